@@ -1,0 +1,1 @@
+//! Corals, clams and anemones by planning type, each value with its source.

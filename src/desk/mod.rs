@@ -1,0 +1,1 @@
+//! Commands and the one place that runs them.

@@ -1,0 +1,1 @@
+//! A scene with its history and revision.

@@ -1,0 +1,132 @@
+//! The result of a flow run: time averages in every cell, in SI.
+
+use glam::DVec3;
+
+use crate::geometry::CellGrid;
+
+/// What fills a cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CellKind {
+    /// Moving water (also where a coral slows it).
+    Water,
+    /// Rock.
+    Rock,
+    /// The bed.
+    Sand,
+    /// Anything else that water cannot pass: a pump's body, a solid coral.
+    Blocked,
+}
+
+/// Which of the two estimates a field is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Estimate {
+    /// A plane cut with one layer of cells: fast, and overstates reach.
+    PlanSlice,
+    /// The same, standing upright along x.
+    SideSlice,
+    /// The whole tank.
+    Tank,
+}
+
+/// How far the averages of a run have come to rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Settling {
+    /// Whether the stated tolerance was reached.
+    pub settled: bool,
+    /// Tank time that the averages cover, in s.
+    pub averaged_s: f64,
+    /// Volume mean of the mean speed, in m/s.
+    pub mean_speed_m_s: f64,
+    /// Half width of its 95 % confidence interval, in m/s.
+    pub mean_speed_half_width_m_s: f64,
+    /// Share of the water slower than the limit.
+    pub dead_share: f64,
+    /// Half width of its 95 % confidence interval.
+    pub dead_share_half_width: f64,
+}
+
+/// Averages over time, one value a cell of `grid`.
+///
+/// A slice has one cell in the direction that it does not resolve. Values in
+/// cells that are not water are zero.
+#[derive(Clone, Debug)]
+pub struct FlowField {
+    /// The cells.
+    pub grid: CellGrid,
+    /// Which estimate this is.
+    pub estimate: Estimate,
+    /// What fills each cell.
+    pub kind: Vec<CellKind>,
+    /// Mean velocity, in m/s.
+    pub velocity_m_s: Vec<[f32; 3]>,
+    /// Time mean of the speed, what a coral feels, in m/s.
+    pub speed_m_s: Vec<f32>,
+    /// Root mean square of the deviation from the mean velocity, all three
+    /// directions together, in m/s.
+    pub fluctuation_m_s: Vec<f32>,
+    /// Share of time below `slow_limit_m_s`.
+    pub slow_share: Vec<f32>,
+    /// Half width of the 95 % confidence interval of `speed_m_s`, in m/s.
+    pub speed_half_width_m_s: Vec<f32>,
+    /// Speed below which water counts as slow, in m/s.
+    pub slow_limit_m_s: f64,
+    /// How settled the averages are.
+    pub settling: Settling,
+}
+
+/// The averages at one place.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct FlowSample {
+    /// Mean velocity, in m/s.
+    pub velocity_m_s: DVec3,
+    /// Time mean of the speed, in m/s.
+    pub speed_m_s: f64,
+    /// Root mean square deviation from the mean velocity, in m/s.
+    pub fluctuation_m_s: f64,
+}
+
+impl FlowField {
+    /// Averages at `at_m`, interpolated between the centers of water cells
+    /// (a cell that is not water takes no part); `None` where no water cell is
+    /// near or outside the block. A slice answers for any depth.
+    pub fn sample(&self, at_m: DVec3) -> Option<FlowSample> {
+        let place = (at_m - self.grid.origin_m) / self.grid.cell_m - 0.5;
+        let mut sum = FlowSample::default();
+        let mut weight_sum = 0.0;
+        for corner in 0..8_usize {
+            let mut weight = 1.0;
+            let mut cell = [0_usize; 3];
+            for axis in 0..3 {
+                let n = self.grid.n[axis];
+                let position = if n == 1 { 0.0 } else { place[axis] };
+                if position < -0.5 - 1e-9 || position > n as f64 - 0.5 + 1e-9 {
+                    return None;
+                }
+                let position = position.clamp(0.0, n as f64 - 1.0);
+                let low = (position.floor() as usize).min(n.saturating_sub(2));
+                let share = position - low as f64;
+                let high = corner >> axis & 1;
+                weight *= if high == 1 { share } else { 1.0 - share };
+                cell[axis] = (low + high).min(n - 1);
+            }
+            let idx = self.grid.idx(cell);
+            if weight > 0.0 && self.kind[idx] == CellKind::Water {
+                let [u, v, w] = self.velocity_m_s[idx];
+                sum.velocity_m_s += DVec3::new(u.into(), v.into(), w.into()) * weight;
+                sum.speed_m_s += f64::from(self.speed_m_s[idx]) * weight;
+                sum.fluctuation_m_s += f64::from(self.fluctuation_m_s[idx]) * weight;
+                weight_sum += weight;
+            }
+        }
+        (weight_sum > 1e-6).then(|| FlowSample {
+            velocity_m_s: sum.velocity_m_s / weight_sum,
+            speed_m_s: sum.speed_m_s / weight_sum,
+            fluctuation_m_s: sum.fluctuation_m_s / weight_sum,
+        })
+    }
+
+    /// Volume of one cell, in m³; a slice is taken as one cell thick.
+    pub fn cell_volume_m3(&self) -> f64 {
+        self.grid.cell_m.powi(3)
+    }
+}

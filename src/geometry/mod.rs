@@ -1,0 +1,11 @@
+//! Shapes without a story: polygons, the solid of a rock, rays, cells. It
+//! knows neither scenes nor engines; lengths are in metres unless a name says
+//! otherwise (polygons are plain numbers and take any unit).
+
+pub mod grid;
+pub mod polygon;
+pub mod solid;
+
+pub use grid::CellGrid;
+pub use polygon::Polygon;
+pub use solid::{Bounds, Hit, Ray, RockSolid, Rockwork};

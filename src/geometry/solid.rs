@@ -1,0 +1,528 @@
+//! The solid of a rock: what all its outlines agree on. One representation
+//! serves flow cells, shadow rays, surface points, volume and the drawn mesh.
+
+use glam::{DMat3, DVec2, DVec3};
+
+use super::polygon::Polygon;
+
+/// An axis-aligned box, in m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    /// Lowest corner.
+    pub min_m: DVec3,
+    /// Highest corner.
+    pub max_m: DVec3,
+}
+
+impl Bounds {
+    /// Distance from `p` to the box, zero inside.
+    pub fn distance(&self, p: DVec3) -> f64 {
+        (self.min_m - p)
+            .max(p - self.max_m)
+            .max(DVec3::ZERO)
+            .length()
+    }
+
+    /// The part of a ray inside the box as `(t_in, t_out)`; `None` if it misses.
+    pub fn span(&self, ray: &Ray) -> Option<(f64, f64)> {
+        let inverse = ray.direction.recip();
+        let (a, b) = (
+            (self.min_m - ray.origin_m) * inverse,
+            (self.max_m - ray.origin_m) * inverse,
+        );
+        // A ray along a face gives 0·inf = NaN; min and max then keep the other operand.
+        let (lo, hi) = (a.min(b), a.max(b));
+        let t_in = lo.x.max(lo.y).max(lo.z);
+        let t_out = hi.x.min(hi.y).min(hi.z);
+        (t_in <= t_out && t_out >= 0.0).then_some((t_in, t_out))
+    }
+}
+
+/// A half line: `origin + t·direction`, `direction` of length one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ray {
+    /// Start, in m.
+    pub origin_m: DVec3,
+    /// Unit direction.
+    pub direction: DVec3,
+}
+
+/// Where a ray first meets rock.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hit {
+    /// Distance along the ray, in m.
+    pub distance_m: f64,
+    /// Index of the rock in its [`Rockwork`].
+    pub rock_idx: usize,
+}
+
+/// One outline swept along the axis its view looks along.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prism {
+    /// Outer curve.
+    pub outline: Polygon,
+    /// Curves cut out of it.
+    pub openings: Vec<Polygon>,
+}
+
+impl Prism {
+    /// Distance to the swept shape within its view, negative inside, and the
+    /// direction in which it grows.
+    fn distance_and_slope(&self, p: DVec2) -> (f64, DVec2) {
+        let mut farthest = self.outline.distance_and_slope(p);
+        for hole in &self.openings {
+            let (distance, slope) = hole.distance_and_slope(p);
+            if -distance > farthest.0 {
+                farthest = (-distance, -slope);
+            }
+        }
+        farthest
+    }
+
+    /// Spans of `t` for which the line lies inside.
+    fn spans(&self, from: DVec2, step: DVec2, scratch: &mut Vec<f64>) -> Spans {
+        self.outline.line_crossings(from, step, scratch);
+        let mut spans = Spans::from_crossings(scratch);
+        for hole in &self.openings {
+            hole.line_crossings(from, step, scratch);
+            spans = spans.without(&Spans::from_crossings(scratch));
+        }
+        spans
+    }
+}
+
+/// The solid of one rock: the intersection of its outlines' prisms, with edges
+/// between them rounded, turned and set into the tank.
+///
+/// Outside, without rounding, `signed_distance` is exact or too small, never
+/// too large: the distance to an intersection is at least the largest of the
+/// distances to its parts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RockSolid {
+    plan: Prism,
+    front: Prism,
+    end: Option<Prism>,
+    rounding_m: f64,
+    tank_from_rock: DMat3,
+    at_m: DVec3,
+    bounds: Bounds,
+}
+
+/// What a [`RockSolid`] is made from; curves in m in the rock's own frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RockShape {
+    /// Outline in (x, y), seen from above.
+    pub plan: Prism,
+    /// Outline in (x, z), seen through the front glass.
+    pub front: Prism,
+    /// Outline in (y, z), seen from the right end, where one was drawn.
+    pub end: Option<Prism>,
+    /// Radius of the edges, in m.
+    pub rounding_m: f64,
+    /// Lean about the rock's own y axis, positive lowers its +x end, in rad.
+    pub tilt_rad: f64,
+    /// Turn about the vertical, counter-clockwise from above, in rad.
+    pub turn_rad: f64,
+    /// Where the rock's own origin stands in the tank, in m.
+    pub at_m: DVec3,
+}
+
+impl RockSolid {
+    /// The solid of `shape`.
+    pub fn new(shape: RockShape) -> Self {
+        let rounded = |prism: Prism| Prism {
+            outline: prism.outline.filleted(shape.rounding_m),
+            ..prism
+        };
+        let tank_from_rock =
+            DMat3::from_rotation_z(shape.turn_rad) * DMat3::from_rotation_y(shape.tilt_rad);
+        let mut solid = Self {
+            plan: rounded(shape.plan),
+            front: rounded(shape.front),
+            end: shape.end.map(rounded),
+            rounding_m: shape.rounding_m,
+            tank_from_rock,
+            at_m: shape.at_m,
+            bounds: Bounds {
+                min_m: DVec3::ZERO,
+                max_m: DVec3::ZERO,
+            },
+        };
+        let (lo, hi) = solid.bounds_in_rock();
+        let corner = |i: usize| {
+            let pick = |bit: usize, axis: usize| {
+                if i >> bit & 1 == 0 {
+                    lo[axis]
+                } else {
+                    hi[axis]
+                }
+            };
+            tank_from_rock * DVec3::new(pick(0, 0), pick(1, 1), pick(2, 2)) + shape.at_m
+        };
+        let first = corner(0);
+        solid.bounds = (1..8).map(corner).fold(
+            Bounds {
+                min_m: first,
+                max_m: first,
+            },
+            |b, p| Bounds {
+                min_m: b.min_m.min(p),
+                max_m: b.max_m.max(p),
+            },
+        );
+        solid
+    }
+
+    /// The box around the solid in the tank.
+    pub fn bounds(&self) -> Bounds {
+        self.bounds
+    }
+
+    /// Distance from `p_m` (tank frame) to the surface, in m, negative inside.
+    pub fn signed_distance(&self, p_m: DVec3) -> f64 {
+        let p = self.rock_from_tank(p_m);
+        let (d, g) = self.plan.distance_and_slope(p.truncate());
+        let plan = (d, DVec3::new(g.x, g.y, 0.0));
+        let (d, g) = self.front.distance_and_slope(DVec2::new(p.x, p.z));
+        let front = (d, DVec3::new(g.x, 0.0, g.y));
+        let mut both = joined(plan, front, self.rounding_m);
+        if let Some(end) = &self.end {
+            let (d, g) = end.distance_and_slope(DVec2::new(p.y, p.z));
+            both = joined(both, (d, DVec3::new(0.0, g.x, g.y)), self.rounding_m);
+        }
+        both.0
+    }
+
+    /// Whether `p_m` lies in the rock.
+    pub fn contains(&self, p_m: DVec3) -> bool {
+        self.bounds.distance(p_m) <= 0.0 && self.signed_distance(p_m) < 0.0
+    }
+
+    /// Unit normal at or near the surface, outwards, by central differences.
+    pub fn normal(&self, p_m: DVec3) -> DVec3 {
+        const STEP_M: f64 = 2e-4;
+        let slope = |axis: DVec3| {
+            self.signed_distance(p_m + axis * STEP_M) - self.signed_distance(p_m - axis * STEP_M)
+        };
+        DVec3::new(slope(DVec3::X), slope(DVec3::Y), slope(DVec3::Z)).normalize_or(DVec3::Z)
+    }
+
+    /// First meeting of a ray with the rock within `reach_m`; zero if it
+    /// starts inside.
+    pub fn first_hit(&self, ray: &Ray, reach_m: f64) -> Option<f64> {
+        let (t_in, t_out) = self.bounds.span(ray)?;
+        if t_in > reach_m {
+            return None;
+        }
+        let from = self.rock_from_tank(ray.origin_m);
+        let step = self.tank_from_rock.transpose() * ray.direction;
+        let mut scratch = Vec::new();
+        let mut spans = self
+            .plan
+            .spans(from.truncate(), step.truncate(), &mut scratch);
+        spans = spans.and(&self.front.spans(
+            DVec2::new(from.x, from.z),
+            DVec2::new(step.x, step.z),
+            &mut scratch,
+        ));
+        if let Some(end) = &self.end {
+            spans = spans.and(&end.spans(
+                DVec2::new(from.y, from.z),
+                DVec2::new(step.y, step.z),
+                &mut scratch,
+            ));
+        }
+        spans.clipped(0.0, reach_m.min(t_out)).find_map(|(a, b)| {
+            if self.rounding_m > 0.0 {
+                self.march(ray, a, b)
+            } else {
+                Some(a)
+            }
+        })
+    }
+
+    /// First surface point of the rounded solid between `from` and `to`.
+    fn march(&self, ray: &Ray, from: f64, to: f64) -> Option<f64> {
+        const STEPS_MAX: usize = 64;
+        const NEAR_M: f64 = 1e-5;
+        // Near a hollow corner the round edge can seem farther than it is.
+        const STEP_SHARE: f64 = 0.8;
+        let mut t = from;
+        for _ in 0..STEPS_MAX {
+            let distance = self.signed_distance(ray.origin_m + ray.direction * t);
+            if distance < NEAR_M {
+                return Some(t);
+            }
+            t += distance * STEP_SHARE;
+            if t > to {
+                return None;
+            }
+        }
+        Some(t)
+    }
+
+    /// A point of the tank in the rock's own frame.
+    pub fn rock_from_tank(&self, p_m: DVec3) -> DVec3 {
+        self.tank_from_rock.transpose() * (p_m - self.at_m)
+    }
+
+    /// A point of the rock's own frame in the tank.
+    pub fn tank_from_rock(&self, p_m: DVec3) -> DVec3 {
+        self.tank_from_rock * p_m + self.at_m
+    }
+
+    fn bounds_in_rock(&self) -> (DVec3, DVec3) {
+        let of = |prism: &Prism| prism.outline.bounds().unwrap_or((DVec2::ZERO, DVec2::ZERO));
+        let ((plan_lo, plan_hi), (front_lo, front_hi)) = (of(&self.plan), of(&self.front));
+        let mut lo = DVec3::new(plan_lo.x.max(front_lo.x), plan_lo.y, front_lo.y);
+        let mut hi = DVec3::new(plan_hi.x.min(front_hi.x), plan_hi.y, front_hi.y);
+        if let Some((end_lo, end_hi)) = self.end.as_ref().map(of) {
+            lo = lo.max(DVec3::new(lo.x, end_lo.x, end_lo.y));
+            hi = hi.min(DVec3::new(hi.x, end_hi.x, end_hi.y));
+        }
+        (lo, hi.max(lo))
+    }
+}
+
+/// Distance to the intersection of two shapes, from the distance to each and
+/// the direction in which it grows, with the edge between them rounded.
+///
+/// Locally each shape is a half space. Where the nearest point of their
+/// intersection lies on the edge between them, it is at
+/// `sqrt((a² + b² − 2ab·c) / (1 − c²))` with `c` the cosine between the two
+/// slopes; elsewhere it lies on the farther of the two. The round edge is the
+/// sharp one of both shapes shrunk by the radius, grown again by it. A face
+/// that both outlines share has `c = 1` and stays where it is.
+///
+/// **Source** derived here from the two plane equations.
+fn joined(a: (f64, DVec3), b: (f64, DVec3), round_m: f64) -> (f64, DVec3) {
+    const PARALLEL: f64 = 0.999;
+    let sharp = if a.0 >= b.0 { a } else { b };
+    let cosine = a.1.dot(b.1);
+    if round_m <= 0.0 || cosine.abs() > PARALLEL {
+        return sharp;
+    }
+    let (inset_a, inset_b) = (a.0 + round_m, b.0 + round_m);
+    let (towards_a, towards_b) = (inset_a - inset_b * cosine, inset_b - inset_a * cosine);
+    if towards_a <= 0.0 || towards_b <= 0.0 {
+        return sharp;
+    }
+    let sine_squared = 1.0 - cosine * cosine;
+    let squared =
+        (inset_a * inset_a + inset_b * inset_b - 2.0 * inset_a * inset_b * cosine) / sine_squared;
+    let slope = (a.1 * towards_a + b.1 * towards_b).normalize_or(sharp.1);
+    (squared.sqrt() - round_m, slope)
+}
+
+/// All rocks of a layout.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Rockwork {
+    /// The solids, in the layout's order.
+    pub rocks: Vec<RockSolid>,
+}
+
+impl Rockwork {
+    /// Distance to the nearest rock, in m, negative inside, and that rock's
+    /// index; `None` without rocks.
+    pub fn nearest(&self, p_m: DVec3) -> Option<(f64, usize)> {
+        let mut best: Option<(f64, usize)> = None;
+        for (rock_idx, rock) in self.rocks.iter().enumerate() {
+            if best.is_some_and(|(d, _)| rock.bounds.distance(p_m) > d.max(0.0)) {
+                continue;
+            }
+            let distance = rock.signed_distance(p_m);
+            if best.is_none_or(|(d, _)| distance < d) {
+                best = Some((distance, rock_idx));
+            }
+        }
+        best
+    }
+
+    /// Whether `p_m` lies in any rock.
+    pub fn contains(&self, p_m: DVec3) -> bool {
+        self.rocks.iter().any(|rock| rock.contains(p_m))
+    }
+
+    /// First rock a ray meets within `reach_m`.
+    pub fn first_hit(&self, ray: &Ray, reach_m: f64) -> Option<Hit> {
+        let mut best: Option<Hit> = None;
+        for (rock_idx, rock) in self.rocks.iter().enumerate() {
+            let reach = best.map_or(reach_m, |hit| hit.distance_m);
+            if let Some(distance_m) = rock.first_hit(ray, reach) {
+                best = Some(Hit {
+                    distance_m,
+                    rock_idx,
+                });
+            }
+        }
+        best
+    }
+
+    /// Whether any rock stands within `reach_m` along a ray.
+    pub fn blocks(&self, ray: &Ray, reach_m: f64) -> bool {
+        self.rocks
+            .iter()
+            .any(|rock| rock.first_hit(ray, reach_m).is_some())
+    }
+}
+
+/// Ascending, disjoint spans of a line's parameter.
+#[derive(Clone, Debug, Default)]
+struct Spans(Vec<(f64, f64)>);
+
+impl Spans {
+    fn from_crossings(ts: &[f64]) -> Self {
+        Self(ts.chunks_exact(2).map(|pair| (pair[0], pair[1])).collect())
+    }
+
+    fn and(&self, other: &Self) -> Self {
+        let mut both = Vec::new();
+        for &(a, b) in &self.0 {
+            for &(c, d) in &other.0 {
+                let (lo, hi) = (a.max(c), b.min(d));
+                if lo < hi {
+                    both.push((lo, hi));
+                }
+            }
+        }
+        Self(both)
+    }
+
+    fn without(self, holes: &Self) -> Self {
+        holes.0.iter().fold(self, |spans, &(c, d)| {
+            let cut = spans
+                .0
+                .iter()
+                .flat_map(|&(a, b)| [(a, b.min(c)), (a.max(d), b)]);
+            Self(cut.filter(|(a, b)| a < b).collect())
+        })
+    }
+
+    fn clipped(&self, from: f64, to: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.0
+            .iter()
+            .map(move |&(a, b)| (a.max(from), b.min(to)))
+            .filter(|(a, b)| a <= b)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rect(a: (f64, f64), b: (f64, f64)) -> Polygon {
+        Polygon::new(
+            [(a.0, a.1), (b.0, a.1), (b.0, b.1), (a.0, b.1)]
+                .map(DVec2::from)
+                .to_vec(),
+        )
+    }
+
+    fn arch() -> RockSolid {
+        RockSolid::new(RockShape {
+            plan: Prism {
+                outline: rect((-0.12, -0.08), (0.12, 0.08)),
+                openings: vec![],
+            },
+            front: Prism {
+                outline: rect((-0.12, 0.0), (0.12, 0.2)),
+                openings: vec![rect((-0.04, 0.0), (0.04, 0.09))],
+            },
+            end: None,
+            rounding_m: 0.0,
+            tilt_rad: 0.0,
+            turn_rad: 0.0,
+            at_m: DVec3::new(0.3, 0.28, 0.0),
+        })
+    }
+
+    fn ray(from: (f64, f64, f64), towards: (f64, f64, f64)) -> Ray {
+        Ray {
+            origin_m: DVec3::from(from),
+            direction: DVec3::from(towards).normalize(),
+        }
+    }
+
+    #[test]
+    fn a_ray_through_the_opening_meets_nothing() {
+        assert_eq!(
+            arch().first_hit(&ray((0.3, 0.0, 0.05), (0.0, 1.0, 0.0)), 1.0),
+            None,
+            "through the arch"
+        );
+        let over = arch().first_hit(&ray((0.3, 0.0, 0.15), (0.0, 1.0, 0.0)), 1.0);
+        assert!(
+            over.is_some_and(|t| (t - 0.2).abs() < 1e-12),
+            "meets the front face at y = 0.20: {over:?}"
+        );
+    }
+
+    #[test]
+    fn rounding_takes_the_edges_and_leaves_the_faces() {
+        let block = |rounding_m| {
+            RockSolid::new(RockShape {
+                plan: Prism {
+                    outline: rect((-0.1, -0.1), (0.1, 0.1)),
+                    openings: vec![],
+                },
+                front: Prism {
+                    outline: rect((-0.1, 0.0), (0.1, 0.2)),
+                    openings: vec![],
+                },
+                end: None,
+                rounding_m,
+                tilt_rad: 0.0,
+                turn_rad: 0.0,
+                at_m: DVec3::ZERO,
+            })
+        };
+        let round = block(0.02);
+        for face in [
+            DVec3::new(0.1, 0.0, 0.1),
+            DVec3::new(0.0, 0.1, 0.1),
+            DVec3::new(0.0, 0.0, 0.2),
+        ] {
+            let d = round.signed_distance(face);
+            assert!(d.abs() < 1e-12, "face at {face} moved by {d}");
+        }
+        // The edge between top and back keeps a quarter circle: its old line
+        // is now (sqrt 2 - 1) r away.
+        let d = round.signed_distance(DVec3::new(0.0, 0.1, 0.2));
+        assert!(
+            (d - 0.02 * (2.0_f64.sqrt() - 1.0)).abs() < 1e-12,
+            "edge distance was {d}"
+        );
+        assert!(
+            block(0.0).signed_distance(DVec3::new(0.0, 0.1, 0.2)).abs() < 1e-12,
+            "sharp edge stays"
+        );
+    }
+
+    #[test]
+    fn a_positive_tilt_lowers_the_far_end() {
+        let mut shape = RockShape {
+            plan: Prism {
+                outline: rect((-0.1, -0.02), (0.1, 0.02)),
+                openings: vec![],
+            },
+            front: Prism {
+                outline: rect((-0.1, 0.0), (0.1, 0.02)),
+                openings: vec![],
+            },
+            end: None,
+            rounding_m: 0.0,
+            tilt_rad: 0.3,
+            turn_rad: 0.0,
+            at_m: DVec3::ZERO,
+        };
+        let tip = RockSolid::new(shape.clone()).tank_from_rock(DVec3::new(0.1, 0.0, 0.0));
+        assert!(tip.z < -0.02, "+x end went to {tip}");
+        shape.tilt_rad = 0.0;
+        shape.turn_rad = std::f64::consts::FRAC_PI_2;
+        let tip = RockSolid::new(shape).tank_from_rock(DVec3::new(0.1, 0.0, 0.0));
+        assert!(
+            (tip.y - 0.1).abs() < 1e-12,
+            "a quarter turn takes +x to +y: {tip}"
+        );
+    }
+}

@@ -1,0 +1,1 @@
+//! Work longer than a frame.

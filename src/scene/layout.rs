@@ -1,0 +1,157 @@
+//! One arrangement: rocks, pumps, lamps and corals; and what is known beside it.
+
+use glam::DVec3;
+use serde::{Deserialize, Serialize};
+
+use super::{ItemId, Lamp, Pump, Rock};
+
+/// One arrangement of the tank.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Layout {
+    /// What the keeper calls it; unique within the scene.
+    pub name: String,
+    /// The rockwork.
+    #[serde(default)]
+    pub rocks: Vec<Rock>,
+    /// Circulation pumps.
+    #[serde(default)]
+    pub pumps: Vec<Pump>,
+    /// Lamps.
+    #[serde(default)]
+    pub lamps: Vec<Lamp>,
+    /// Corals.
+    #[serde(default)]
+    pub corals: Vec<Coral>,
+}
+
+/// A coral in its place.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Coral {
+    /// Unique within the layout.
+    pub id: ItemId,
+    /// Catalogue entry.
+    pub entry: String,
+    /// What the keeper calls it, if it has a name of its own.
+    #[serde(default)]
+    pub name: String,
+    /// Middle of its base on the mount, in cm.
+    pub at_cm: DVec3,
+    /// Outward normal of the surface that it sits on.
+    #[serde(default = "up")]
+    pub facing: DVec3,
+    /// Across x, across y, and height along `facing`, now, in cm.
+    pub size_cm: DVec3,
+    /// How it is held.
+    #[serde(default)]
+    pub mount: Mount,
+    /// What it sits on.
+    #[serde(default)]
+    pub on: Support,
+    /// When it was placed, as the keeper wrote it.
+    #[serde(default)]
+    pub since: Option<String>,
+    /// The keeper's note.
+    #[serde(default)]
+    pub note: String,
+    /// Whether the pointer leaves it alone.
+    #[serde(default)]
+    pub locked: bool,
+}
+
+/// How a coral is held.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Mount {
+    /// A frag plug in a drilled hole.
+    Plug,
+    /// Cyanoacrylate gel.
+    #[default]
+    Gel,
+    /// Two-part epoxy putty.
+    Putty,
+    /// Set into the sand.
+    Sand,
+    /// Not fastened.
+    Loose,
+}
+
+/// What a coral sits on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Support {
+    /// The rock with this id.
+    Rock(ItemId),
+    /// The sand bed or bare bottom.
+    #[default]
+    Sand,
+}
+
+/// An animal, by what it does to rocks and corals.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Animal {
+    /// What the keeper calls it.
+    pub name: String,
+    /// What it does.
+    pub does: Vec<Behavior>,
+}
+
+/// What an animal does.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum Behavior {
+    /// Digs under rock.
+    Digs,
+    /// Pushes loose things about.
+    Pushes,
+    /// Lives in a coral and rubs it.
+    Hosts,
+    /// Sits on corals and rock.
+    Perches,
+    /// Needs a hollow to hide in.
+    NeedsCave {
+        /// Smallest inner width, in cm.
+        width_cm: f64,
+    },
+    /// Needs room to swim straight.
+    NeedsLane {
+        /// Length, in cm.
+        length_cm: f64,
+    },
+}
+
+/// Something that the keeper measured.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reading {
+    /// Layout that stood when it was taken; the first if left out.
+    #[serde(default)]
+    pub layout: Option<String>,
+    /// Where, in cm.
+    pub at_cm: DVec3,
+    /// What was measured.
+    pub quantity: Quantity,
+    /// The value, in the quantity's unit.
+    pub value: f64,
+    /// Plus or minus, in the same unit.
+    #[serde(default)]
+    pub spread: Option<f64>,
+    /// When, as the keeper wrote it.
+    #[serde(default)]
+    pub when: Option<String>,
+}
+
+/// What a reading measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Quantity {
+    /// PPFD on a level sensor facing up, in µmol/m²/s.
+    PpfdUp,
+    /// PPFD on a small sphere, in µmol/m²/s.
+    PpfdScalar,
+    /// Speed of the water, in cm/s.
+    Speed,
+}
+
+fn up() -> DVec3 {
+    DVec3::Z
+}

@@ -1,0 +1,69 @@
+//! What the keeper drew: one tank and the layouts tried in it.
+//!
+//! The model is the file: names, units (cm, L/h, degrees, µmol) and defaults
+//! are those of `scenes/FORMAT.md`. Engines turn it into SI when they set up.
+
+mod gear;
+mod layout;
+mod rock;
+pub mod solids;
+mod tank;
+
+pub use gear::{Body, Day, Lamp, Output, Programme, Pump, PumpKind, Spread};
+pub use layout::{Animal, Behavior, Coral, Layout, Mount, Quantity, Reading, Support};
+pub use rock::{Outline, Rock};
+pub use tank::{Overflow, Return, Sand, Side, SideName, Sides, Tank, Water};
+
+use serde::{Deserialize, Serialize};
+
+/// The format number that this program writes.
+pub const FORMAT: u32 = 1;
+
+/// One file: a tank, its stock and one or more layouts of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Scene {
+    /// Format number of the file.
+    pub format: u32,
+    /// What the keeper calls it.
+    pub name: String,
+    /// The glass box and what fills it.
+    pub tank: Tank,
+    /// The arrangements tried in it; at least one.
+    pub layouts: Vec<Layout>,
+    /// What the keeper measured.
+    #[serde(default)]
+    pub readings: Vec<Reading>,
+    /// Who lives in it, by behavior.
+    #[serde(default)]
+    pub animals: Vec<Animal>,
+}
+
+/// Names one item of a layout; unique within it.
+pub type ItemId = u32;
+
+impl Scene {
+    /// The layout called `name`, or the first one if `name` is `None`.
+    pub fn layout(&self, name: Option<&str>) -> Option<&Layout> {
+        match name {
+            Some(name) => self.layouts.iter().find(|layout| layout.name == name),
+            None => self.layouts.first(),
+        }
+    }
+}
+
+impl Layout {
+    /// An id that no item of the layout has.
+    pub fn free_id(&self) -> ItemId {
+        self.ids().max().unwrap_or(0) + 1
+    }
+
+    /// All ids in use, rocks first.
+    pub fn ids(&self) -> impl Iterator<Item = ItemId> + '_ {
+        let rocks = self.rocks.iter().map(|item| item.id);
+        let pumps = self.pumps.iter().map(|item| item.id);
+        let lamps = self.lamps.iter().map(|item| item.id);
+        let corals = self.corals.iter().map(|item| item.id);
+        rocks.chain(pumps).chain(lamps).chain(corals)
+    }
+}

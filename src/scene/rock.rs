@@ -1,0 +1,81 @@
+//! Rocks as the keeper sketches them: outlines in two or three views.
+
+use glam::{DVec2, DVec3};
+use serde::{Deserialize, Serialize};
+
+use super::ItemId;
+use crate::geometry::Polygon;
+
+/// One rock: what all its outlines agree on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Rock {
+    /// Unique within the layout.
+    pub id: ItemId,
+    /// What the keeper calls it.
+    #[serde(default)]
+    pub name: String,
+    /// Where its own origin (on its base) stands, in cm.
+    pub at_cm: DVec3,
+    /// Turn about the vertical, counter-clockwise from above, in degrees.
+    #[serde(default)]
+    pub turn_deg: f64,
+    /// Lean about its own y axis, positive lowers its +x end, in degrees.
+    #[serde(default)]
+    pub tilt_deg: f64,
+    /// Outline seen from above, in (x, y).
+    pub plan: Outline,
+    /// Outline seen through the front glass, in (x, z).
+    pub front: Outline,
+    /// Outline seen from the right end, in (y, z), if drawn.
+    #[serde(default)]
+    pub end: Option<Outline>,
+    /// Radius of its edges, in cm.
+    #[serde(default)]
+    pub rounding_cm: f64,
+    /// Share of light thrown back.
+    #[serde(default = "default_reflectance")]
+    pub reflectance: f64,
+    /// Dry mass over outer volume, in kg/L.
+    #[serde(default = "default_density")]
+    pub density_kg_per_l: f64,
+    /// Rocks with the same number are glued into one.
+    #[serde(default)]
+    pub bonded: Option<u32>,
+    /// Whether the pointer leaves it alone.
+    #[serde(default)]
+    pub locked: bool,
+}
+
+/// A closed curve sketched in one view.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Outline {
+    /// Its points in order, in cm; the last is joined to the first.
+    pub points_cm: Vec<DVec2>,
+    /// Whether the curve through the points is smooth.
+    #[serde(default)]
+    pub curved: bool,
+    /// Closed curves cut out of it, each with straight edges.
+    #[serde(default)]
+    pub openings: Vec<Vec<DVec2>>,
+}
+
+impl Outline {
+    /// The outer curve as straight segments, in cm.
+    pub fn curve_cm(&self) -> Polygon {
+        if self.curved {
+            Polygon::curved(&self.points_cm)
+        } else {
+            Polygon::new(self.points_cm.clone())
+        }
+    }
+}
+
+fn default_reflectance() -> f64 {
+    0.25
+}
+
+fn default_density() -> f64 {
+    1.5
+}

@@ -1,0 +1,1 @@
+//! Files: the only place that touches the disk.

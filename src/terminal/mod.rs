@@ -1,0 +1,1 @@
+//! The same engine without a window.
