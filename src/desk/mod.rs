@@ -1,1 +1,214 @@
-//! Commands and the one place that runs them.
+//! The desk: one open document, its results, and the one place that runs
+//! commands. It knows no widgets; a window or a test drives it.
+
+mod action;
+mod change;
+mod command;
+mod notice;
+mod results;
+mod settings;
+
+use std::sync::Arc;
+
+pub use action::{Action, ActionGroup};
+pub use change::Change;
+pub use command::Command;
+pub use notice::{Notice, NoticeKind};
+pub use results::{FlowStatus, LightStatus, Results};
+pub use settings::{Levels, Settings, UnitSystem};
+
+use crate::document::Document;
+use crate::job::Notify;
+use crate::scene::{Item, ItemId, Layout, Scene};
+
+/// One open scene with all that is known of it.
+pub struct Desk {
+    document: Document,
+    layout_idx: usize,
+    selection: Vec<ItemId>,
+    /// Heights and depths at which the views are cut.
+    levels: Levels,
+    settings: Settings,
+    results: Results,
+    notices: Vec<Notice>,
+    clipboard: Vec<Item>,
+    notify: Notify,
+}
+
+impl Desk {
+    /// A desk with `document` on it. `notify` is called from worker threads
+    /// when there is something new to see.
+    pub fn new(document: Document, notify: Notify) -> Self {
+        let levels = Levels::for_scene(document.scene(), 0);
+        Self {
+            document,
+            layout_idx: 0,
+            selection: Vec::new(),
+            levels,
+            settings: Settings::default(),
+            results: Results::default(),
+            notices: Vec::new(),
+            clipboard: Vec::new(),
+            notify,
+        }
+    }
+
+    /// The open document.
+    pub fn document(&self) -> &Document {
+        &self.document
+    }
+
+    /// The scene as it stands.
+    pub fn scene(&self) -> &Arc<Scene> {
+        self.document.scene()
+    }
+
+    /// Which layout is shown.
+    pub fn layout_idx(&self) -> usize {
+        self.layout_idx
+            .min(self.scene().layouts.len().saturating_sub(1))
+    }
+
+    /// The layout that is shown.
+    pub fn layout(&self) -> &Layout {
+        // A valid scene has at least one layout; edits keep it so.
+        &self.scene().layouts[self.layout_idx()]
+    }
+
+    /// What is selected.
+    pub fn selection(&self) -> &[ItemId] {
+        &self.selection
+    }
+
+    /// The selected item, if it is the only one.
+    pub fn selected_item(&self) -> Option<Item> {
+        match self.selection.as_slice() {
+            [id] => self.layout().item(*id),
+            _ => None,
+        }
+    }
+
+    /// Where the views are cut.
+    pub fn levels(&self) -> Levels {
+        self.levels
+    }
+
+    /// Choices that belong to the keeper, not to the scene.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// What the engines found.
+    pub fn results(&self) -> &Results {
+        &self.results
+    }
+
+    /// Messages that have not been put away, oldest first.
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices
+    }
+
+    /// Takes in what the workers have finished and starts what is due. Call
+    /// once a frame, also while hidden.
+    pub fn tend(&mut self) {}
+
+    /// Runs one command.
+    pub fn run(&mut self, command: Command) {
+        match command {
+            Command::Action(action) => self.run_action(action),
+            Command::Select(ids) => self.selection = ids,
+            Command::Begin(label) => self.document.begin(&label),
+            Command::Change(change) => self.apply(change),
+            Command::End => self.document.end(),
+            Command::Abandon => self.document.abandon(),
+            Command::Edit(label, change) => {
+                self.document.begin(&label);
+                self.apply(change);
+                self.document.end();
+            }
+            Command::JumpTo(n_past) => self.document.jump(n_past),
+            Command::ShowLayout(idx) => self.show_layout(idx),
+            Command::SetLevels(levels) => self.levels = levels,
+            Command::SetSettings(settings) => self.settings = *settings,
+            Command::Tell(notice) => self.notices.push(*notice),
+            Command::PutAway(idx) => {
+                if idx < self.notices.len() {
+                    self.notices.remove(idx);
+                }
+            }
+        }
+        self.drop_lost_selection();
+    }
+
+    fn show_layout(&mut self, idx: usize) {
+        if idx < self.scene().layouts.len() {
+            self.layout_idx = idx;
+        }
+    }
+
+    fn apply(&mut self, change: Change) {
+        let idx = self.layout_idx();
+        let mut selected = None;
+        self.document
+            .change(|scene| selected = change.apply(scene, idx));
+        if let Some(ids) = selected {
+            self.selection = ids;
+        }
+    }
+
+    fn run_action(&mut self, action: Action) {
+        let selection = self.selection.clone();
+        match action {
+            Action::Undo => drop(self.document.undo()),
+            Action::Redo => drop(self.document.redo()),
+            Action::Remove => self.edit_selection(action, Change::Remove(selection)),
+            Action::Duplicate => self.edit_selection(action, Change::Duplicate(selection)),
+            Action::Mirror => self.edit_selection(action, Change::Mirror(selection)),
+            Action::LetDown => self.edit_selection(action, Change::LetDown(selection)),
+            Action::Lock => self.edit_selection(action, Change::ToggleLock(selection)),
+            Action::SelectAll => self.selection = self.layout().ids().collect(),
+            Action::SelectNone => self.selection.clear(),
+            Action::Copy => self.copy(),
+            Action::Paste => {
+                let items = self.clipboard.clone();
+                if !items.is_empty() {
+                    self.edit(action, Change::Paste(items));
+                }
+            }
+            Action::CopyLayout => {
+                self.edit(action, Change::CopyLayout);
+                self.layout_idx += 1;
+            }
+            Action::RemoveLayout => self.edit(action, Change::RemoveLayout),
+            // The rest belongs to whoever shows the desk.
+            _ => {}
+        }
+    }
+
+    fn edit(&mut self, action: Action, change: Change) {
+        self.run(Command::Edit(action.label().to_owned(), change));
+    }
+
+    fn edit_selection(&mut self, action: Action, change: Change) {
+        if !self.selection.is_empty() {
+            self.edit(action, change);
+        }
+    }
+
+    fn copy(&mut self) {
+        let layout = self.layout();
+        let items: Vec<Item> = self
+            .selection
+            .iter()
+            .filter_map(|id| layout.item(*id))
+            .collect();
+        if !items.is_empty() {
+            self.clipboard = items;
+        }
+    }
+
+    fn drop_lost_selection(&mut self) {
+        let ids: Vec<ItemId> = self.layout().ids().collect();
+        self.selection.retain(|id| ids.contains(id));
+    }
+}

@@ -4,12 +4,15 @@
 //! are those of `scenes/FORMAT.md`. Engines turn it into SI when they set up.
 
 mod gear;
+mod items;
 mod layout;
 mod rock;
+pub mod shapes;
 pub mod solids;
 mod tank;
 
 pub use gear::{Body, Day, Lamp, Output, Programme, Pump, PumpKind, Spread};
+pub use items::{Item, ItemKind};
 pub use layout::{Animal, Behavior, Coral, Layout, Mount, Quantity, Reading, Support};
 pub use rock::{Outline, Rock};
 pub use tank::{Overflow, Return, Sand, Side, SideName, Sides, Tank, Water};

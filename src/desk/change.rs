@@ -1,0 +1,223 @@
+//! Changes to a scene, as data.
+
+use glam::DVec3;
+
+use crate::scene::shapes::Shape;
+use crate::scene::solids::rock_solid;
+use crate::scene::{Animal, Item, ItemId, Layout, Reading, Scene, Tank};
+use crate::units::M_PER_CM;
+
+/// Shift of a copy, so that it does not hide what it was copied from, in cm.
+const COPY_SHIFT_CM: DVec3 = DVec3::new(4.0, 2.0, 0.0);
+
+/// One change of the scene. Item changes act on the layout that is shown.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// Replaces the item with the same id.
+    Put(Box<Item>),
+    /// Adds an item under a free id and selects it.
+    Add(Box<Item>),
+    /// Adds a rock of a starting shape, its base at this place in cm.
+    AddShape(Shape, DVec3),
+    /// Takes items out.
+    Remove(Vec<ItemId>),
+    /// Moves items, with what rides on them or is bonded, by this many cm.
+    Shift(Vec<ItemId>, DVec3),
+    /// Turns items counter-clockwise seen from above, in degrees.
+    Turn(Vec<ItemId>, f64),
+    /// Copies items beside themselves and selects the copies.
+    Duplicate(Vec<ItemId>),
+    /// Mirrors items left to right about their common middle.
+    Mirror(Vec<ItemId>),
+    /// Lowers rocks until they meet rock or the sand.
+    LetDown(Vec<ItemId>),
+    /// Locks items, or frees them if all are locked.
+    ToggleLock(Vec<ItemId>),
+    /// Adds copies of these items and selects them.
+    Paste(Vec<Item>),
+    /// Renames the scene.
+    Name(String),
+    /// Replaces the tank.
+    Tank(Box<Tank>),
+    /// Replaces the readings.
+    Readings(Vec<Reading>),
+    /// Replaces the animals.
+    Animals(Vec<Animal>),
+    /// Adds a copy of the shown layout after it.
+    CopyLayout,
+    /// Renames the shown layout.
+    NameLayout(String),
+    /// Removes the shown layout, unless it is the last.
+    RemoveLayout,
+}
+
+impl Change {
+    /// Makes the change in the layout at `layout_idx`; returns what to select
+    /// instead, if that changes.
+    pub fn apply(self, scene: &mut Scene, layout_idx: usize) -> Option<Vec<ItemId>> {
+        match self {
+            Self::Name(name) => scene.name = name,
+            Self::Tank(tank) => scene.tank = *tank,
+            Self::Readings(readings) => scene.readings = readings,
+            Self::Animals(animals) => scene.animals = animals,
+            Self::CopyLayout => copy_layout(scene, layout_idx),
+            Self::RemoveLayout => {
+                if scene.layouts.len() > 1 && layout_idx < scene.layouts.len() {
+                    scene.layouts.remove(layout_idx);
+                }
+            }
+            Self::LetDown(ids) => let_down(scene, layout_idx, &ids),
+            change => return change.apply_to_layout(scene.layouts.get_mut(layout_idx)?),
+        }
+        None
+    }
+
+    fn apply_to_layout(self, layout: &mut Layout) -> Option<Vec<ItemId>> {
+        match self {
+            Self::Put(item) => layout.put(*item),
+            Self::Add(mut item) => {
+                let id = layout.free_id();
+                item.set_id(id);
+                layout.put(*item);
+                return Some(vec![id]);
+            }
+            Self::AddShape(shape, at_cm) => {
+                let id = layout.free_id();
+                layout.rocks.push(shape.rock(id, at_cm));
+                return Some(vec![id]);
+            }
+            Self::Remove(ids) => ids.iter().for_each(|id| layout.remove(*id)),
+            Self::Shift(ids, delta_cm) => layout.shift(&ids, delta_cm),
+            Self::Turn(ids, turn_deg) => each(layout, &ids, |item| item.turn(turn_deg)),
+            Self::Duplicate(ids) => return Some(layout.duplicate(&ids, COPY_SHIFT_CM)),
+            Self::Mirror(ids) => {
+                let places: Vec<f64> = ids
+                    .iter()
+                    .filter_map(|id| layout.item(*id))
+                    .map(|item| item.at_cm().x)
+                    .collect();
+                let across_cm = places.iter().sum::<f64>() / places.len().max(1) as f64;
+                each(layout, &ids, |item| item.mirror(across_cm));
+            }
+            Self::ToggleLock(ids) => {
+                let all_locked = ids
+                    .iter()
+                    .filter_map(|id| layout.item(*id))
+                    .all(|item| item.locked());
+                for mut item in ids
+                    .iter()
+                    .filter_map(|id| layout.item(*id))
+                    .collect::<Vec<_>>()
+                {
+                    item.set_locked(!all_locked);
+                    layout.put(item);
+                }
+            }
+            Self::Paste(items) => {
+                let ids = items.into_iter().map(|mut item| {
+                    let id = layout.free_id();
+                    item.set_id(id);
+                    item.set_at_cm(item.at_cm() + COPY_SHIFT_CM);
+                    layout.put(item);
+                    id
+                });
+                return Some(ids.collect());
+            }
+            Self::NameLayout(name) => layout.name = name,
+            _ => {}
+        }
+        None
+    }
+}
+
+/// Changes each item that is not locked.
+fn each(layout: &mut Layout, ids: &[ItemId], change: impl Fn(&mut Item)) {
+    for mut item in ids
+        .iter()
+        .filter_map(|id| layout.item(*id))
+        .collect::<Vec<_>>()
+    {
+        if !item.locked() {
+            change(&mut item);
+            layout.put(item);
+        }
+    }
+}
+
+fn copy_layout(scene: &mut Scene, layout_idx: usize) {
+    let Some(mut copy) = scene.layouts.get(layout_idx).cloned() else {
+        return;
+    };
+    let taken = |name: &str| scene.layouts.iter().any(|layout| layout.name == name);
+    let base = copy.name.clone();
+    let names = (2..).map(|n| format!("{base} {n}"));
+    copy.name = names.into_iter().find(|name| !taken(name)).unwrap_or(base);
+    scene.layouts.insert(layout_idx + 1, copy);
+}
+
+/// Lowers each rock, with its corals, in small steps until it meets another
+/// rock or the sand.
+fn let_down(scene: &mut Scene, layout_idx: usize, ids: &[ItemId]) {
+    const STEP_CM: f64 = 0.25;
+    const STEPS_MAX: usize = 1000;
+    let floor_cm = scene.tank.sand.depth_cm;
+    let Some(layout) = scene.layouts.get_mut(layout_idx) else {
+        return;
+    };
+    let mut ids = ids.to_vec();
+    let height = |layout: &Layout, id: ItemId| layout.item(id).map_or(0.0, |item| item.at_cm().z);
+    ids.sort_by(|a, b| height(layout, *a).total_cmp(&height(layout, *b)));
+    for id in ids {
+        for _ in 0..STEPS_MAX {
+            let Some(rock) = layout
+                .rocks
+                .iter()
+                .find(|rock| rock.id == id && !rock.locked)
+            else {
+                break;
+            };
+            let room_cm = rock.at_cm.z - floor_cm;
+            let step_cm = STEP_CM.min(room_cm);
+            if step_cm <= 0.0 || rests_on_rock(layout, id, step_cm) {
+                break;
+            }
+            layout.shift(&[id], DVec3::new(0.0, 0.0, -step_cm));
+        }
+    }
+}
+
+/// Whether the rock, lowered by `step_cm`, would cut into another more than it does now.
+fn rests_on_rock(layout: &Layout, id: ItemId, step_cm: f64) -> bool {
+    const SAMPLE_M: f64 = 0.01;
+    let Some(rock) = layout.rocks.iter().find(|rock| rock.id == id) else {
+        return true;
+    };
+    let lowered = rock_solid(&{
+        let mut rock = rock.clone();
+        rock.at_cm.z -= step_cm;
+        rock
+    });
+    let bounds = lowered.bounds();
+    let others = layout.rocks.iter().filter(|other| other.id != id);
+    others.map(rock_solid).any(|other| {
+        let (lo, hi) = (
+            bounds.min_m.max(other.bounds().min_m),
+            bounds.max_m.min(other.bounds().max_m),
+        );
+        let n = ((hi - lo) / SAMPLE_M).ceil();
+        if n.min_element() <= 0.0 {
+            return false;
+        }
+        (0..n.x as usize).any(|i| {
+            (0..n.y as usize).any(|j| {
+                (0..n.z as usize).any(|k| {
+                    let p = lo + (DVec3::new(i as f64, j as f64, k as f64) + 0.5) * (hi - lo) / n;
+                    let above = p + DVec3::Z * step_cm * M_PER_CM;
+                    lowered.signed_distance(p) < 0.0
+                        && other.signed_distance(p) < 0.0
+                        && other.signed_distance(above) >= 0.0
+                })
+            })
+        })
+    })
+}

@@ -1,0 +1,35 @@
+//! What a panel can ask the desk to do.
+
+use crate::desk::{Action, Change, Levels, Notice, Settings};
+use crate::scene::ItemId;
+
+/// One request; [`crate::desk::Desk::run`] is the only place that acts on it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Command {
+    /// A named action from the table.
+    Action(Action),
+    /// Selects exactly these items.
+    Select(Vec<ItemId>),
+    /// Starts a gesture with the label that undo will show.
+    Begin(String),
+    /// Changes the scene within the gesture.
+    Change(Change),
+    /// Ends the gesture.
+    End,
+    /// Ends the gesture as if it had not been.
+    Abandon,
+    /// A whole gesture of one change.
+    Edit(String, Change),
+    /// Goes to the state after this many kept steps.
+    JumpTo(usize),
+    /// Shows another layout.
+    ShowLayout(usize),
+    /// Cuts the views elsewhere.
+    SetLevels(Levels),
+    /// Takes the keeper's choices.
+    SetSettings(Box<Settings>),
+    /// Shows a message.
+    Tell(Box<Notice>),
+    /// Puts the message at this index away.
+    PutAway(usize),
+}

@@ -1,0 +1,76 @@
+//! The keeper's own choices, and where the views are cut.
+
+use serde::{Deserialize, Serialize};
+
+use crate::scene::Scene;
+
+/// Units on the screen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum UnitSystem {
+    /// Centimetres, litres, litres an hour, centimetres a second.
+    #[default]
+    Metric,
+    /// Inches, US gallons, US gallons an hour, inches a second.
+    Us,
+}
+
+/// Choices that belong to the keeper, not to the scene.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// Units on the screen.
+    pub units: UnitSystem,
+    /// Mean speed below which water counts as dead, in cm/s.
+    pub dead_limit_cm_s: f64,
+    /// Share of open light below which a surface counts as shaded.
+    pub shade_share: f64,
+    /// Months of growth to show.
+    pub months: f64,
+    /// Whether the estimates run by themselves.
+    pub is_live: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            units: UnitSystem::default(),
+            dead_limit_cm_s: 2.0,
+            shade_share: 0.2,
+            months: 0.0,
+            is_live: true,
+        }
+    }
+}
+
+/// Where the views are cut, in cm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Levels {
+    /// Height of the cut that the top view shows.
+    pub height_cm: f64,
+    /// Distance from the front glass of the cut that the side view shows.
+    pub depth_cm: f64,
+    /// Distance from the left glass of the cut that the end view shows.
+    pub across_cm: f64,
+}
+
+impl Levels {
+    /// Cuts through the pumps of a layout: their mean height, and the middle
+    /// of the tank.
+    pub fn for_scene(scene: &Scene, layout_idx: usize) -> Self {
+        let tank = &scene.tank;
+        let pumps = scene
+            .layouts
+            .get(layout_idx)
+            .map_or(&[][..], |layout| &layout.pumps);
+        let height_cm = if pumps.is_empty() {
+            tank.water_cm / 2.0
+        } else {
+            pumps.iter().map(|pump| pump.at_cm.z).sum::<f64>() / pumps.len() as f64
+        };
+        Self {
+            height_cm,
+            depth_cm: tank.width_cm / 2.0,
+            across_cm: tank.length_cm / 2.0,
+        }
+    }
+}
