@@ -82,21 +82,27 @@ impl Polygon {
     }
 
     /// Distance to the curve, negative inside, and the unit direction in which
-    /// it grows fastest (zero on the curve itself).
+    /// it grows fastest (on the curve itself, straight out of its edge).
     pub fn distance_and_slope(&self, p: DVec2) -> (f64, DVec2) {
+        const ON_CURVE: f64 = 1e-12;
         let mut inside = false;
-        let mut nearest = DVec2::INFINITY;
+        let (mut nearest, mut nearest_edge) = (DVec2::INFINITY, DVec2::ZERO);
         for (a, b) in self.edges() {
             let (along, to_p) = (b - a, p - a);
             let share = (to_p.dot(along) / along.length_squared()).clamp(0.0, 1.0);
             let share = if share.is_nan() { 0.0 } else { share };
             let from_edge = to_p - along * share;
             if from_edge.length_squared() < nearest.length_squared() {
-                nearest = from_edge;
+                (nearest, nearest_edge) = (from_edge, along);
             }
             inside ^= crosses(a, b, p.y) && p.x < crossing_x(a, b, p.y);
         }
-        let (distance, slope) = (nearest.length(), nearest.normalize_or_zero());
+        let distance = nearest.length();
+        if distance < ON_CURVE {
+            let outwards = -nearest_edge.perp() * self.signed_area().signum();
+            return (0.0, outwards.normalize_or_zero());
+        }
+        let slope = nearest / distance;
         if inside {
             (-distance, -slope)
         } else {

@@ -70,6 +70,20 @@ impl Outline {
             Polygon::new(self.points_cm.clone())
         }
     }
+
+    /// The outer curve of a front or end outline, in cm: a smooth curve that
+    /// would bulge below its lowest point is cut flat there, so that the rock
+    /// has a foot to stand on.
+    pub fn standing_curve_cm(&self) -> Polygon {
+        let lowest = self
+            .points_cm
+            .iter()
+            .map(|p| p.y)
+            .fold(f64::INFINITY, f64::min);
+        let curve = self.curve_cm();
+        let flat = |p: &DVec2| DVec2::new(p.x, p.y.max(lowest));
+        Polygon::new(curve.points().iter().map(flat).collect())
+    }
 }
 
 fn default_reflectance() -> f64 {

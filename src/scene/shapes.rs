@@ -227,14 +227,14 @@ mod tests {
                     shape.label()
                 );
                 assert!(
-                    outline.curve_cm().signed_area() > 0.0,
-                    "{} runs clockwise",
+                    outline.curve_cm().signed_area().abs() > 20.0,
+                    "{} is too small to see",
                     shape.label()
                 );
             }
             let bounds = rock_solid(&rock).bounds();
             assert!(
-                bounds.min_m.z > -0.012,
+                bounds.min_m.z > -1e-12,
                 "{} sinks to {}",
                 shape.label(),
                 bounds.min_m.z

@@ -17,9 +17,12 @@ pub fn rockwork(layout: &Layout) -> Rockwork {
 /// The solid of one rock.
 pub fn rock_solid(rock: &Rock) -> RockSolid {
     RockSolid::new(RockShape {
-        plan: prism(&rock.plan),
-        front: prism(&rock.front),
-        end: rock.end.as_ref().map(prism),
+        plan: prism(&rock.plan, &rock.plan.curve_cm()),
+        front: prism(&rock.front, &rock.front.standing_curve_cm()),
+        end: rock
+            .end
+            .as_ref()
+            .map(|end| prism(end, &end.standing_curve_cm())),
         rounding_m: rock.rounding_cm * M_PER_CM,
         tilt_rad: rock.tilt_deg.to_radians(),
         turn_rad: rock.turn_deg.to_radians(),
@@ -27,10 +30,10 @@ pub fn rock_solid(rock: &Rock) -> RockSolid {
     })
 }
 
-fn prism(outline: &Outline) -> Prism {
+fn prism(outline: &Outline, curve_cm: &Polygon) -> Prism {
     let to_m = |points: &[DVec2]| Polygon::new(points.iter().map(|p| *p * M_PER_CM).collect());
     Prism {
-        outline: to_m(outline.curve_cm().points()),
+        outline: to_m(curve_cm.points()),
         openings: outline.openings.iter().map(|hole| to_m(hole)).collect(),
     }
 }
