@@ -65,6 +65,12 @@ pub enum Kind {
         /// support, in m; negative outside.
         margin_m: f64,
     },
+    /// A coral held in a way that will not do.
+    CoralMount,
+    /// Something that an animal does or misses.
+    Animal,
+    /// A caution for people that an item brings with it.
+    Caution,
     /// Sand that the flow may move.
     SandMoves {
         /// Its surface, in m².

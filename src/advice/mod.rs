@@ -1,5 +1,107 @@
 //! What Bommie notices: pure functions of a scene and its fields.
+//!
+//! It does no I/O, reads no clock, starts no thread and knows no screen. Every
+//! rule is listed with its source and its check in `METHODS.md` beside this
+//! file.
 
+mod bed;
+mod dead;
+mod figures;
 mod finding;
+mod place;
+mod shade;
 
+pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
+pub use dead::dead_spots;
+pub use figures::{FlowFigures, flow_figures};
 pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
+pub use place::Surroundings;
+pub use shade::shaded_zones;
+
+use glam::DVec3;
+
+use crate::catalog::Catalog;
+use crate::flow::FlowField;
+use crate::light::{LightField, LightSample};
+use crate::scene::{Layout, Scene};
+
+/// Everything that advice looks at. A field that is not solved yet is left out,
+/// and what needs it stays silent or says so.
+#[derive(Clone, Copy)]
+pub struct AdviceInput<'a> {
+    /// The tank and its stock.
+    pub scene: &'a Scene,
+    /// The arrangement in question.
+    pub layout: &'a Layout,
+    /// What is known of the corals.
+    pub catalog: &'a Catalog,
+    /// The water, if solved.
+    pub flow: Option<&'a FlowField>,
+    /// The light, if solved.
+    pub light: Option<&'a LightField>,
+    /// Light at a place (in m) on a facing, for places off the patches.
+    pub light_at: Option<&'a dyn Fn(DVec3, DVec3) -> LightSample>,
+    /// Limits that the keeper may change.
+    pub options: &'a AdviceOptions,
+}
+
+/// Limits that the keeper may change.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AdviceOptions {
+    /// Mean speed below which water counts as dead, in m/s.
+    ///
+    /// **Source** COMMON PRACTICE 2 cm/s; Nakamura & Yamasaki 2005 saw growth
+    /// suppressed and more deaths below 3 cm/s (PUBLISHED).
+    pub dead_limit_m_s: f64,
+    /// Dead spots smaller than this are left out, in L.
+    pub dead_min_l: f64,
+    /// How thick a slice is taken to be, in m.
+    pub slice_thickness_m: f64,
+    /// Share of open light below which a surface counts as shaded.
+    pub shade_share: f64,
+    /// Shaded zones smaller than this are left out, in m².
+    pub shade_min_m2: f64,
+    /// Areas of moving sand smaller than this are left out, in m².
+    pub sand_min_m2: f64,
+    /// How far ahead growth is looked at, in months.
+    pub months: f64,
+    /// Sideways push that a loose coral must stand (a snail, a fish), in N.
+    pub nudge_n: f64,
+    /// Distance to keep from glass that is cleaned, in m.
+    pub glass_clear_m: f64,
+}
+
+impl Default for AdviceOptions {
+    fn default() -> Self {
+        Self {
+            dead_limit_m_s: 0.02,
+            dead_min_l: 0.5,
+            slice_thickness_m: 0.10,
+            shade_share: 0.2,
+            shade_min_m2: 0.005,
+            sand_min_m2: 0.005,
+            months: 24.0,
+            nudge_n: 0.3,
+            glass_clear_m: 0.05,
+        }
+    }
+}
+
+/// All findings, worst first; among equals the surer and the larger first.
+pub fn findings(input: &AdviceInput<'_>) -> Vec<Finding> {
+    let mut all = dead_spots(input);
+    all.extend(shaded_zones(input));
+    all.extend(sand_findings(input));
+    sort_worst_first(&mut all);
+    all
+}
+
+fn sort_worst_first(findings: &mut [Finding]) {
+    let size = |finding: &Finding| finding.half_size_m.element_product();
+    findings.sort_by(|a, b| {
+        b.severity
+            .cmp(&a.severity)
+            .then(b.certainty.cmp(&a.certainty))
+            .then(size(b).total_cmp(&size(a)))
+    });
+}

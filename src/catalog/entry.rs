@@ -367,7 +367,7 @@ pub enum Hazard {
 }
 
 /// Who may touch whom.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Contact {
     /// Short name.

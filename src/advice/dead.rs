@@ -1,0 +1,278 @@
+//! Dead spots: connected water slower than the keeper's limit.
+
+use glam::DVec3;
+
+use crate::advice::place::Surroundings;
+use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
+use crate::flow::{CellKind, Estimate, FlowField};
+use crate::units::M_PER_CM;
+
+/// A region that fills less of its box than this is a skin along something
+/// long, and is named in parts.
+const FILL_MIN: f64 = 0.35;
+
+/// Share of the tank's length above which such a skin is split.
+const LONG_SHARE: f64 = 0.5;
+
+/// Dead spots, largest first.
+///
+/// A cell is dead if its time mean of the speed is below the limit; cells that
+/// share a face belong together. A thin region longer than half the tank is
+/// split into its left, middle and right part, so that each can be named. In a
+/// slice the volume is its area times [`slice_thickness_m`], and the text says
+/// that it is a slice; its certainty is never better than likely.
+///
+/// [`slice_thickness_m`]: crate::advice::AdviceOptions::slice_thickness_m
+pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
+    let Some(field) = input.flow else {
+        return Vec::new();
+    };
+    let limit = input.options.dead_limit_m_s;
+    let dead: Vec<bool> = (0..field.grid.n_cells())
+        .map(|idx| field.kind[idx] == CellKind::Water && f64::from(field.speed_m_s[idx]) < limit)
+        .collect();
+    let surroundings = Surroundings::new(input.scene, input.layout);
+    let length_m = surroundings.size_m().x;
+    let mut regions = Vec::new();
+    for region in connected(field, &dead, |_| 0) {
+        if is_long_skin(field, &region, length_m) {
+            let mut part = vec![false; dead.len()];
+            for &idx in &region {
+                part[idx] = true;
+            }
+            let third = |idx| third_of_length(field, idx, length_m);
+            regions.extend(connected(field, &part, third));
+        } else {
+            regions.push(region);
+        }
+    }
+    let cell_l = cell_volume_l(field, input.options.slice_thickness_m);
+    regions.retain(|region| region.len() as f64 * cell_l >= input.options.dead_min_l);
+    regions.sort_by_key(|region| std::cmp::Reverse(region.len()));
+    let describe = |region: &Vec<usize>| describe(input, field, &surroundings, region);
+    regions.iter().map(describe).collect()
+}
+
+/// Volume that one cell stands for, in L; a slice has the stated thickness.
+pub(crate) fn cell_volume_l(field: &FlowField, slice_thickness_m: f64) -> f64 {
+    let cell = field.grid.cell_m;
+    match field.estimate {
+        Estimate::Tank => cell.powi(3) * 1000.0,
+        Estimate::PlanSlice | Estimate::SideSlice => cell * cell * slice_thickness_m * 1000.0,
+    }
+}
+
+/// Indices of flagged cells that hang together over faces and share a key,
+/// in ascending order of their first cell.
+pub(crate) fn connected(
+    field: &FlowField,
+    flag: &[bool],
+    key: impl Fn(usize) -> usize,
+) -> Vec<Vec<usize>> {
+    let grid = &field.grid;
+    let strides = [1, grid.n[0], grid.n[0] * grid.n[1]];
+    let mut seen = vec![false; flag.len()];
+    let mut regions = Vec::new();
+    for start in 0..flag.len() {
+        if !flag[start] || seen[start] {
+            continue;
+        }
+        seen[start] = true;
+        let mut region = vec![start];
+        let mut next = 0;
+        while next < region.len() {
+            let idx = region[next];
+            next += 1;
+            let ijk = grid.ijk(idx);
+            for axis in 0..3 {
+                let below = (ijk[axis] > 0).then(|| idx - strides[axis]);
+                let above = (ijk[axis] + 1 < grid.n[axis]).then(|| idx + strides[axis]);
+                for neighbor in [below, above].into_iter().flatten() {
+                    if flag[neighbor] && !seen[neighbor] && key(neighbor) == key(start) {
+                        seen[neighbor] = true;
+                        region.push(neighbor);
+                    }
+                }
+            }
+        }
+        regions.push(region);
+    }
+    regions
+}
+
+fn third_of_length(field: &FlowField, idx: usize, length_m: f64) -> usize {
+    let x_m = field.grid.center_m(field.grid.ijk(idx)).x;
+    (3.0 * x_m / length_m).clamp(0.0, 2.0) as usize
+}
+
+fn is_long_skin(field: &FlowField, region: &[usize], length_m: f64) -> bool {
+    let (low, high) = region_box(field, region);
+    let size = high - low + field.grid.cell_m;
+    let cells = (size / field.grid.cell_m).round().element_product();
+    size.x > LONG_SHARE * length_m && (region.len() as f64) < FILL_MIN * cells
+}
+
+/// Lowest and highest cell centers of a region, in m.
+fn region_box(field: &FlowField, region: &[usize]) -> (DVec3, DVec3) {
+    let center = |idx: &usize| field.grid.center_m(field.grid.ijk(*idx));
+    region
+        .iter()
+        .map(center)
+        .fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), at| {
+            (low.min(at), high.max(at))
+        })
+}
+
+fn describe(
+    input: &AdviceInput<'_>,
+    field: &FlowField,
+    surroundings: &Surroundings,
+    region: &[usize],
+) -> Finding {
+    let points: Vec<DVec3> = region
+        .iter()
+        .map(|&idx| field.grid.center_m(field.grid.ijk(idx)))
+        .collect();
+    let (low, high) = region_box(field, region);
+    let cell_l = cell_volume_l(field, input.options.slice_thickness_m);
+    let volume_l = region.len() as f64 * cell_l;
+    let speed = |idx: &usize| f64::from(field.speed_m_s[*idx]);
+    let mean_speed_m_s = region.iter().map(speed).sum::<f64>() / region.len() as f64;
+    let on_floor = region.iter().any(|&idx| floor_below(field, idx));
+    let corals = corals_within(input, field, region);
+    let water = field.kind.iter().filter(|kind| **kind == CellKind::Water);
+    let share = region.len() as f64 / (water.count() as f64).max(1.0);
+    let place = surroundings.water_place(&points);
+    Finding {
+        kind: Kind::DeadSpot {
+            volume_l,
+            mean_speed_m_s,
+        },
+        severity: severity(share, volume_l, on_floor).max(if corals.is_empty() {
+            Severity::Note
+        } else {
+            Severity::Serious
+        }),
+        certainty: certainty(field, region, input.options.dead_limit_m_s),
+        text: format!(
+            "{}{}",
+            text(input, field, &place, (volume_l, mean_speed_m_s), on_floor),
+            coral_sentence(&corals)
+        ),
+        at_m: (low + high) / 2.0,
+        half_size_m: (high - low + field.grid.cell_m) / 2.0,
+        item: None,
+        remedies: vec![Remedy::ProposePump],
+    }
+}
+
+/// A spot of more than a twenty-fifth of the water does harm; one on the bed
+/// gathers waste.
+fn severity(share: f64, volume_l: f64, on_floor: bool) -> Severity {
+    if share >= 0.04 {
+        Severity::Serious
+    } else if on_floor || volume_l >= 2.0 {
+        Severity::Warning
+    } else {
+        Severity::Note
+    }
+}
+
+/// How sure a dead region is: whether its cells stay below the limit at the
+/// upper end of their confidence intervals, and whether the run has settled.
+/// The interval holds chance only, so "sure" also asks for a mean speed well
+/// below the limit.
+fn certainty(field: &FlowField, region: &[usize], limit_m_s: f64) -> Certainty {
+    let upper = |idx: &&usize| {
+        f64::from(field.speed_m_s[**idx]) + f64::from(field.speed_half_width_m_s[**idx]) < limit_m_s
+    };
+    let firm = region.iter().filter(upper).count() as f64 / region.len() as f64;
+    let speed = |idx: &usize| f64::from(field.speed_m_s[*idx]);
+    let mean = region.iter().map(speed).sum::<f64>() / region.len() as f64;
+    let settled = field.settling.settled;
+    if settled && firm >= 0.75 && mean < 0.6 * limit_m_s && field.estimate == Estimate::Tank {
+        Certainty::Sure
+    } else if settled && firm >= 0.5 {
+        Certainty::Likely
+    } else {
+        Certainty::Check
+    }
+}
+
+fn floor_below(field: &FlowField, idx: usize) -> bool {
+    if field.estimate == Estimate::PlanSlice {
+        return false;
+    }
+    let [i, j, k] = field.grid.ijk(idx);
+    k == 0
+        || matches!(
+            field.kind[field.grid.idx([i, j, k - 1])],
+            CellKind::Sand | CellKind::Rock
+        )
+}
+
+fn corals_within(input: &AdviceInput<'_>, field: &FlowField, region: &[usize]) -> Vec<String> {
+    let inside = |at_m: DVec3| {
+        let near = |idx: &usize| {
+            let mut away = (field.grid.center_m(field.grid.ijk(*idx)) - at_m).abs();
+            match field.estimate {
+                Estimate::Tank => {}
+                Estimate::PlanSlice => away.z = 0.0,
+                Estimate::SideSlice => away.y = 0.0,
+            }
+            away.max_element() <= field.grid.cell_m
+        };
+        region.iter().any(near)
+    };
+    let corals = input.layout.corals.iter().filter(|coral| {
+        let top_cm = coral.at_cm + coral.facing.normalize_or(DVec3::Z) * coral.size_cm.z;
+        inside(top_cm * M_PER_CM)
+    });
+    corals
+        .map(|coral| match input.catalog.entry(&coral.entry) {
+            _ if !coral.name.is_empty() => coral.name.clone(),
+            Some(entry) => entry.plain_name.clone(),
+            None => coral.entry.clone(),
+        })
+        .collect()
+}
+
+fn text(
+    input: &AdviceInput<'_>,
+    field: &FlowField,
+    place: &str,
+    (volume_l, mean_speed_m_s): (f64, f64),
+    on_floor: bool,
+) -> String {
+    let limit = input.options.dead_limit_m_s * 100.0;
+    let mean = mean_speed_m_s * 100.0;
+    let waste = if on_floor {
+        "; detritus settles and stays there"
+    } else {
+        ""
+    };
+    let slice = match field.estimate {
+        Estimate::Tank => String::new(),
+        Estimate::PlanSlice | Estimate::SideSlice => format!(
+            " Slice estimate: its area times {:.0} cm.",
+            input.options.slice_thickness_m * 100.0
+        ),
+    };
+    let still = if field.settling.settled {
+        ""
+    } else {
+        " The estimate has not settled yet."
+    };
+    format!(
+        "Dead spot, {place}: {volume_l:.1} L move at {mean:.1} cm/s on average, \
+         below {limit:.1} cm/s{waste}.{slice}{still}"
+    )
+}
+
+fn coral_sentence(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => format!(" The {one} stands in it."),
+        many => format!(" {} corals stand in it: {}.", many.len(), many.join(", ")),
+    }
+}

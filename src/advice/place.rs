@@ -1,0 +1,209 @@
+//! Says in words where something is: "behind the left island, low".
+
+use glam::DVec3;
+
+use crate::geometry::{Ray, RockSolid};
+use crate::scene::solids;
+use crate::scene::{ItemId, Layout, Rock, Scene};
+use crate::units::M_PER_CM;
+
+/// Closer than this to a rock, water is named after it, in m.
+const NEAR_ROCK_M: f64 = 0.07;
+
+/// Share of the points that must be near a rock for its name to be used.
+const NEAR_SHARE: f64 = 0.4;
+
+/// As many points as are looked at to name a region.
+const POINTS_MAX: usize = 160;
+
+/// The tank and its rocks, ready to name places in them.
+#[derive(Clone, Debug)]
+pub struct Surroundings {
+    size_m: DVec3,
+    sand_m: f64,
+    rocks: Vec<NamedRock>,
+}
+
+#[derive(Clone, Debug)]
+struct NamedRock {
+    id: ItemId,
+    name: String,
+    solid: RockSolid,
+}
+
+impl Surroundings {
+    /// The surroundings that `layout` makes in its tank.
+    pub fn new(scene: &Scene, layout: &Layout) -> Self {
+        let tank = &scene.tank;
+        let named = |rock: &Rock| NamedRock {
+            id: rock.id,
+            name: rock_name(rock),
+            solid: solids::rock_solid(rock),
+        };
+        Self {
+            size_m: DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM,
+            sand_m: tank.sand.depth_cm * M_PER_CM,
+            rocks: layout.rocks.iter().map(named).collect(),
+        }
+    }
+
+    /// Inner length and width and height of the water, in m.
+    pub fn size_m(&self) -> DVec3 {
+        self.size_m
+    }
+
+    /// Height of the sand's top above the inner bottom, in m.
+    pub fn sand_m(&self) -> f64 {
+        self.sand_m
+    }
+
+    /// Name of the rock with this index in the layout, as in "the left island".
+    pub fn rock_name(&self, rock_idx: usize) -> &str {
+        self.rocks.get(rock_idx).map_or("a rock", |rock| &rock.name)
+    }
+
+    /// Id of the rock with this index in the layout.
+    pub fn rock_id(&self, rock_idx: usize) -> Option<ItemId> {
+        self.rocks.get(rock_idx).map(|rock| rock.id)
+    }
+
+    /// Where a region of water is that these points (in m) fill evenly: by the
+    /// rock that it touches if there is one, else by its part of the tank; then
+    /// how high. Empty input gives "nowhere".
+    pub fn water_place(&self, points_m: &[DVec3]) -> String {
+        let points = thinned(points_m);
+        let Some((low, high, middle)) = extent(&points) else {
+            return "nowhere".to_owned();
+        };
+        let place = self
+            .beside_rock(&points, middle)
+            .unwrap_or_else(|| self.part_of_tank(low, high, middle));
+        format!("{place}, {}", self.level(low.z, high.z, middle.z))
+    }
+
+    /// Part of the tank that holds one point, as in "back right corner, low".
+    pub fn point_place(&self, at_m: DVec3) -> String {
+        let part = self.part_of_tank(at_m, at_m, at_m);
+        format!("{part}, {}", self.level(at_m.z, at_m.z, at_m.z))
+    }
+
+    /// Index of the rock right above a point, if any rock is.
+    pub fn roof(&self, at_m: DVec3) -> Option<usize> {
+        let up = Ray {
+            origin_m: at_m,
+            direction: DVec3::Z,
+        };
+        let hits = self.rocks.iter().enumerate().filter_map(|(idx, rock)| {
+            let distance = rock.solid.first_hit(&up, self.size_m.z)?;
+            Some((idx, distance))
+        });
+        hits.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(idx, _)| idx)
+    }
+
+    fn beside_rock(&self, points: &[DVec3], middle: DVec3) -> Option<String> {
+        let share = |flags: usize| flags as f64 / points.len() as f64;
+        let mut near: Vec<(f64, &NamedRock)> = self
+            .rocks
+            .iter()
+            .map(|rock| (share(near_count(&rock.solid, points)), rock))
+            .filter(|(near_share, _)| *near_share >= NEAR_SHARE)
+            .collect();
+        near.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let (_, rock) = *near.first()?;
+        let up = |at: &&DVec3| {
+            let ray = Ray {
+                origin_m: **at,
+                direction: DVec3::Z,
+            };
+            rock.solid.first_hit(&ray, self.size_m.z).is_some()
+        };
+        if share(points.iter().filter(up).count()) >= 0.5 {
+            return Some(format!("under {}", rock.name));
+        }
+        if let Some((_, other)) = near.get(1) {
+            return Some(format!("between {} and {}", rock.name, other.name));
+        }
+        Some(format!("{} {}", side_of(&rock.solid, middle), rock.name))
+    }
+
+    fn part_of_tank(&self, low: DVec3, high: DVec3, middle: DVec3) -> String {
+        let third = |value: f64, size: f64| (3.0 * value / size).floor().clamp(0.0, 2.0) as usize;
+        let end = ["left", "middle", "right"][third(middle.x, self.size_m.x)];
+        let side = ["front", "middle", "back"][third(middle.y, self.size_m.y)];
+        let long = high.x - low.x > 0.6 * self.size_m.x;
+        let wide = high.y - low.y > 0.6 * self.size_m.y;
+        match (end, side) {
+            _ if long && wide => "most of the tank".to_owned(),
+            (_, "front" | "back") if long => format!("along the {side} glass"),
+            ("middle", "middle") => "middle of the tank".to_owned(),
+            ("middle", _) => format!("middle of the {side}"),
+            (_, "middle") => format!("{end} end"),
+            _ if wide => format!("{end} end"),
+            _ => format!("{side} {end} corner"),
+        }
+    }
+
+    fn level(&self, low_m: f64, high_m: f64, middle_m: f64) -> &'static str {
+        let column = (self.size_m.z - self.sand_m).max(1e-9);
+        if high_m - low_m > 0.7 * column {
+            return "bottom to top";
+        }
+        match (middle_m - self.sand_m) / column {
+            share if share < 1.0 / 3.0 => "low",
+            share if share < 2.0 / 3.0 => "at mid-height",
+            _ => "high",
+        }
+    }
+}
+
+/// Where a point lies seen from a rock.
+pub(crate) fn side_of(solid: &RockSolid, at_m: DVec3) -> &'static str {
+    let bounds = solid.bounds();
+    let half = ((bounds.max_m - bounds.min_m) / 2.0).max(DVec3::splat(1e-6));
+    let away = (at_m - (bounds.max_m + bounds.min_m) / 2.0) / half;
+    if away.z > away.x.abs().max(away.y.abs()) {
+        "above"
+    } else if away.y.abs() >= away.x.abs() {
+        if away.y > 0.0 {
+            "behind"
+        } else {
+            "in front of"
+        }
+    } else if away.x < 0.0 {
+        "left of"
+    } else {
+        "right of"
+    }
+}
+
+fn near_count(solid: &RockSolid, points: &[DVec3]) -> usize {
+    let near = |at: &&DVec3| {
+        solid.bounds().distance(**at) < NEAR_ROCK_M && solid.signed_distance(**at) < NEAR_ROCK_M
+    };
+    points.iter().filter(near).count()
+}
+
+pub(crate) fn rock_name(rock: &Rock) -> String {
+    if rock.name.is_empty() {
+        format!("rock {}", rock.id)
+    } else if rock.name.starts_with("the ") {
+        rock.name.clone()
+    } else {
+        format!("the {}", rock.name)
+    }
+}
+
+fn thinned(points: &[DVec3]) -> Vec<DVec3> {
+    let stride = points.len().div_ceil(POINTS_MAX).max(1);
+    points.iter().step_by(stride).copied().collect()
+}
+
+fn extent(points: &[DVec3]) -> Option<(DVec3, DVec3, DVec3)> {
+    let first = *points.first()?;
+    let (low, high, sum) = points
+        .iter()
+        .fold((first, first, DVec3::ZERO), |(low, high, sum), at| {
+            (low.min(*at), high.max(*at), sum + *at)
+        });
+    Some((low, high, sum / points.len() as f64))
+}
