@@ -2,9 +2,6 @@
 
 use glam::DVec2;
 
-/// Segments that stand in for one curved span between two outline points.
-const SEGMENTS_PER_SPAN: usize = 8;
-
 /// A closed curve as its corner points, in order, the last joined to the first.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Polygon {
@@ -12,6 +9,9 @@ pub struct Polygon {
 }
 
 impl Polygon {
+    /// Segments that stand in for one curved span between two outline points.
+    pub const SEGMENTS_PER_SPAN: usize = 8;
+
     /// The polygon through `points`.
     pub fn new(points: Vec<DVec2>) -> Self {
         Self { points }
@@ -28,7 +28,7 @@ impl Polygon {
         if n < 3 {
             return Self::new(points.to_vec());
         }
-        let mut smooth = Vec::with_capacity(n * SEGMENTS_PER_SPAN);
+        let mut smooth = Vec::with_capacity(n * Self::SEGMENTS_PER_SPAN);
         for i in 0..n {
             let span = [
                 points[(i + n - 1) % n],
@@ -36,8 +36,11 @@ impl Polygon {
                 points[(i + 1) % n],
                 points[(i + 2) % n],
             ];
-            for k in 0..SEGMENTS_PER_SPAN {
-                smooth.push(catmull_rom(&span, k as f64 / SEGMENTS_PER_SPAN as f64));
+            for k in 0..Self::SEGMENTS_PER_SPAN {
+                smooth.push(catmull_rom(
+                    &span,
+                    k as f64 / Self::SEGMENTS_PER_SPAN as f64,
+                ));
             }
         }
         Self::new(smooth)

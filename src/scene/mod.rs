@@ -3,6 +3,7 @@
 //! The model is the file: names, units (cm, L/h, degrees, µmol) and defaults
 //! are those of `scenes/FORMAT.md`. Engines turn it into SI when they set up.
 
+pub mod check;
 mod gear;
 mod items;
 mod layout;
@@ -11,6 +12,7 @@ pub mod shapes;
 pub mod solids;
 mod tank;
 
+pub use check::{Issue, IssueSeverity, check, has_errors};
 pub use gear::{Body, Day, Lamp, Output, Programme, Pump, PumpKind, Spread};
 pub use items::{Item, ItemKind};
 pub use layout::{Animal, Behavior, Coral, Layout, Mount, Quantity, Reading, Support};

@@ -1,1 +1,28 @@
 //! Files: the only place that touches the disk.
+//!
+//! A scene is a RON file (`scenes/FORMAT.md`). Reading is strict: what it does
+//! not know it names, with line and column. Writing never leaves half a file.
+
+mod demos;
+mod error;
+mod locate;
+mod parse;
+mod read;
+mod write;
+
+pub use demos::{Demo, demos};
+pub use error::{LocatedIssue, Position, StorageError};
+pub use parse::{FILE_BYTES_MAX, NESTING_MAX, parse};
+pub use read::{load, read_measured, read_text};
+pub use write::{PREVIOUS_SUFFIX, save, scene_text, write_bytes};
+
+use crate::scene::Scene;
+
+/// A scene that can be used, and what may surprise in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loaded {
+    /// The scene.
+    pub scene: Scene,
+    /// Warnings; a scene with errors is not loaded.
+    pub issues: Vec<LocatedIssue>,
+}

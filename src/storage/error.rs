@@ -1,0 +1,170 @@
+//! What can go wrong with files, each with the way out.
+
+use std::fmt;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use crate::scene::{Issue, IssueSeverity};
+
+/// A place in a text file, both counted from 1, columns in characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Position {
+    /// Line.
+    pub line: usize,
+    /// Column.
+    pub column: usize,
+}
+
+impl fmt::Display for Position {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.line, self.column)
+    }
+}
+
+/// A fault of a scene and where its file says so.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LocatedIssue {
+    /// File, as it was named.
+    pub file: String,
+    /// The field, or the innermost thing around it that the file holds.
+    pub at: Option<Position>,
+    /// The fault.
+    pub issue: Issue,
+}
+
+impl fmt::Display for LocatedIssue {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.file)?;
+        if let Some(at) = self.at {
+            write!(f, ":{at}")?;
+        }
+        write!(f, ": {}: {}", self.issue.severity.word(), self.issue)
+    }
+}
+
+/// Why a file could not be read or written.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum StorageError {
+    /// There is no such file.
+    #[error("no such file; check the name and the folder: {}", path.display())]
+    Missing {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The path names a folder.
+    #[error("this is a folder; name a file in it: {}", path.display())]
+    IsFolder {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// The file is there and cannot be read.
+    #[error("cannot read the file: {source}: {}", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// The file is larger than anything this program reads.
+    #[error(
+        "{file}: the file has {bytes} bytes, the limit is {limit}; it is hardly a file of this kind, else split it"
+    )]
+    TooLarge {
+        /// The file.
+        file: String,
+        /// Its size, or the part of it that was read.
+        bytes: u64,
+        /// The largest size.
+        limit: u64,
+    },
+    /// The file is not UTF-8 text.
+    #[error(
+        "{file}:{at}: the file is not UTF-8 text from this place on; save it as UTF-8, or pick another file"
+    )]
+    NotText {
+        /// The file.
+        file: String,
+        /// First byte that is not text.
+        at: Position,
+    },
+    /// The file's format number is not known.
+    #[error("{file}: format is {found}, this program reads {newest}; {way_out}")]
+    Format {
+        /// The file.
+        file: String,
+        /// Its format number.
+        found: i64,
+        /// The newest number known.
+        newest: u32,
+        /// What to do.
+        way_out: &'static str,
+    },
+    /// The file breaks the rules of RON or of the format.
+    #[error("{file}:{at}: {problem}{place}; {way_out}")]
+    Syntax {
+        /// The file.
+        file: String,
+        /// Where the parser stopped.
+        at: Position,
+        /// What it found and what it wanted.
+        problem: String,
+        /// The item around it, as ` in pump 2 "left pump"`; may be empty.
+        place: String,
+        /// What to do.
+        way_out: String,
+    },
+    /// The file was read, and what it describes cannot be solved.
+    #[error("{}", unsound_text(file, issues))]
+    Unsound {
+        /// The file.
+        file: String,
+        /// All faults, warnings too, in the order of the file.
+        issues: Vec<LocatedIssue>,
+    },
+    /// The file could not be written; what was there before is untouched.
+    #[error("cannot write the file: {source}; {way_out}: {}", path.display())]
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+        /// What to do.
+        way_out: &'static str,
+    },
+    /// The scene cannot be put into words.
+    #[error("cannot write the scene as text: {source}")]
+    Unwritable {
+        /// Why.
+        source: ron::Error,
+    },
+    /// A measured lamp file beside the scene could not be read.
+    #[error("lamp {lamp:?} needs the file {file:?} beside the scene: {source}")]
+    Measured {
+        /// The lamp.
+        lamp: String,
+        /// The file that it names.
+        file: String,
+        /// Why it could not be read.
+        source: Box<Self>,
+    },
+}
+
+fn unsound_text(file: &str, issues: &[LocatedIssue]) -> String {
+    let n_errors = issues
+        .iter()
+        .filter(|at| at.issue.severity == IssueSeverity::Error)
+        .count();
+    let word = if n_errors == 1 {
+        "error keeps"
+    } else {
+        "errors keep"
+    };
+    let mut text = format!("{file}: {n_errors} {word} this scene from being used");
+    for issue in issues {
+        text.push('\n');
+        text.push_str(&issue.to_string());
+    }
+    text
+}
