@@ -1,7 +1,9 @@
 //! What a panel can ask the desk to do.
 
+use std::path::PathBuf;
+
 use crate::desk::{Action, Change, Levels, Notice, Settings};
-use crate::scene::ItemId;
+use crate::scene::{ItemId, Scene};
 
 /// One request; [`crate::desk::Desk::run`] is the only place that acts on it.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +30,12 @@ pub enum Command {
     SetLevels(Levels),
     /// Takes the keeper's choices.
     SetSettings(Box<Settings>),
+    /// Opens a file in place of the open scene.
+    Open(PathBuf),
+    /// Opens a scene that is in no file, such as a demo or a new tank.
+    OpenScene(Box<Scene>),
+    /// Saves to this file.
+    SaveTo(PathBuf),
     /// Shows a message.
     Tell(Box<Notice>),
     /// Puts the message at this index away.

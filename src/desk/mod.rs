@@ -4,9 +4,12 @@
 mod action;
 mod change;
 mod command;
+mod files;
+mod keys;
 mod notice;
 mod results;
 mod settings;
+mod work;
 
 use std::sync::Arc;
 
@@ -130,7 +133,14 @@ impl Desk {
             Command::ShowLayout(idx) => self.show_layout(idx),
             Command::SetLevels(levels) => self.levels = levels,
             Command::SetSettings(settings) => self.settings = *settings,
-            Command::Tell(notice) => self.notices.push(*notice),
+            Command::Open(path) => {
+                self.open(&path);
+            }
+            Command::OpenScene(scene) => self.open_scene(*scene),
+            Command::SaveTo(path) => {
+                self.save_to(path);
+            }
+            Command::Tell(notice) => self.tell(*notice),
             Command::PutAway(idx) => {
                 if idx < self.notices.len() {
                     self.notices.remove(idx);
@@ -159,6 +169,11 @@ impl Desk {
     fn run_action(&mut self, action: Action) {
         let selection = self.selection.clone();
         match action {
+            Action::Save => {
+                if let Some(path) = self.document.path.clone() {
+                    self.save_to(path);
+                }
+            }
             Action::Undo => drop(self.document.undo()),
             Action::Redo => drop(self.document.redo()),
             Action::Remove => self.edit_selection(action, Change::Remove(selection)),

@@ -1,0 +1,88 @@
+//! What each engine's result depends on: when none of it changes, the result
+//! stays, whatever else is edited.
+
+use crate::scene::{Coral, Lamp, Layout, Pump, Reading, Rock, Scene, Tank};
+
+/// All that the flow estimate depends on.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct WaterKey {
+    tank: Tank,
+    rocks: Vec<Rock>,
+    pumps: Vec<Pump>,
+    corals: Vec<Coral>,
+    limit_cm_s: f64,
+}
+
+/// All that the light depends on.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct LightKey {
+    tank: Tank,
+    rocks: Vec<Rock>,
+    lamps: Vec<Lamp>,
+    corals: Vec<Coral>,
+}
+
+impl WaterKey {
+    pub(super) fn new(scene: &Scene, layout: &Layout, limit_cm_s: f64) -> Self {
+        let pump = |pump: &Pump| Pump {
+            name: String::new(),
+            power_w: None,
+            locked: false,
+            ..pump.clone()
+        };
+        Self {
+            tank: scene.tank.clone(),
+            rocks: layout.rocks.iter().map(bare_rock).collect(),
+            pumps: layout.pumps.iter().map(pump).collect(),
+            corals: layout.corals.iter().map(bare_coral).collect(),
+            limit_cm_s,
+        }
+    }
+}
+
+impl LightKey {
+    pub(super) fn new(scene: &Scene, layout: &Layout) -> Self {
+        let lamp = |lamp: &Lamp| Lamp {
+            name: String::new(),
+            locked: false,
+            ..lamp.clone()
+        };
+        Self {
+            tank: scene.tank.clone(),
+            rocks: layout.rocks.iter().map(bare_rock).collect(),
+            lamps: layout.lamps.iter().map(lamp).collect(),
+            corals: layout.corals.iter().map(bare_coral).collect(),
+        }
+    }
+}
+
+/// All that the findings depend on beside the fields.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct AdviceKey {
+    pub(super) layout: Layout,
+    pub(super) readings: Vec<Reading>,
+    pub(super) limit_cm_s: f64,
+    pub(super) shade_share: f64,
+    pub(super) water_version: u64,
+    pub(super) light_version: u64,
+}
+
+fn bare_rock(rock: &Rock) -> Rock {
+    Rock {
+        name: String::new(),
+        density_kg_per_l: 0.0,
+        bonded: None,
+        locked: false,
+        ..rock.clone()
+    }
+}
+
+fn bare_coral(coral: &Coral) -> Coral {
+    Coral {
+        name: String::new(),
+        since: None,
+        note: String::new(),
+        locked: false,
+        ..coral.clone()
+    }
+}
