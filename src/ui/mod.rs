@@ -1,1 +1,4 @@
-//! The window.
+//! The window: a sheet to draw on, and the shell of words around it. It reads
+//! the desk and sends commands; it changes nothing by itself.
+
+pub mod theme;
