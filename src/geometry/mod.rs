@@ -4,7 +4,9 @@
 
 pub mod grid;
 pub mod polygon;
+mod section;
 pub mod solid;
+pub mod surface;
 
 pub use grid::CellGrid;
 pub use polygon::Polygon;

@@ -4,6 +4,7 @@
 use glam::{DMat3, DVec2, DVec3};
 
 use super::polygon::Polygon;
+use super::section::{Section, Toggles};
 
 /// An axis-aligned box, in m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,32 +66,6 @@ pub struct Prism {
     pub openings: Vec<Polygon>,
 }
 
-impl Prism {
-    /// Distance to the swept shape within its view, negative inside, and the
-    /// direction in which it grows.
-    fn distance_and_slope(&self, p: DVec2) -> (f64, DVec2) {
-        let mut farthest = self.outline.distance_and_slope(p);
-        for hole in &self.openings {
-            let (distance, slope) = hole.distance_and_slope(p);
-            if -distance > farthest.0 {
-                farthest = (-distance, -slope);
-            }
-        }
-        farthest
-    }
-
-    /// Spans of `t` for which the line lies inside.
-    fn spans(&self, from: DVec2, step: DVec2, scratch: &mut Vec<f64>) -> Spans {
-        self.outline.line_crossings(from, step, scratch);
-        let mut spans = Spans::from_crossings(scratch);
-        for hole in &self.openings {
-            hole.line_crossings(from, step, scratch);
-            spans = spans.without(&Spans::from_crossings(scratch));
-        }
-        spans
-    }
-}
-
 /// The solid of one rock: the intersection of its outlines' prisms, with edges
 /// between them rounded, turned and set into the tank.
 ///
@@ -99,13 +74,25 @@ impl Prism {
 /// distances to its parts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RockSolid {
-    plan: Prism,
-    front: Prism,
-    end: Option<Prism>,
-    rounding_m: f64,
-    tank_from_rock: DMat3,
+    pub(super) plan: Prism,
+    pub(super) front: Prism,
+    pub(super) end: Option<Prism>,
+    /// The same three, ready for queries.
+    pub(super) sections: Sections,
+    pub(super) rounding_m: f64,
+    pub(super) tank_from_rock: DMat3,
     at_m: DVec3,
+    /// The box around it in its own frame.
+    bounds_in_rock: Bounds,
     bounds: Bounds,
+}
+
+/// The prepared outlines of a rock.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Sections {
+    pub(super) plan: Section,
+    pub(super) front: Section,
+    pub(super) end: Option<Section>,
 }
 
 /// What a [`RockSolid`] is made from; curves in m in the rock's own frame.
@@ -136,19 +123,15 @@ impl RockSolid {
         };
         let tank_from_rock =
             DMat3::from_rotation_z(shape.turn_rad) * DMat3::from_rotation_y(shape.tilt_rad);
-        let mut solid = Self {
-            plan: rounded(shape.plan),
-            front: rounded(shape.front),
-            end: shape.end.map(rounded),
-            rounding_m: shape.rounding_m,
-            tank_from_rock,
-            at_m: shape.at_m,
-            bounds: Bounds {
-                min_m: DVec3::ZERO,
-                max_m: DVec3::ZERO,
-            },
+        let (plan, front) = (rounded(shape.plan), rounded(shape.front));
+        let end = shape.end.map(rounded);
+        let sections = Sections {
+            plan: Section::new(&plan),
+            front: Section::new(&front),
+            end: end.as_ref().map(Section::new),
         };
-        let (lo, hi) = solid.bounds_in_rock();
+        let bounds_in_rock = sections.bounds();
+        let (lo, hi) = (bounds_in_rock.min_m, bounds_in_rock.max_m);
         let corner = |i: usize| {
             let pick = |bit: usize, axis: usize| {
                 if i >> bit & 1 == 0 {
@@ -160,7 +143,7 @@ impl RockSolid {
             tank_from_rock * DVec3::new(pick(0, 0), pick(1, 1), pick(2, 2)) + shape.at_m
         };
         let first = corner(0);
-        solid.bounds = (1..8).map(corner).fold(
+        let bounds = (1..8).map(corner).fold(
             Bounds {
                 min_m: first,
                 max_m: first,
@@ -170,7 +153,17 @@ impl RockSolid {
                 max_m: b.max_m.max(p),
             },
         );
-        solid
+        Self {
+            plan,
+            front,
+            end,
+            sections,
+            rounding_m: shape.rounding_m,
+            tank_from_rock,
+            at_m: shape.at_m,
+            bounds_in_rock,
+            bounds,
+        }
     }
 
     /// The box around the solid in the tank.
@@ -180,17 +173,23 @@ impl RockSolid {
 
     /// Distance from `p_m` (tank frame) to the surface, in m, negative inside.
     pub fn signed_distance(&self, p_m: DVec3) -> f64 {
-        let p = self.rock_from_tank(p_m);
-        let (d, g) = self.plan.distance_and_slope(p.truncate());
+        self.distance_in_rock(self.rock_from_tank(p_m)).0
+    }
+
+    /// Distance from a place in the rock's own frame, and the direction in
+    /// which it grows.
+    pub(super) fn distance_in_rock(&self, p: DVec3) -> (f64, DVec3) {
+        let sections = &self.sections;
+        let (d, g) = sections.plan.distance_and_slope(p.truncate());
         let plan = (d, DVec3::new(g.x, g.y, 0.0));
-        let (d, g) = self.front.distance_and_slope(DVec2::new(p.x, p.z));
+        let (d, g) = sections.front.distance_and_slope(DVec2::new(p.x, p.z));
         let front = (d, DVec3::new(g.x, 0.0, g.y));
         let mut both = joined(plan, front, self.rounding_m);
-        if let Some(end) = &self.end {
+        if let Some(end) = &sections.end {
             let (d, g) = end.distance_and_slope(DVec2::new(p.y, p.z));
             both = joined(both, (d, DVec3::new(0.0, g.x, g.y)), self.rounding_m);
         }
-        both.0
+        both
     }
 
     /// Whether `p_m` lies in the rock.
@@ -210,38 +209,81 @@ impl RockSolid {
     /// First meeting of a ray with the rock within `reach_m`; zero if it
     /// starts inside.
     pub fn first_hit(&self, ray: &Ray, reach_m: f64) -> Option<f64> {
-        let (t_in, t_out) = self.bounds.span(ray)?;
-        if t_in > reach_m {
-            return None;
-        }
-        let from = self.rock_from_tank(ray.origin_m);
-        let step = self.tank_from_rock.transpose() * ray.direction;
-        let mut scratch = Vec::new();
-        let mut spans = self
-            .plan
-            .spans(from.truncate(), step.truncate(), &mut scratch);
-        spans = spans.and(&self.front.spans(
-            DVec2::new(from.x, from.z),
-            DVec2::new(step.x, step.z),
-            &mut scratch,
-        ));
-        if let Some(end) = &self.end {
-            spans = spans.and(&end.spans(
-                DVec2::new(from.y, from.z),
-                DVec2::new(step.y, step.z),
-                &mut scratch,
-            ));
-        }
-        spans.clipped(0.0, reach_m.min(t_out)).find_map(|(a, b)| {
+        let (local, until) = self.approach(ray, reach_m)?;
+        self.sharp_stretches(&local, until, |a, b| {
             if self.rounding_m > 0.0 {
-                self.march(ray, a, b)
+                self.march(&local, a, b)
             } else {
                 Some(a)
             }
         })
     }
 
-    /// First surface point of the rounded solid between `from` and `to`.
+    /// Whether the rock stands within `reach_m` along a ray. Cheaper than
+    /// [`Self::first_hit`] where edges are rounded.
+    pub fn blocks(&self, ray: &Ray, reach_m: f64) -> bool {
+        let Some((local, until)) = self.approach(ray, reach_m) else {
+            return false;
+        };
+        let met = self.sharp_stretches(&local, until, |a, b| {
+            let middle = local.origin_m + local.direction * (0.5 * (a + b));
+            let blocked = self.rounding_m <= 0.0
+                || self.distance_in_rock(middle).0 < 0.0
+                || self.march(&local, a, b).is_some();
+            blocked.then_some(())
+        });
+        met.is_some()
+    }
+
+    /// The ray in the rock's own frame and how far along it the rock's box
+    /// lasts; `None` where ray and box do not meet within `reach_m`.
+    fn approach(&self, ray: &Ray, reach_m: f64) -> Option<(Ray, f64)> {
+        self.bounds.span(ray).filter(|(t_in, _)| *t_in <= reach_m)?;
+        let local = Ray {
+            origin_m: self.rock_from_tank(ray.origin_m),
+            direction: self.tank_from_rock.transpose() * ray.direction,
+        };
+        let (t_in, t_out) = self.bounds_in_rock.span(&local)?;
+        (t_in <= reach_m).then_some((local, reach_m.min(t_out)))
+    }
+
+    /// Calls `visit` with each stretch of the ray (in the rock's frame) inside
+    /// the unrounded solid, from 0 to `until`, in order.
+    fn sharp_stretches<R>(
+        &self,
+        ray: &Ray,
+        until: f64,
+        mut visit: impl FnMut(f64, f64) -> Option<R>,
+    ) -> Option<R> {
+        let (from, step) = (ray.origin_m, ray.direction);
+        let sections = &self.sections;
+        let mut toggles = Toggles::new();
+        let mut n_curves = sections.plan.n_curves() + sections.front.n_curves();
+        let mut n_right =
+            sections
+                .plan
+                .cross(from.truncate(), step.truncate(), &mut toggles);
+        n_right += sections.front.cross(
+            DVec2::new(from.x, from.z),
+            DVec2::new(step.x, step.z),
+            &mut toggles,
+        );
+        if let Some(end) = &sections.end {
+            n_curves += end.n_curves();
+            n_right += end.cross(
+                DVec2::new(from.y, from.z),
+                DVec2::new(step.y, step.z),
+                &mut toggles,
+            );
+        }
+        toggles.stretches(n_right, n_curves, |a, b| {
+            let (a, b) = (a.max(0.0), b.min(until));
+            if a <= b { visit(a, b) } else { None }
+        })
+    }
+
+    /// First surface point of the rounded solid between `from` and `to` along
+    /// a ray in the rock's frame.
     fn march(&self, ray: &Ray, from: f64, to: f64) -> Option<f64> {
         const STEPS_MAX: usize = 64;
         const NEAR_M: f64 = 1e-5;
@@ -249,7 +291,7 @@ impl RockSolid {
         const STEP_SHARE: f64 = 0.8;
         let mut t = from;
         for _ in 0..STEPS_MAX {
-            let distance = self.signed_distance(ray.origin_m + ray.direction * t);
+            let distance = self.distance_in_rock(ray.origin_m + ray.direction * t).0;
             if distance < NEAR_M {
                 return Some(t);
             }
@@ -270,17 +312,22 @@ impl RockSolid {
     pub fn tank_from_rock(&self, p_m: DVec3) -> DVec3 {
         self.tank_from_rock * p_m + self.at_m
     }
+}
 
-    fn bounds_in_rock(&self) -> (DVec3, DVec3) {
-        let of = |prism: &Prism| prism.outline.bounds().unwrap_or((DVec2::ZERO, DVec2::ZERO));
-        let ((plan_lo, plan_hi), (front_lo, front_hi)) = (of(&self.plan), of(&self.front));
+impl Sections {
+    /// The box in the rock's own frame that all outlines leave.
+    fn bounds(&self) -> Bounds {
+        let ((plan_lo, plan_hi), (front_lo, front_hi)) = (self.plan.bounds, self.front.bounds);
         let mut lo = DVec3::new(plan_lo.x.max(front_lo.x), plan_lo.y, front_lo.y);
         let mut hi = DVec3::new(plan_hi.x.min(front_hi.x), plan_hi.y, front_hi.y);
-        if let Some((end_lo, end_hi)) = self.end.as_ref().map(of) {
+        if let Some((end_lo, end_hi)) = self.end.as_ref().map(|end| end.bounds) {
             lo = lo.max(DVec3::new(lo.x, end_lo.x, end_lo.y));
             hi = hi.min(DVec3::new(hi.x, end_hi.x, end_hi.y));
         }
-        (lo, hi.max(lo))
+        Bounds {
+            min_m: lo,
+            max_m: hi.max(lo),
+        }
     }
 }
 
@@ -360,49 +407,7 @@ impl Rockwork {
 
     /// Whether any rock stands within `reach_m` along a ray.
     pub fn blocks(&self, ray: &Ray, reach_m: f64) -> bool {
-        self.rocks
-            .iter()
-            .any(|rock| rock.first_hit(ray, reach_m).is_some())
-    }
-}
-
-/// Ascending, disjoint spans of a line's parameter.
-#[derive(Clone, Debug, Default)]
-struct Spans(Vec<(f64, f64)>);
-
-impl Spans {
-    fn from_crossings(ts: &[f64]) -> Self {
-        Self(ts.chunks_exact(2).map(|pair| (pair[0], pair[1])).collect())
-    }
-
-    fn and(&self, other: &Self) -> Self {
-        let mut both = Vec::new();
-        for &(a, b) in &self.0 {
-            for &(c, d) in &other.0 {
-                let (lo, hi) = (a.max(c), b.min(d));
-                if lo < hi {
-                    both.push((lo, hi));
-                }
-            }
-        }
-        Self(both)
-    }
-
-    fn without(self, holes: &Self) -> Self {
-        holes.0.iter().fold(self, |spans, &(c, d)| {
-            let cut = spans
-                .0
-                .iter()
-                .flat_map(|&(a, b)| [(a, b.min(c)), (a.max(d), b)]);
-            Self(cut.filter(|(a, b)| a < b).collect())
-        })
-    }
-
-    fn clipped(&self, from: f64, to: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
-        self.0
-            .iter()
-            .map(move |&(a, b)| (a.max(from), b.min(to)))
-            .filter(|(a, b)| a <= b)
+        self.rocks.iter().any(|rock| rock.blocks(ray, reach_m))
     }
 }
 
