@@ -53,14 +53,6 @@ impl Section {
         farthest
     }
 
-    /// Whether `p` lies inside the outer curve and in no opening.
-    pub(super) fn contains(&self, p: DVec2) -> bool {
-        self.curves
-            .iter()
-            .enumerate()
-            .all(|(i, curve)| curve_contains(curve, p) == (i == 0))
-    }
-
     /// Adds where the line `from + t·step` crosses each curve to `toggles`,
     /// and counts the curves on whose right side (in the outline, outside an
     /// opening) the line begins.
@@ -116,7 +108,9 @@ fn edges(curve: &Polygon) -> Vec<Edge> {
 }
 
 fn curve_contains(curve: &[Edge], p: DVec2) -> bool {
-    curve.iter().fold(false, |inside, edge| inside ^ passes(edge, p))
+    curve
+        .iter()
+        .fold(false, |inside, edge| inside ^ passes(edge, p))
 }
 
 /// Whether a level line from `p` towards +x crosses the edge.

@@ -259,10 +259,9 @@ impl RockSolid {
         let sections = &self.sections;
         let mut toggles = Toggles::new();
         let mut n_curves = sections.plan.n_curves() + sections.front.n_curves();
-        let mut n_right =
-            sections
-                .plan
-                .cross(from.truncate(), step.truncate(), &mut toggles);
+        let mut n_right = sections
+            .plan
+            .cross(from.truncate(), step.truncate(), &mut toggles);
         n_right += sections.front.cross(
             DVec2::new(from.x, from.z),
             DVec2::new(step.x, step.z),

@@ -287,7 +287,10 @@ mod tests {
         assert!((found - exact).abs() < 1e-9, "area {found}, exact {exact}");
         let samples = surface_samples(&rock, 0.013);
         let sum: DVec3 = samples.iter().map(|s| s.normal * s.area_m2).sum();
-        assert!(sum.length() < 1e-9, "normals of a closed skin cancel: {sum}");
+        assert!(
+            sum.length() < 1e-9,
+            "normals of a closed skin cancel: {sum}"
+        );
         for s in &samples {
             assert!(
                 rock.signed_distance(s.at_m + s.normal * 1e-3) > 9e-4
