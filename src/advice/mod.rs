@@ -4,18 +4,34 @@
 //! rule is listed with its source and its check in `METHODS.md` beside this
 //! file.
 
+mod acclimation;
 mod bed;
+mod berths;
+mod body;
+mod corals;
 mod dead;
 mod figures;
 mod finding;
+mod fit;
+mod growth;
+mod hull;
 mod place;
+mod room;
+mod seat;
 mod shade;
 
+pub use acclimation::{Acclimation, acclimation};
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
+pub use berths::{Berth, BerthFilters, Candidate, berths, candidates, cutting_size_m, fit_wash};
+pub use body::{Body, Push, Tipping, tipping};
+pub use corals::{coral_findings, growth_findings};
 pub use dead::dead_spots;
 pub use figures::{FlowFigures, flow_figures};
 pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
+pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_of_coral};
+pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
 pub use place::Surroundings;
+pub use room::{reach_m, required_gap_m};
 pub use shade::shaded_zones;
 
 use glam::DVec3;
@@ -92,6 +108,8 @@ pub fn findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     let mut all = dead_spots(input);
     all.extend(shaded_zones(input));
     all.extend(sand_findings(input));
+    all.extend(coral_findings(input));
+    all.extend(growth_findings(input));
     sort_worst_first(&mut all);
     all
 }

@@ -1,0 +1,329 @@
+//! Where a coral could go: surface colored by fit, the best places far apart,
+//! and what could live at a given place.
+
+use glam::DVec3;
+
+use crate::advice::AdviceInput;
+use crate::advice::fit::{Fit, Fitter, Site, Verdict, range_score};
+use crate::advice::growth::{Cylinder, Pace, cylinder, size_after_cm};
+use crate::advice::place::Surroundings;
+use crate::advice::{room, seat};
+use crate::catalog::{Entry, Form, Height};
+use crate::light::{SurfaceOwner, SurfacePatch};
+use crate::scene::{ItemId, Mount, Support};
+use crate::units::M_PER_CM;
+
+/// How far apart berths are from each other, at least, in m.
+const APART_M: f64 = 0.10;
+
+/// Which places are asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct BerthFilters {
+    /// Leave out places closer to glass than the options say.
+    pub clear_of_glass: bool,
+    /// Leave out places deeper below the water surface than this, in m.
+    pub arm_reach_m: Option<f64>,
+    /// Only places level enough for a plug in a hole.
+    pub plug_only: bool,
+    /// Only this rock.
+    pub only_rock: Option<ItemId>,
+    /// Size of the coral (across x, across y, height), in m; that of a cutting
+    /// if left out.
+    pub size_m: Option<DVec3>,
+}
+
+/// One place for a coral.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Berth {
+    /// Middle of the base, in m.
+    pub at_m: DVec3,
+    /// Outward normal of the surface.
+    pub normal: DVec3,
+    /// What it would sit on.
+    pub on: Support,
+    /// How it would be held.
+    pub mount: Mount,
+    /// Size that was assumed, in m.
+    pub size_m: DVec3,
+    /// How well it fits.
+    pub fit: Fit,
+    /// Where that is, in words.
+    pub place: String,
+    /// What else speaks for or against it.
+    pub notes: Vec<String>,
+}
+
+/// An entry that could live at a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// Catalog entry.
+    pub entry: String,
+    /// How well it fits.
+    pub fit: Fit,
+}
+
+/// Size of a cutting as it is bought (across x, across y, height), in m: a
+/// fifth of the grown width, 3 to 12 cm. COMMON PRACTICE.
+pub fn cutting_size_m(entry: &Entry) -> DVec3 {
+    let width = (0.2 * entry.spread_cm.value).clamp(3.0, 12.0);
+    let tall = match entry.form {
+        Form::Encrusting | Form::Mat => 0.3,
+        Form::Disc | Form::FreeLiving => 0.4,
+        Form::Table | Form::Plating => 0.5,
+        Form::Massive | Form::Clam => 0.8,
+        Form::Phaceloid | Form::Branching => 1.2,
+        Form::Tree | Form::Fan => 2.0,
+    };
+    DVec3::new(width, width, width * tall) * M_PER_CM
+}
+
+/// How well an entry fits on each patch of the light field, 0 to 1, in its
+/// order; empty without light. For coloring: light, flow, room and kind of
+/// seat, without the finer rules of [`berths`].
+pub fn fit_wash(input: &AdviceInput<'_>, entry: &Entry, filters: &BerthFilters) -> Vec<f32> {
+    let fitter = Fitter::new(input);
+    let size_m = filters.size_m.unwrap_or_else(|| cutting_size_m(entry));
+    let score = |patch| quick_score(&fitter, entry, size_m, patch) as f32;
+    input
+        .light
+        .map_or_else(Vec::new, |light| light.patches.iter().map(score).collect())
+}
+
+/// The best places for an entry, best first and at least 10 cm (or its gap)
+/// apart; fewer if there are not as many. Places where it would not live or
+/// hold are left out. Needs the light field; without flow only light counts.
+pub fn berths(
+    input: &AdviceInput<'_>,
+    entry: &Entry,
+    count: usize,
+    filters: &BerthFilters,
+) -> Vec<Berth> {
+    let Some(light) = input.light else {
+        return Vec::new();
+    };
+    let fitter = Fitter::new(input);
+    let size_m = filters.size_m.unwrap_or_else(|| cutting_size_m(entry));
+    let mut ranked: Vec<(f64, &SurfacePatch)> = light
+        .patches
+        .iter()
+        .filter(|patch| passes(input, filters, patch))
+        .map(|patch| {
+            let liking = quick_score(&fitter, entry, size_m, patch);
+            (
+                liking + 0.05 * height_bonus(input, entry, patch.at_m),
+                patch,
+            )
+        })
+        .filter(|(score, _)| *score > 0.1)
+        .collect();
+    ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let surroundings = Surroundings::new(input.scene, input.layout);
+    let apart_m = APART_M.max(entry.gap_cm.value * M_PER_CM / 2.0);
+    let mut chosen: Vec<Berth> = Vec::new();
+    for (_, patch) in ranked {
+        if chosen.len() == count {
+            break;
+        }
+        if chosen
+            .iter()
+            .any(|berth| berth.at_m.distance(patch.at_m) < apart_m)
+        {
+            continue;
+        }
+        let berth = berth_at(&fitter, &surroundings, entry, size_m, patch);
+        if berth.fit.verdict > Verdict::Bad {
+            chosen.push(berth);
+        }
+    }
+    chosen.sort_by(|a, b| {
+        let by_verdict = b.fit.verdict.cmp(&a.fit.verdict);
+        by_verdict.then(b.fit.score.total_cmp(&a.fit.score))
+    });
+    chosen
+}
+
+/// The entries that fit best at a place, best first.
+pub fn candidates(
+    input: &AdviceInput<'_>,
+    at_m: DVec3,
+    normal: DVec3,
+    on: SurfaceOwner,
+    count: usize,
+) -> Vec<Candidate> {
+    let fitter = Fitter::new(input);
+    let mut all: Vec<Candidate> = input
+        .catalog
+        .entries()
+        .iter()
+        .map(|entry| {
+            let site = Site {
+                at_m,
+                normal,
+                on,
+                size_m: cutting_size_m(entry),
+                mount: seat::mount_for(entry, on),
+                own: None,
+            };
+            Candidate {
+                entry: entry.id.clone(),
+                fit: fitter.fit(entry, &site, None),
+            }
+        })
+        .filter(|candidate| candidate.fit.verdict >= Verdict::Fair)
+        .collect();
+    all.sort_by(|a, b| b.fit.score.total_cmp(&a.fit.score));
+    all.truncate(count);
+    all
+}
+
+fn passes(input: &AdviceInput<'_>, filters: &BerthFilters, patch: &SurfacePatch) -> bool {
+    let tank = &input.scene.tank;
+    let size_m = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM;
+    let to_glass = patch
+        .at_m
+        .truncate()
+        .min(size_m.truncate() - patch.at_m.truncate())
+        .min_element();
+    let too_close = filters.clear_of_glass && to_glass < input.options.glass_clear_m;
+    let depth_m = size_m.z - patch.at_m.z;
+    let too_deep = filters.arm_reach_m.is_some_and(|reach| depth_m > reach);
+    // COMMON PRACTICE: a plug's hole may stand 20 to 30 degrees off the vertical.
+    let steep = filters.plug_only && patch.normal.z < 30_f64.to_radians().cos();
+    let owner = match patch.owner {
+        SurfaceOwner::Rock(idx) => input.layout.rocks.get(idx).map(|rock| rock.id),
+        SurfaceOwner::Sand => None,
+    };
+    let on_sand_for_plug = filters.plug_only && patch.owner == SurfaceOwner::Sand;
+    let elsewhere = filters.only_rock.is_some() && owner != filters.only_rock;
+    !(too_close || too_deep || steep || elsewhere || on_sand_for_plug)
+}
+
+/// The weakest of light, flow, room and seat at a patch, without words.
+fn quick_score(fitter: &Fitter<'_>, entry: &Entry, size_m: DVec3, patch: &SurfacePatch) -> f64 {
+    let site = site_at(entry, size_m, patch);
+    let rock = matches!(patch.owner, SurfaceOwner::Rock(_));
+    let suits = if rock {
+        entry.place.rock
+    } else {
+        entry.place.sand
+    };
+    let hangs = patch.normal.z >= -0.2 || entry.place.under_ledge;
+    if !suits || !hangs || !is_open(fitter, &site) {
+        return 0.0;
+    }
+    let range = &entry.light_ppfd_umol;
+    let mut score = range_score(patch.ppfd_umol, range.low, range.optimum, range.high);
+    if score <= 0.0 {
+        return 0.0;
+    }
+    if let Some(over) = fitter.flow_over(&site) {
+        let range = &entry.flow_cm_s;
+        let speed_cm_s = over.speed_m_s / M_PER_CM;
+        score = score.min(range_score(
+            speed_cm_s,
+            range.low,
+            range.optimum,
+            range.high,
+        ));
+    }
+    match room::tightest(fitter, entry, &site) {
+        Some(tight) if tight.required_m > 0.0 => {
+            score.min((0.5 * tight.gap_m / tight.required_m).clamp(0.0, 1.0))
+        }
+        _ => score,
+    }
+}
+
+/// Whether the coral would stand in open water: below the surface, inside the
+/// glass and not in another rock.
+fn is_open(fitter: &Fitter<'_>, site: &Site) -> bool {
+    let tank = &fitter.input.scene.tank;
+    let size_m = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM;
+    let top_m = site.at_m + site.normal * (site.size_m.z + 0.01);
+    let inside = top_m.cmpgt(DVec3::ZERO).all() && top_m.cmplt(size_m).all();
+    let middle_m = site.at_m + site.normal * (0.6 * site.size_m.z + 0.005);
+    inside && !fitter.rockwork.contains(top_m) && !fitter.rockwork.contains(middle_m)
+}
+
+fn site_at(entry: &Entry, size_m: DVec3, patch: &SurfacePatch) -> Site {
+    Site {
+        at_m: patch.at_m,
+        normal: patch.normal,
+        on: patch.owner,
+        size_m,
+        mount: seat::mount_for(entry, patch.owner),
+        own: None,
+    }
+}
+
+/// 1 where the height is one that the entry is usually put at.
+fn height_bonus(input: &AdviceInput<'_>, entry: &Entry, at_m: DVec3) -> f64 {
+    let tank = &input.scene.tank;
+    let column_m = ((tank.water_cm - tank.sand.depth_cm) * M_PER_CM).max(1e-9);
+    let height = match (at_m.z - tank.sand.depth_cm * M_PER_CM) / column_m {
+        share if share < 1.0 / 3.0 => Height::Low,
+        share if share < 2.0 / 3.0 => Height::Middle,
+        _ => Height::High,
+    };
+    if entry.place.heights.contains(&height) {
+        1.0
+    } else {
+        0.0
+    }
+}
+
+fn berth_at(
+    fitter: &Fitter<'_>,
+    surroundings: &Surroundings,
+    entry: &Entry,
+    size_m: DVec3,
+    patch: &SurfacePatch,
+) -> Berth {
+    let site = site_at(entry, size_m, patch);
+    let on = match patch.owner {
+        SurfaceOwner::Rock(idx) => surroundings
+            .rock_id(idx)
+            .map_or(Support::Sand, Support::Rock),
+        SurfaceOwner::Sand => Support::Sand,
+    };
+    let place = match patch.owner {
+        SurfaceOwner::Rock(idx) => format!("on {}", surroundings.rock_name(idx)),
+        SurfaceOwner::Sand => "on the sand".to_owned(),
+    };
+    Berth {
+        at_m: patch.at_m,
+        normal: patch.normal,
+        on,
+        mount: site.mount,
+        size_m,
+        fit: fitter.fit(entry, &site, Some(patch.ppfd_umol)),
+        place: format!("{place}, {}", surroundings.point_place(patch.at_m)),
+        notes: notes(fitter, entry, &site),
+    }
+}
+
+/// What speaks for or against a place beyond its strips.
+fn notes(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Vec<String> {
+    let mut notes = vec![format!(
+        "Usual place: {} (common practice).",
+        entry.place.text
+    )];
+    let months = fitter.input.options.months;
+    let size_cm = size_after_cm(entry, site.size_m / M_PER_CM, months, Pace::Usual);
+    let own = Cylinder::of(entry.form, site.at_m, site.normal, size_cm * M_PER_CM);
+    let met = fitter.neighbors.iter().find(|neighbor| {
+        let later = cylinder(neighbor.coral, neighbor.entry, months, Pace::Usual);
+        own.gap_m(&later) <= 0.0
+    });
+    notes.push(match met {
+        Some(neighbor) => format!(
+            "At the usual growth it meets the {} within {months:.0} months.",
+            neighbor.entry.plain_name
+        ),
+        None => format!("It has room to grow for {months:.0} months."),
+    });
+    if !entry.hazard_text.is_empty() {
+        notes.push(format!("Mind: {}.", entry.hazard_text));
+    }
+    notes
+}

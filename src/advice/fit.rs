@@ -1,0 +1,395 @@
+//! Whether a coral fits a place: one strip for each thing that matters, and a
+//! verdict that is never better than the weakest of them.
+
+use glam::DVec3;
+
+use crate::advice::body::Body;
+use crate::advice::growth::{Cylinder, Pace, cylinder};
+use crate::advice::{AdviceInput, Certainty, room, seat};
+use crate::catalog::{Entry, Range};
+use crate::flow::Estimate;
+use crate::geometry::Rockwork;
+use crate::light::SurfaceOwner;
+use crate::scene::{Behavior, Coral, ItemId, Mount, Support, solids};
+use crate::units::M_PER_CM;
+
+/// How well something fits; later is better.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// It will not live or hold here.
+    Bad,
+    /// Well outside its range.
+    Poor,
+    /// At or just outside the edge of its range.
+    Fair,
+    /// Within its range.
+    Good,
+    /// Not known, because a field is not solved; never counted as a fault.
+    Unknown,
+}
+
+/// What a strip is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Aspect {
+    /// Light on it.
+    Light,
+    /// Flow over it.
+    Flow,
+    /// Distance to its neighbors.
+    Room,
+    /// How it is held, and on what.
+    Mount,
+    /// Whether it stays where it is.
+    Stability,
+}
+
+/// One value against its range.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Strip {
+    /// What it is about.
+    pub what: Aspect,
+    /// The value, in `unit`; none if it is not known.
+    pub value: Option<f64>,
+    /// Least that will do.
+    pub low: f64,
+    /// Best.
+    pub optimum: f64,
+    /// Most that will do; infinite if there is no such limit.
+    pub high: f64,
+    /// Unit of the values.
+    pub unit: &'static str,
+    /// How sure the value is.
+    pub certainty: Certainty,
+    /// Where the range comes from.
+    pub basis: String,
+    /// How well it fits.
+    pub verdict: Verdict,
+    /// The same from 0 to 1: 1 at the optimum, 0.5 at the edges of the range.
+    pub score: f64,
+    /// One sentence with value and range.
+    pub text: String,
+    /// What to do about it; empty if nothing is needed.
+    pub remedy: String,
+}
+
+/// How well a coral fits a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// One strip for each aspect, in fixed order.
+    pub strips: Vec<Strip>,
+    /// The weakest of them.
+    pub verdict: Verdict,
+    /// Lowest score of the known strips, 0 to 1; for ranking.
+    pub score: f64,
+    /// Their sentences, worst first.
+    pub reasons: Vec<String>,
+}
+
+/// A place for a coral and how it would sit there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Site {
+    /// Middle of its base, in m.
+    pub at_m: DVec3,
+    /// Outward normal of the surface.
+    pub normal: DVec3,
+    /// What it sits on.
+    pub on: SurfaceOwner,
+    /// Its size (across x, across y, height), in m.
+    pub size_m: DVec3,
+    /// How it is held.
+    pub mount: Mount,
+    /// The coral itself, if it is in the layout already.
+    pub own: Option<ItemId>,
+}
+
+impl Site {
+    /// Where a coral of the layout sits.
+    pub fn of_coral(input: &AdviceInput<'_>, coral: &Coral) -> Self {
+        let rock_idx = |id| input.layout.rocks.iter().position(|rock| rock.id == id);
+        let on = match coral.on {
+            Support::Rock(id) => rock_idx(id).map_or(SurfaceOwner::Sand, SurfaceOwner::Rock),
+            Support::Sand => SurfaceOwner::Sand,
+        };
+        Self {
+            at_m: coral.at_cm * M_PER_CM,
+            normal: coral.facing.normalize_or(DVec3::Z),
+            on,
+            size_m: coral.size_cm * M_PER_CM,
+            mount: coral.mount,
+            own: Some(coral.id),
+        }
+    }
+}
+
+/// How well an entry of the catalog fits a site. Light and flow strips are
+/// unknown where their field is missing.
+pub fn fit(input: &AdviceInput<'_>, entry: &Entry, site: &Site) -> Fit {
+    Fitter::new(input).fit(entry, site, None)
+}
+
+/// How well a coral of the layout fits its place; `None` if the catalog does
+/// not know it.
+pub fn fit_of_coral(input: &AdviceInput<'_>, coral: &Coral) -> Option<Fit> {
+    let entry = input.catalog.entry(&coral.entry)?;
+    Some(fit(input, entry, &Site::of_coral(input, coral)))
+}
+
+/// A neighbor of a site.
+pub(crate) struct Neighbor<'a> {
+    pub(crate) coral: &'a Coral,
+    pub(crate) entry: &'a Entry,
+    pub(crate) now: Cylinder,
+}
+
+/// What is worked out once and used for many sites.
+pub(crate) struct Fitter<'a> {
+    pub(crate) input: &'a AdviceInput<'a>,
+    pub(crate) rockwork: Rockwork,
+    pub(crate) neighbors: Vec<Neighbor<'a>>,
+    pub(crate) nudge_n: f64,
+}
+
+impl<'a> Fitter<'a> {
+    pub(crate) fn new(input: &'a AdviceInput<'a>) -> Self {
+        let neighbors = input.layout.corals.iter().filter_map(|coral| {
+            let entry = input.catalog.entry(&coral.entry)?;
+            let now = cylinder(coral, entry, 0.0, Pace::Usual);
+            Some(Neighbor { coral, entry, now })
+        });
+        // A fish that pushes is taken to push three times as hard as a snail.
+        let pushes = input.scene.animals.iter().any(|animal| {
+            let rough = |does: &Behavior| matches!(does, Behavior::Pushes | Behavior::Hosts);
+            animal.does.iter().any(rough)
+        });
+        Self {
+            input,
+            rockwork: solids::rockwork(input.layout),
+            neighbors: neighbors.collect(),
+            nudge_n: input.options.nudge_n * if pushes { 3.0 } else { 1.0 },
+        }
+    }
+
+    /// The fit; `ppfd_umol` is the light on the site if it is known already.
+    pub(crate) fn fit(&self, entry: &Entry, site: &Site, ppfd_umol: Option<f64>) -> Fit {
+        let flow = self.flow_over(site);
+        let body = Body::of(entry, site.size_m);
+        let mut strips = vec![
+            self.light_strip(entry, site, ppfd_umol),
+            self.flow_strip(entry, flow),
+            room::room_strip(self, entry, site),
+            seat::mount_strip(self, entry, site, &body),
+        ];
+        strips.extend(seat::stability_strip(self, entry, site, flow));
+        weakest(strips)
+    }
+
+    fn light_strip(&self, entry: &Entry, site: &Site, known_umol: Option<f64>) -> Strip {
+        let value = known_umol.or_else(|| self.light_on(site));
+        let full = self.input.light.is_some_and(|light| light.full);
+        let certainty = if full || self.input.light_at.is_some() {
+            Certainty::Likely
+        } else {
+            Certainty::Check
+        };
+        let scale = Scale {
+            what: Aspect::Light,
+            unit: "µmol/m²/s",
+            noun: "light",
+            remedies: [
+                "Put it higher or nearer the middle of a lamp, out of the shade.",
+                "Put it lower or towards the edge of the light, and move it up in steps.",
+            ],
+        };
+        strip_from_range(&scale, value, &entry.light_ppfd_umol, certainty)
+    }
+
+    /// PPFD on a site: right above a coral that stands there, else from the
+    /// nearest patch that faces the same way.
+    fn light_on(&self, site: &Site) -> Option<f64> {
+        const ABOVE_M: f64 = 0.005;
+        if let Some(light_at) = self.input.light_at {
+            let top_m = site.at_m + site.normal * (site.size_m.z + ABOVE_M);
+            return Some(light_at(top_m, site.normal).facing_umol);
+        }
+        let light = self.input.light?;
+        let reach_m = 2.5 * light.patch_m.max(0.01);
+        light
+            .patches
+            .iter()
+            .filter(|patch| patch.normal.dot(site.normal) > 0.5)
+            .map(|patch| (patch.at_m.distance(site.at_m), patch.ppfd_umol))
+            .filter(|(distance, _)| *distance < reach_m)
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, ppfd_umol)| ppfd_umol)
+    }
+
+    /// Mean speed and fluctuation 1, 2 and 3 cm above a coral, in m/s, and the
+    /// mean velocity.
+    pub(crate) fn flow_over(&self, site: &Site) -> Option<FlowOver> {
+        const ABOVE_M: [f64; 3] = [0.01, 0.02, 0.03];
+        let field = self.input.flow?;
+        let samples: Vec<_> = ABOVE_M
+            .iter()
+            .map(|above| site.at_m + site.normal * (site.size_m.z + above))
+            .filter(|at_m| !self.rockwork.contains(*at_m))
+            .filter_map(|at_m| field.sample(at_m))
+            .collect();
+        let n = samples.len() as f64;
+        (n > 0.0).then(|| FlowOver {
+            speed_m_s: samples.iter().map(|s| s.speed_m_s).sum::<f64>() / n,
+            fluctuation_m_s: samples.iter().map(|s| s.fluctuation_m_s).sum::<f64>() / n,
+            velocity_m_s: samples.iter().map(|s| s.velocity_m_s).sum::<DVec3>() / n,
+        })
+    }
+
+    fn flow_strip(&self, entry: &Entry, over: Option<FlowOver>) -> Strip {
+        let settled_tank = self
+            .input
+            .flow
+            .is_some_and(|field| field.estimate == Estimate::Tank && field.settling.settled);
+        let certainty = if settled_tank {
+            Certainty::Likely
+        } else {
+            Certainty::Check
+        };
+        let scale = Scale {
+            what: Aspect::Flow,
+            unit: "cm/s",
+            noun: "flow",
+            remedies: [
+                "Aim a pump past it, or move it out from behind the rock.",
+                "Move it out of the jet, or turn the pump aside or down.",
+            ],
+        };
+        let speed_cm_s = over.map(|over| over.speed_m_s / M_PER_CM);
+        let mut strip = strip_from_range(&scale, speed_cm_s, &entry.flow_cm_s, certainty);
+        if let Some(over) = over {
+            let gusts = over.fluctuation_m_s / M_PER_CM;
+            strip.text = format!("{} It varies by {gusts:.1} cm/s.", strip.text);
+        }
+        strip
+    }
+}
+
+/// The water just above a site.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct FlowOver {
+    pub(crate) speed_m_s: f64,
+    pub(crate) fluctuation_m_s: f64,
+    pub(crate) velocity_m_s: DVec3,
+}
+
+/// The verdict that a score stands for.
+///
+/// From 0.5 the value lies in its range; down to 0.35 it misses it by at most
+/// a fifth (low) or an eighth (high), which is less than either the range or
+/// the estimate is sure of.
+pub(crate) fn verdict_of(score: f64) -> Verdict {
+    match score {
+        s if s >= 0.5 => Verdict::Good,
+        s if s >= 0.35 => Verdict::Fair,
+        s if s > 0.0 => Verdict::Poor,
+        _ => Verdict::Bad,
+    }
+}
+
+/// 1 at the optimum, 0.5 at the edges of the range, 0 at half the low or one
+/// and a half times the high; in between by ratio, as light and flow are felt.
+pub(crate) fn range_score(value: f64, low: f64, optimum: f64, high: f64) -> f64 {
+    let share = |from: f64, to: f64| {
+        if to > from {
+            ((value - from) / (to - from)).clamp(0.0, 1.0)
+        } else {
+            1.0
+        }
+    };
+    if value < low {
+        (0.5 * (1.0 - (low / value.max(0.0)).log2())).max(0.0)
+    } else if value <= optimum {
+        0.5 + 0.5 * share(low, optimum)
+    } else if value <= high {
+        1.0 - 0.5 * share(optimum, high)
+    } else {
+        (0.5 * (1.0 - (value / high).ln() / 1.5_f64.ln())).max(0.0)
+    }
+}
+
+/// What a strip of a range says.
+struct Scale {
+    what: Aspect,
+    unit: &'static str,
+    noun: &'static str,
+    /// Against too little, and against too much.
+    remedies: [&'static str; 2],
+}
+
+fn strip_from_range(
+    scale: &Scale,
+    value: Option<f64>,
+    range: &Range,
+    certainty: Certainty,
+) -> Strip {
+    let (low, optimum, high) = (range.low, range.optimum, range.high);
+    let basis = range.basis.line();
+    let Scale { unit, noun, .. } = scale;
+    let span = format!(
+        "{low:.0} to {high:.0} {unit} ({})",
+        range.basis.status.words()
+    );
+    let (score, text, remedy) = match value {
+        None => (1.0, format!("No {noun} figure yet; it wants {span}."), ""),
+        Some(value) => {
+            let score = range_score(value, low, optimum, high);
+            if value < low {
+                let missing = 100.0 * (1.0 - value / low);
+                let text =
+                    format!("Too little {noun}: {value:.0} {unit}, {missing:.0} % below {span}.");
+                (score, text, scale.remedies[0])
+            } else if value > high {
+                let excess = 100.0 * (value / high - 1.0);
+                let text =
+                    format!("Too much {noun}: {value:.0} {unit}, {excess:.0} % above {span}.");
+                (score, text, scale.remedies[1])
+            } else {
+                (
+                    score,
+                    format!("Its {noun} suits: {value:.0} of {span}."),
+                    "",
+                )
+            }
+        }
+    };
+    Strip {
+        what: scale.what,
+        value,
+        low,
+        optimum,
+        high,
+        unit: scale.unit,
+        certainty,
+        basis,
+        verdict: value.map_or(Verdict::Unknown, |_| verdict_of(score)),
+        score,
+        text,
+        remedy: remedy.to_owned(),
+    }
+}
+
+/// The verdict is the weakest strip; reasons come worst first.
+fn weakest(strips: Vec<Strip>) -> Fit {
+    let verdict = strips
+        .iter()
+        .map(|strip| strip.verdict)
+        .min()
+        .unwrap_or(Verdict::Unknown);
+    let score = strips.iter().map(|strip| strip.score).fold(1.0, f64::min);
+    let mut order: Vec<&Strip> = strips.iter().collect();
+    order.sort_by(|a, b| a.score.total_cmp(&b.score));
+    let reasons = order.into_iter().map(|strip| strip.text.clone()).collect();
+    Fit {
+        strips,
+        verdict,
+        score,
+        reasons,
+    }
+}

@@ -1,0 +1,282 @@
+//! How corals grow, and when they meet.
+
+use glam::DVec3;
+
+use crate::catalog::{Catalog, ContactRule, Entry, Form};
+use crate::scene::{Coral, ItemId, Layout};
+use crate::units::M_PER_CM;
+
+/// How fast growth is taken to be within its published or assumed spread.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pace {
+    /// Lowest rate.
+    Slow,
+    /// The rate of the table.
+    Usual,
+    /// Highest rate.
+    Fast,
+}
+
+/// When something happens, in months from now, by pace of growth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Months {
+    /// At the fastest growth.
+    pub early: f64,
+    /// At the usual growth; `None` if not within the time looked at.
+    pub usual: Option<f64>,
+    /// At the slowest growth; `None` if not within the time looked at.
+    pub late: Option<f64>,
+}
+
+impl Months {
+    /// In words, as in "month 14 (9 to 22)".
+    pub fn words(&self) -> String {
+        let early = self.early.ceil();
+        match (self.usual, self.late) {
+            (Some(usual), Some(late)) => {
+                format!(
+                    "month {:.0} ({early:.0} to {:.0})",
+                    usual.ceil(),
+                    late.ceil()
+                )
+            }
+            (Some(usual), None) => format!("month {:.0} ({early:.0} or later)", usual.ceil()),
+            _ => format!("month {early:.0} at the earliest"),
+        }
+    }
+}
+
+/// What growth brings about between two corals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Meeting {
+    /// Their edges touch.
+    Touch,
+    /// The first one spreads over the second.
+    Overgrow,
+    /// The crown of the first one comes over the middle of the second.
+    Shade,
+}
+
+/// One dated meeting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GrowthEvent {
+    /// What happens.
+    pub what: Meeting,
+    /// The coral that does it.
+    pub by: ItemId,
+    /// The coral that it is done to.
+    pub to: ItemId,
+    /// When.
+    pub months: Months,
+    /// Where, in m.
+    pub at_m: DVec3,
+    /// One sentence.
+    pub text: String,
+}
+
+/// Size of a coral after some months (across x, across y, height; in cm): its
+/// edge moves outwards at the entry's rate until it is as wide as the entry
+/// grows in a tank; its top rises by the form's share of that.
+pub fn size_after_cm(entry: &Entry, size_cm: DVec3, months: f64, pace: Pace) -> DVec3 {
+    let rate = match pace {
+        Pace::Slow => entry.growth_cm_yr.low,
+        Pace::Usual => entry.growth_cm_yr.optimum,
+        Pace::Fast => entry.growth_cm_yr.high,
+    };
+    let width = size_cm.x.max(size_cm.y);
+    let room_cm = (entry.spread_cm.value - width).max(0.0) / 2.0;
+    let edge_cm = (rate * months.max(0.0) / 12.0).min(room_cm);
+    size_cm
+        + DVec3::new(
+            2.0 * edge_cm,
+            2.0 * edge_cm,
+            edge_cm * entry.form.rise_share(),
+        )
+}
+
+/// The layout with every coral that the catalog knows grown by some months.
+pub fn grown(layout: &Layout, catalog: &Catalog, months: f64, pace: Pace) -> Layout {
+    let mut later = layout.clone();
+    for coral in &mut later.corals {
+        if let Some(entry) = catalog.entry(&coral.entry) {
+            coral.size_cm = size_after_cm(entry, coral.size_cm, months, pace);
+        }
+    }
+    later
+}
+
+/// A coral as an upright cylinder: good enough for gaps.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Cylinder {
+    pub(crate) middle_m: DVec3,
+    pub(crate) radius_m: f64,
+    pub(crate) low_m: f64,
+    pub(crate) high_m: f64,
+}
+
+impl Cylinder {
+    /// The cylinder of a coral that stands on `at_m` along `normal`. Only the
+    /// crown of tables, plates and stems spreads sideways.
+    pub(crate) fn of(form: Form, at_m: DVec3, normal: DVec3, size_m: DVec3) -> Self {
+        let crown = match form {
+            Form::Table => 0.2,
+            Form::Plating => 0.4,
+            Form::Tree => 0.6,
+            _ => 1.0,
+        };
+        let normal = normal.normalize_or(DVec3::Z);
+        let upright = normal.z.abs();
+        let lying = (1.0 - upright * upright).max(0.0).sqrt();
+        let radius = size_m.x.max(size_m.y) / 2.0;
+        let half_m = size_m.z / 2.0;
+        let middle_m = at_m + normal * half_m;
+        let reach_z = half_m * upright + radius * lying;
+        let high_m = middle_m.z + reach_z;
+        Self {
+            middle_m,
+            radius_m: radius * upright + half_m * lying,
+            low_m: high_m - 2.0 * reach_z * crown,
+            high_m,
+        }
+    }
+
+    /// Clear distance to another, negative where they overlap.
+    pub(crate) fn gap_m(&self, other: &Self) -> f64 {
+        let sideways = self.middle_m.truncate().distance(other.middle_m.truncate())
+            - self.radius_m
+            - other.radius_m;
+        let upwards = (self.low_m - other.high_m).max(other.low_m - self.high_m);
+        if upwards <= 0.0 {
+            sideways
+        } else {
+            upwards.hypot(sideways.max(0.0))
+        }
+    }
+
+    /// Whether its crown stands over the middle of another.
+    fn covers(&self, other: &Self) -> bool {
+        self.low_m >= other.high_m
+            && self.middle_m.truncate().distance(other.middle_m.truncate()) < self.radius_m
+    }
+}
+
+pub(crate) fn cylinder(coral: &Coral, entry: &Entry, months: f64, pace: Pace) -> Cylinder {
+    let size_cm = size_after_cm(entry, coral.size_cm, months, pace);
+    Cylinder::of(
+        entry.form,
+        coral.at_cm * M_PER_CM,
+        coral.facing,
+        size_cm * M_PER_CM,
+    )
+}
+
+/// Everything that growth brings about within `months`, earliest first.
+///
+/// Distances are straight lines, never longer than along the rock, so that
+/// the months err towards early.
+pub fn growth_events(layout: &Layout, catalog: &Catalog, months: f64) -> Vec<GrowthEvent> {
+    let known: Vec<(&Coral, &Entry)> = layout
+        .corals
+        .iter()
+        .filter_map(|coral| Some((coral, catalog.entry(&coral.entry)?)))
+        .collect();
+    let mut events = Vec::new();
+    for (i, &a) in known.iter().enumerate() {
+        for &b in &known[i + 1..] {
+            if let Some(when) = months_until(a, b, months, |a, b| a.gap_m(b) <= 0.0) {
+                events.push(meeting_event(catalog, a, b, when));
+            }
+            for (over, under) in [(a, b), (b, a)] {
+                if let Some(when) = months_until(over, under, months, Cylinder::covers) {
+                    events.push(event(Meeting::Shade, over, under, when));
+                }
+            }
+        }
+    }
+    events.sort_by(|a, b| a.months.early.total_cmp(&b.months.early));
+    events
+}
+
+/// First month in which `met` holds at each pace; none if it holds already or
+/// not even the fastest growth brings it about.
+fn months_until(
+    a: (&Coral, &Entry),
+    b: (&Coral, &Entry),
+    months: f64,
+    met: impl Fn(&Cylinder, &Cylinder) -> bool,
+) -> Option<Months> {
+    let holds = |month: f64, pace| {
+        met(
+            &cylinder(a.0, a.1, month, pace),
+            &cylinder(b.0, b.1, month, pace),
+        )
+    };
+    if holds(0.0, Pace::Usual) {
+        return None;
+    }
+    let first = |pace| {
+        // Growth only ever brings corals nearer, so halving finds the month.
+        const HALVINGS: usize = 40;
+        if !holds(months, pace) {
+            return None;
+        }
+        let (mut before, mut after) = (0.0, months);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(before, after);
+            if holds(middle, pace) {
+                after = middle;
+            } else {
+                before = middle;
+            }
+        }
+        Some(after)
+    };
+    Some(Months {
+        early: first(Pace::Fast)?,
+        usual: first(Pace::Usual),
+        late: first(Pace::Slow),
+    })
+}
+
+fn meeting_event(
+    catalog: &Catalog,
+    a: (&Coral, &Entry),
+    b: (&Coral, &Entry),
+    when: Months,
+) -> GrowthEvent {
+    let creeps = |form| matches!(form, Form::Encrusting | Form::Mat);
+    let rule = catalog.contact_rule(a.1, b.1);
+    let (what, by, to) = match (creeps(a.1.form), creeps(b.1.form)) {
+        (true, false) if rule >= ContactRule::Watch => (Meeting::Overgrow, a, b),
+        (false, true) if rule >= ContactRule::Watch => (Meeting::Overgrow, b, a),
+        _ => (Meeting::Touch, a, b),
+    };
+    event(what, by, to, when)
+}
+
+fn event(what: Meeting, by: (&Coral, &Entry), to: (&Coral, &Entry), months: Months) -> GrowthEvent {
+    let (one, two) = (coral_name(by.0, by.1), coral_name(to.0, to.1));
+    let when = months.words();
+    let text = match what {
+        Meeting::Touch => format!("The {one} and the {two} touch in {when}."),
+        Meeting::Overgrow => format!("The {one} reaches the {two} in {when} and may overgrow it."),
+        Meeting::Shade => format!("The {one} shades the {two} from {when}."),
+    };
+    GrowthEvent {
+        what,
+        by: by.0.id,
+        to: to.0.id,
+        months,
+        at_m: (by.0.at_cm + to.0.at_cm) / 2.0 * M_PER_CM,
+        text,
+    }
+}
+
+/// What the keeper calls a coral, or else the trade's word for it.
+pub(crate) fn coral_name(coral: &Coral, entry: &Entry) -> String {
+    if coral.name.is_empty() {
+        entry.plain_name.clone()
+    } else {
+        coral.name.clone()
+    }
+}

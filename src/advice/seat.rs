@@ -1,0 +1,314 @@
+//! How a coral is held: which mount suits it and its seat, and whether a loose
+//! one stays.
+
+use glam::{DVec2, DVec3};
+
+use crate::advice::Certainty;
+use crate::advice::body::{Body, Push, Tipping, tipping};
+use crate::advice::fit::{Aspect, Fitter, FlowOver, Site, Strip, Verdict, verdict_of};
+use crate::advice::hull::{convex_hull, inside_margin};
+use crate::catalog::{Entry, Seat};
+use crate::light::SurfaceOwner;
+use crate::scene::Mount;
+use crate::units::M_PER_CM;
+
+/// A seat that points further down than this is an overhang.
+const OVERHANG_Z: f64 = -0.2;
+
+/// A fleshy coral keeps this far from rock, in m. COMMON PRACTICE.
+const FLESH_CLEAR_M: f64 = 0.05;
+
+/// Mass that a mount holds, in g, if it has such a limit.
+///
+/// **Source** COMMON PRACTICE: gel for cuttings up to 50 to 80 g, putty with a
+/// seat up to about a kilogram; a plug holds what its disc can carry.
+fn capacity_g(mount: Mount) -> f64 {
+    match mount {
+        Mount::Gel => 80.0,
+        Mount::Plug => 200.0,
+        Mount::Putty => 1000.0,
+        Mount::Sand | Mount::Loose => f64::INFINITY,
+    }
+}
+
+/// Ways of holding that a mount of the scene stands for.
+pub(crate) fn seats_of(mount: Mount) -> &'static [Seat] {
+    match mount {
+        Mount::Plug => &[Seat::Plug, Seat::Rod],
+        Mount::Gel => &[Seat::Gel, Seat::Thread, Seat::Rubble],
+        Mount::Putty => &[Seat::Putty, Seat::Wedge, Seat::Hang, Seat::Rod],
+        Mount::Sand => &[Seat::Sand],
+        Mount::Loose => &[Seat::Loose, Seat::Rubble, Seat::Wedge, Seat::Itself],
+    }
+}
+
+/// The mount that an entry's best seat stands for, on rock or on sand.
+pub(crate) fn mount_for(entry: &Entry, on: SurfaceOwner) -> Mount {
+    let choices: &[Mount] = match on {
+        SurfaceOwner::Sand => &[Mount::Sand, Mount::Loose],
+        SurfaceOwner::Rock(_) => &[Mount::Plug, Mount::Gel, Mount::Putty, Mount::Loose],
+    };
+    let suits = |mount: &&Mount, seat: &Seat| seats_of(**mount).contains(seat);
+    entry
+        .seats
+        .iter()
+        .find_map(|seat| choices.iter().find(|mount| suits(mount, seat)))
+        .or_else(|| choices.first())
+        .copied()
+        .unwrap_or_default()
+}
+
+/// One fault of a seat: how bad, what it is, what to do.
+type Fault = (f64, String, &'static str);
+
+/// The strip for the mount: the coral's mass against what its mount holds, in
+/// g, and every rule that its seat breaks.
+pub(crate) fn mount_strip(fitter: &Fitter<'_>, entry: &Entry, site: &Site, body: &Body) -> Strip {
+    let capacity = capacity_g(site.mount);
+    let mass_g = body.mass_kg * 1000.0;
+    let mut faults = place_faults(fitter, entry, site);
+    faults.extend(mount_faults(entry, site, mass_g, capacity));
+    faults.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (score, text, remedy) = match faults.first() {
+        Some((score, text, remedy)) => (*score, text.clone(), (*remedy).to_owned()),
+        None => (
+            1.0,
+            format!("{} holds it: about {mass_g:.0} g.", mount_name(site.mount)),
+            String::new(),
+        ),
+    };
+    Strip {
+        what: Aspect::Mount,
+        value: Some(mass_g),
+        low: 0.0,
+        optimum: 0.0,
+        high: capacity,
+        unit: "g",
+        certainty: Certainty::Check,
+        basis: "common practice".to_owned(),
+        verdict: verdict_of(score),
+        score,
+        text,
+        remedy,
+    }
+}
+
+/// Scores of faults: it cannot work, it will go wrong, it is not ideal.
+const BAD: f64 = 0.0;
+const POOR: f64 = 0.2;
+const FAIR: f64 = 0.4;
+
+fn place_faults(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let name = &entry.plain_name;
+    match site.on {
+        SurfaceOwner::Rock(_) if entry.fleshy && !entry.place.rock => faults.push((
+            BAD,
+            format!("The {name} is fleshy and tears on rock."),
+            "Set it on open sand.",
+        )),
+        SurfaceOwner::Rock(_) if !entry.place.rock => faults.push((
+            POOR,
+            format!("The {name} belongs on sand ({}).", entry.place.text),
+            "Set it on open sand.",
+        )),
+        SurfaceOwner::Rock(_) if entry.fleshy => faults.push((
+            FAIR,
+            format!("The {name} is fleshy: its flesh must not rub on rough rock."),
+            "Choose a smooth seat, upright.",
+        )),
+        SurfaceOwner::Sand if !entry.place.sand => faults.push((
+            POOR,
+            format!("The {name} belongs on rock ({}).", entry.place.text),
+            "Mount it on rock.",
+        )),
+        _ => {}
+    }
+    let clear_m = site.at_m + DVec3::Z * (site.size_m.z / 2.0);
+    let rim_m = site.size_m.x.max(site.size_m.y) / 2.0;
+    let to_rock = fitter.rockwork.nearest(clear_m).map(|(d, _)| d - rim_m);
+    if site.on == SurfaceOwner::Sand && entry.fleshy && to_rock.is_some_and(|d| d < FLESH_CLEAR_M) {
+        faults.push((
+            FAIR,
+            format!("The {name} swells and stands close to rock."),
+            "Keep it 5 cm and better 10 cm clear of rock.",
+        ));
+    }
+    if site.on == SurfaceOwner::Sand && site.mount == Mount::Sand {
+        let rim_over_sand_m =
+            site.at_m.z + site.size_m.z - fitter.input.scene.tank.sand.depth_cm * M_PER_CM;
+        if rim_over_sand_m < 0.01 {
+            faults.push((
+                POOR,
+                "Its rim is buried.".to_owned(),
+                "Raise it until its rim is 1 to 2 cm above the sand.",
+            ));
+        }
+    }
+    faults
+}
+
+fn mount_faults(entry: &Entry, site: &Site, mass_g: f64, capacity_g: f64) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let name = mount_name(site.mount);
+    let on_rock = matches!(site.on, SurfaceOwner::Rock(_));
+    let overhang = site.normal.z < OVERHANG_Z;
+    if overhang && matches!(site.mount, Mount::Sand | Mount::Loose) {
+        faults.push((
+            BAD,
+            "Nothing holds it under an overhang.".to_owned(),
+            "Use putty and tie it until it has set.",
+        ));
+    } else if overhang && !entry.place.under_ledge && !entry.seats.contains(&Seat::Hang) {
+        faults.push((
+            POOR,
+            format!("The {} does not hang.", entry.plain_name),
+            "Choose an upright seat.",
+        ));
+    }
+    if on_rock && site.mount == Mount::Sand {
+        faults.push((
+            BAD,
+            "There is no sand to set it into.".to_owned(),
+            "Use gel or putty on rock.",
+        ));
+    } else if !on_rock && matches!(site.mount, Mount::Plug | Mount::Gel | Mount::Putty) {
+        faults.push((
+            FAIR,
+            format!("{name} has nothing to hold on to in sand."),
+            "Set it into the sand, or on a flat stone.",
+        ));
+    }
+    if mass_g > capacity_g {
+        faults.push((
+            POOR,
+            format!(
+                "At about {mass_g:.0} g it is too heavy: {name} holds about {capacity_g:.0} g."
+            ),
+            "Use putty with a seat for it, or gel, putty and gel.",
+        ));
+    }
+    let suits = |seat: &Seat| entry.seats.contains(seat);
+    if faults.is_empty() && !seats_of(site.mount).iter().any(suits) {
+        faults.push((
+            FAIR,
+            format!("{name} is not its usual mount ({}).", entry.seat_text),
+            "See its usual mounts.",
+        ));
+    }
+    faults
+}
+
+/// The strip for stability of a coral that is not fastened, as the margin
+/// between what keeps it and what tips it; none for fastened ones.
+pub(crate) fn stability_strip(
+    fitter: &Fitter<'_>,
+    entry: &Entry,
+    site: &Site,
+    over: Option<FlowOver>,
+) -> Option<Strip> {
+    // What holds on by itself is loose for its first days only.
+    let holds_on = site.mount == Mount::Loose && entry.seats.contains(&Seat::Itself);
+    if holds_on || !matches!(site.mount, Mount::Loose | Mount::Sand) {
+        return None;
+    }
+    let mut body = Body::of(entry, site.size_m);
+    if site.mount == Mount::Loose && entry.seats.contains(&Seat::Rubble) {
+        body = body.on_stone();
+    }
+    let speed_m_s = over.map_or(0.0, |over| over.speed_m_s + 2.0 * over.fluctuation_m_s);
+    // In or on sand, a nudge moves a coral without harm; water can carry it off.
+    let nudge_n = match site.on {
+        SurfaceOwner::Sand => 0.0,
+        SurfaceOwner::Rock(_) => fitter.nudge_n,
+    };
+    let push = Push {
+        slope_rad: site.normal.z.clamp(-1.0, 1.0).acos(),
+        support_m: support_m(fitter, site, body.base_half_m),
+        speed_m_s,
+        nudge_n,
+    };
+    let held = tipping(&body, &push);
+    Some(tipping_strip(&held))
+}
+
+fn tipping_strip(held: &Tipping) -> Strip {
+    const LOW: f64 = 1.5;
+    const BEST: f64 = 3.0;
+    // Sliding counts like tipping: a slide of 1 is a margin of 1.
+    let margin = held.margin.min(1.0 / held.slide.max(1e-9)).min(99.0);
+    let score = if margin < 1.0 {
+        BAD
+    } else {
+        ((margin - 1.0) / (LOW - 1.0) * 0.5).min(0.5)
+            + ((margin - LOW) / (BEST - LOW) * 0.5).clamp(0.0, 0.5)
+    };
+    let verdict = if margin < 1.0 {
+        Verdict::Bad
+    } else {
+        verdict_of(score.max(1e-3))
+    };
+    let (text, remedy) = if margin < 1.0 {
+        (
+            format!("It may topple or slide: margin {margin:.1}, and 1.5 is wanted."),
+            "Fasten it, or move it in from the edge.",
+        )
+    } else if margin < LOW {
+        (
+            format!("It barely stands: margin {margin:.1}, and 1.5 is wanted."),
+            "Fasten it, or move it in from the edge.",
+        )
+    } else {
+        (format!("It stands by itself: margin {margin:.1}."), "")
+    };
+    Strip {
+        what: Aspect::Stability,
+        value: Some(margin),
+        low: LOW,
+        optimum: BEST,
+        high: f64::INFINITY,
+        unit: "times",
+        certainty: Certainty::Check,
+        basis: "statics; margin of 1.5 common practice".to_owned(),
+        verdict,
+        score,
+        text,
+        remedy: remedy.to_owned(),
+    }
+}
+
+/// How far the seat really reaches under a base: distance from its middle to
+/// the edge of what supports it, in m. Half the base on sand.
+fn support_m(fitter: &Fitter<'_>, site: &Site, base_half_m: f64) -> f64 {
+    const RING: usize = 16;
+    const CLOSE_M: f64 = 0.006;
+    let SurfaceOwner::Rock(idx) = site.on else {
+        return base_half_m;
+    };
+    let Some(rock) = fitter.rockwork.rocks.get(idx) else {
+        return base_half_m;
+    };
+    let (u, v) = site.normal.normalize_or(DVec3::Z).any_orthonormal_pair();
+    let mut supported = Vec::new();
+    for step in 0..RING {
+        let turn = DVec2::from_angle(step as f64 / RING as f64 * std::f64::consts::TAU);
+        for share in [0.25, 0.5, 0.75, 1.0] {
+            let offset = turn * base_half_m * share;
+            let below_m = site.at_m + u * offset.x + v * offset.y - site.normal * CLOSE_M;
+            if rock.signed_distance(below_m) <= 0.0 {
+                supported.push(offset);
+            }
+        }
+    }
+    inside_margin(&convex_hull(&supported), DVec2::ZERO).max(-base_half_m)
+}
+
+fn mount_name(mount: Mount) -> &'static str {
+    match mount {
+        Mount::Plug => "A plug",
+        Mount::Gel => "Gel",
+        Mount::Putty => "Putty",
+        Mount::Sand => "Sand",
+        Mount::Loose => "Its own weight",
+    }
+}
