@@ -115,7 +115,21 @@ fn syntax(error: &ron::error::SpannedError, text: &str, file: &str) -> StorageEr
         line: start.line,
         column: start.col,
     };
-    let (problem, way_out) = explain(&error.code);
+    let stop = Position {
+        line: error.span.end.line,
+        column: error.span.end.col,
+    };
+    let rest = text.get(offset_of(text, stop)..).unwrap_or("");
+    // A parser that ran out of text complains about what it was in the middle of.
+    let is_last_word = rest.len() < 40 && !rest.trim().contains([',', ')', ']', '\n']);
+    let (problem, way_out) = match (text.trim().is_empty(), is_last_word) {
+        (true, _) => (
+            "the file is empty".to_owned(),
+            "pick another file, or start from one of the demos".to_owned(),
+        ),
+        (false, true) => explain(&ron::Error::Eof),
+        (false, false) => explain(&error.code),
+    };
     StorageError::Syntax {
         file: file.to_owned(),
         at,

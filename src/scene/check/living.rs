@@ -2,11 +2,13 @@
 
 use super::issue::{Examiner, Fault, Subject};
 use super::{Issue, LayoutPlace, limits, place_text, rock_text, water_box_cm, water_box_text};
+use crate::catalog::Catalog;
 use crate::geometry::Rockwork;
 use crate::scene::{Behavior, Coral, Quantity, Reading, Scene, Support};
 use crate::units::M_PER_CM;
 
 pub(super) fn check_corals(place: &LayoutPlace<'_>, rockwork: &Rockwork, issues: &mut Vec<Issue>) {
+    let catalog = Catalog::built_in();
     for (idx, coral) in place.layout.corals.iter().enumerate() {
         let name = if coral.name.is_empty() {
             &coral.entry
@@ -20,8 +22,26 @@ pub(super) fn check_corals(place: &LayoutPlace<'_>, rockwork: &Rockwork, issues:
             on.error(Fault {
                 field: "entry",
                 value: "empty".to_owned(),
-                limit: "the id of a catalogue entry, as \"caulastraea\"".to_owned(),
+                limit: "the id of a catalog entry, as \"caulastraea\"".to_owned(),
                 way_out: "name the planning type that comes closest",
+            });
+        } else if catalog.entry(&coral.entry).is_none() {
+            let near: Vec<_> = catalog
+                .search(&coral.entry)
+                .iter()
+                .take(3)
+                .map(|entry| entry.id.clone())
+                .collect();
+            let near = if near.is_empty() {
+                String::new()
+            } else {
+                format!(", as {}", near.join(", "))
+            };
+            on.warn(Fault {
+                field: "entry",
+                value: format!("{:?}, which the catalog does not hold", coral.entry),
+                limit: format!("the id of a catalog entry{near}"),
+                way_out: "its light and flow are not judged; name the planning type that comes closest",
             });
         }
         let in_water = place.place_in_water(coral.at_cm, "move it into the water", &mut on);

@@ -8,6 +8,9 @@ use crate::geometry::{Polygon, RockSolid};
 use crate::scene::{Outline, Rock, solids};
 use crate::units::M_PER_CM;
 
+/// Points closer than this are one, in cm.
+const SAME_POINT_CM: f64 = 1e-6;
+
 /// How many points the outlines of a rock have together.
 pub(super) fn n_points(rock: &Rock) -> usize {
     let of = |outline: &Outline| {
@@ -29,12 +32,11 @@ pub(super) fn check(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) -> bool {
         if let Some(end) = &rock.end {
             check_outline("end", end, &mut on);
         }
-        let is_sound = issues.len() == n_before;
-        if is_sound {
+        if issues.len() == n_before {
             let mut on = Examiner::new(issues, item, place.path("rocks", idx));
             check_solid(place, rock, &mut on);
         }
-        all_sound &= is_sound;
+        all_sound &= !super::has_errors(&issues[n_before..]);
     }
     all_sound
 }
@@ -61,7 +63,10 @@ fn check_outline(view: &str, outline: &Outline, on: &mut Examiner<'_>) {
     if !check_curve(&field, &outline.points_cm, on) {
         return;
     }
-    let curve = outline.curve_cm();
+    let curve = match view {
+        "plan" => outline.curve_cm(),
+        _ => outline.standing_curve_cm(),
+    };
     if !check_simple(&field, &curve, outline.curved, on) {
         return;
     }
@@ -91,11 +96,10 @@ fn check_curve(field: &str, points_cm: &[DVec2], on: &mut Examiner<'_>) -> bool 
         on.within(field, points_cm.len() as f64, &limits::OUTLINE_POINTS);
         return false;
     }
-    let wrong = points_cm.iter().position(|p| {
-        p.to_array()
-            .iter()
-            .any(|&value| !limits::OUTLINE_COORDINATE.holds(value))
-    });
+    let holds = |value: &f64| limits::OUTLINE_COORDINATE.holds(*value);
+    let wrong = points_cm
+        .iter()
+        .position(|p| !p.to_array().iter().all(holds));
     if let Some(idx) = wrong {
         on.error(Fault {
             field: &format!("{field}[{idx}]"),
@@ -103,26 +107,36 @@ fn check_curve(field: &str, points_cm: &[DVec2], on: &mut Examiner<'_>) -> bool 
             limit: format!("{} in both directions", limits::OUTLINE_COORDINATE.text()),
             way_out: limits::OUTLINE_COORDINATE.way_out,
         });
+        return false;
     }
-    wrong.is_none()
+    let n = points_cm.len();
+    let repeated =
+        (0..n).find(|&idx| points_cm[idx].distance(points_cm[(idx + 1) % n]) < SAME_POINT_CM);
+    if let Some(idx) = repeated {
+        let (field, next) = (format!("{field}[{idx}]"), (idx + 1) % n + 1);
+        on.error(Fault {
+            field: &field,
+            value: format!("the same point as its neighbor, point {next}"),
+            limit: "a point of its own".to_owned(),
+            way_out: "leave one of the two out; the last point is joined to the first by itself",
+        });
+    }
+    repeated.is_none()
 }
 
 /// Checks that a curve encloses something and does not cross itself.
 fn check_simple(field: &str, curve: &Polygon, is_curved: bool, on: &mut Examiner<'_>) -> bool {
-    let n_before = curve.signed_area().abs();
     if let Some((a, b)) = curve.self_crossing() {
-        let (near, steps) = (
-            curve.points()[a],
-            if is_curved {
-                Polygon::SEGMENTS_PER_SPAN
-            } else {
-                1
-            },
-        );
+        let steps = if is_curved {
+            Polygon::SEGMENTS_PER_SPAN
+        } else {
+            1
+        };
+        let near = curve.points()[a];
         on.error(Fault {
             field,
             value: format!(
-                "a curve that crosses itself near ({:.1}, {:.1}) cm, between point {} and point {}",
+                "a curve that crosses itself near ({:.1}, {:.1}) cm, after point {} and after point {}",
                 near.x,
                 near.y,
                 a / steps + 1,
@@ -133,10 +147,11 @@ fn check_simple(field: &str, curve: &Polygon, is_curved: bool, on: &mut Examiner
         });
         return false;
     }
-    if n_before < limits::OUTLINE_AREA_MIN_CM2 {
+    let area_cm2 = curve.signed_area().abs();
+    if area_cm2 < limits::OUTLINE_AREA_MIN_CM2 {
         on.error(Fault {
             field,
-            value: format!("a curve around {n_before:.3} cm²"),
+            value: format!("a curve around {area_cm2:.3} cm²"),
             limit: format!(
                 "a curve around at least {} cm²",
                 limits::OUTLINE_AREA_MIN_CM2
