@@ -286,7 +286,7 @@ fn scene() -> impl Strategy<Value = Scene> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) })]
 
     #[test]
     fn text_and_back_is_the_same_scene(scene in scene()) {

@@ -3,11 +3,15 @@
 //! otherwise (polygons are plain numbers and take any unit).
 
 pub mod grid;
+pub mod mass;
+pub mod mesh;
 pub mod polygon;
 mod section;
 pub mod solid;
 pub mod surface;
 
 pub use grid::CellGrid;
+pub use mass::{MassProperties, mass};
+pub use mesh::{Mesh, mesh};
 pub use polygon::Polygon;
 pub use solid::{Bounds, Hit, Ray, RockSolid, Rockwork};
