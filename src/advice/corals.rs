@@ -4,6 +4,7 @@ use glam::DVec3;
 
 use crate::advice::fit::{Aspect, Fitter, Site, Strip, Verdict};
 use crate::advice::growth::{Meeting, Pace, coral_name, cylinder, growth_events};
+use crate::advice::standing::capitalized;
 use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 use crate::catalog::{ContactRule, Entry, Hazard, cautions};
 use crate::scene::{Coral, ItemId};
@@ -134,11 +135,4 @@ pub fn growth_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
 
 fn middle_m(coral: &Coral) -> DVec3 {
     (coral.at_cm + coral.facing.normalize_or(DVec3::Z) * (coral.size_cm.z / 2.0)) * M_PER_CM
-}
-
-fn capitalized(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

@@ -123,15 +123,15 @@ impl Site {
 
 /// How well an entry of the catalog fits a site. Light and flow strips are
 /// unknown where their field is missing.
-pub fn fit(input: &AdviceInput<'_>, entry: &Entry, site: &Site) -> Fit {
+pub fn fit_at(input: &AdviceInput<'_>, entry: &Entry, site: &Site) -> Fit {
     Fitter::new(input).fit(entry, site, None)
 }
 
 /// How well a coral of the layout fits its place; `None` if the catalog does
 /// not know it.
-pub fn fit_of_coral(input: &AdviceInput<'_>, coral: &Coral) -> Option<Fit> {
+pub fn fit(input: &AdviceInput<'_>, coral: &Coral) -> Option<Fit> {
     let entry = input.catalog.entry(&coral.entry)?;
-    Some(fit(input, entry, &Site::of_coral(input, coral)))
+    Some(fit_at(input, entry, &Site::of_coral(input, coral)))
 }
 
 /// A neighbor of a site.

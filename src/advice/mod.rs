@@ -14,11 +14,15 @@ mod figures;
 mod finding;
 mod fit;
 mod growth;
+mod hollows;
 mod hull;
+mod mass;
 mod place;
 mod room;
 mod seat;
 mod shade;
+mod standing;
+mod water;
 
 pub use acclimation::{Acclimation, acclimation};
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
@@ -28,11 +32,15 @@ pub use corals::{coral_findings, growth_findings};
 pub use dead::dead_spots;
 pub use figures::{FlowFigures, flow_figures};
 pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
-pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_of_coral};
+pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
 pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
+pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
+pub use mass::{Bulk, bulk};
 pub use place::Surroundings;
 pub use room::{reach_m, required_gap_m};
 pub use shade::shaded_zones;
+pub use standing::{Contact, Ground, Standing, standing, standing_findings};
+pub use water::{WaterCard, water_card};
 
 use glam::DVec3;
 
@@ -110,6 +118,8 @@ pub fn findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     all.extend(sand_findings(input));
     all.extend(coral_findings(input));
     all.extend(growth_findings(input));
+    all.extend(standing_findings(input));
+    all.extend(animal_findings(input));
     sort_worst_first(&mut all);
     all
 }

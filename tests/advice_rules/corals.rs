@@ -3,7 +3,7 @@
 
 use bommie::advice::{
     AdviceOptions, Aspect, BerthFilters, Kind, Meeting, Pace, Severity, Site, Verdict, acclimation,
-    berths, candidates, coral_findings, fit, fit_of_coral, fit_wash, growth_events, reach_m,
+    berths, candidates, coral_findings, fit, fit_at, fit_wash, growth_events, reach_m,
     required_gap_m, size_after_cm,
 };
 use bommie::catalog::{Catalog, Entry};
@@ -172,7 +172,7 @@ fn strips_say_value_range_and_how_far_off() {
     let mut input = hand::input(&scene, Some(&flow), None, &options);
     input.light_at = Some(&dim);
     let torch = entry("euphyllia_torch");
-    let fit = fit(&input, torch, &site(torch, DVec3::new(0.5, 0.25, 0.2)));
+    let fit = fit_at(&input, torch, &site(torch, DVec3::new(0.5, 0.25, 0.2)));
     let strip = |what| fit.strips.iter().find(|s| s.what == what).expect("strip");
     let light = strip(Aspect::Light);
     // 35 of 70 to 200 is half the low: the end of the scale.
@@ -208,7 +208,7 @@ fn seats_that_cannot_hold_are_flagged() {
         let entry = entry(id);
         let mut site = site(entry, DVec3::new(0.5, 0.25, 0.2));
         change(&mut site);
-        let fit = fit(&input, entry, &site);
+        let fit = fit_at(&input, entry, &site);
         let strips = fit.strips.into_iter();
         strips
             .filter(|s| matches!(s.what, Aspect::Mount | Aspect::Stability))
@@ -398,7 +398,7 @@ fn berths_lie_on_the_surface_apart_and_clear_of_neighbors() {
         )
     });
     let input = hand::input(&planted, Some(&flow), Some(&light), &options);
-    let there = fit_of_coral(&input, &planted.layouts[0].corals[1]).expect("known");
+    let there = fit(&input, &planted.layouts[0].corals[1]).expect("known");
     assert_eq!(there.verdict, best.fit.verdict, "{:?}", there.reasons);
     for (then, now) in best.fit.strips.iter().zip(&there.strips) {
         let same = match (then.value, now.value) {
@@ -509,7 +509,7 @@ proptest! {
             };
             let mut input = hand::input(&scene, None, None, &options);
             input.light_at = Some(&even);
-            let fit = fit(&input, entry, &site(entry, DVec3::new(0.5, 0.25, 0.2)));
+            let fit = fit_at(&input, entry, &site(entry, DVec3::new(0.5, 0.25, 0.2)));
             (fit.strips[0].score, fit.strips[0].text.clone())
         };
         let (low, high) = (a.min(b), a.max(b));
@@ -534,7 +534,7 @@ proptest! {
         let even = move |_: DVec3, _: DVec3| LightSample { facing_umol: umol, ..LightSample::default() };
         let mut input = hand::input(&scene, Some(&flow), None, &options);
         input.light_at = Some(&even);
-        let fit = fit(&input, entry, &site(entry, DVec3::new(x, 0.25, 0.2)));
+        let fit = fit_at(&input, entry, &site(entry, DVec3::new(x, 0.25, 0.2)));
         for strip in &fit.strips {
             prop_assert!(fit.verdict <= strip.verdict, "{:?} above {strip:?}", fit.verdict);
             prop_assert!(fit.score <= strip.score, "{} above {strip:?}", fit.score);

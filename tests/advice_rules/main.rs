@@ -7,3 +7,4 @@
 mod corals;
 mod fields;
 mod hand;
+mod statics;

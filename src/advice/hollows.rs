@@ -1,0 +1,183 @@
+//! Room for animals: the longest open lane and the widest cave, from the rock
+//! itself; and what animals will do to a layout.
+
+use glam::DVec3;
+
+use crate::advice::standing::{capitalized, standing};
+use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
+use crate::geometry::{Ray, Rockwork};
+use crate::scene::{Animal, Behavior, Layout, Mount, Scene, solids};
+use crate::units::M_PER_CM;
+
+/// Step of the search, in m.
+const STEP_M: f64 = 0.03;
+
+/// Half width of a lane, in m.
+const LANE_HALF_M: f64 = 0.04;
+
+/// Longest straight level lane of open water 8 cm wide, along or across the
+/// tank, in m.
+pub fn open_lane_m(scene: &Scene, layout: &Layout) -> f64 {
+    let rockwork = solids::rockwork(layout);
+    let (low, high) = water_box(scene);
+    let mut longest = 0.0_f64;
+    for axis in [0, 1] {
+        let across = 1 - axis;
+        let mut side = low[across] + LANE_HALF_M;
+        while side < high[across] {
+            let mut z = low.z + LANE_HALF_M;
+            while z < high.z - 0.02 {
+                let mut start = DVec3::new(0.0, 0.0, z);
+                start[across] = side;
+                longest = longest.max(longest_run(&rockwork, start, axis, high[axis]));
+                z += STEP_M;
+            }
+            side += STEP_M;
+        }
+    }
+    longest
+}
+
+fn longest_run(rockwork: &Rockwork, start: DVec3, axis: usize, length_m: f64) -> f64 {
+    let (mut run_from, mut longest, mut along) = (0.0, 0.0_f64, 0.0);
+    while along < length_m {
+        let mut at = start;
+        at[axis] = along;
+        let clear = rockwork.nearest(at).map_or(f64::INFINITY, |(d, _)| d);
+        if clear < LANE_HALF_M {
+            longest = longest.max(along - run_from);
+            along += STEP_M / 3.0;
+            run_from = along;
+        } else {
+            // Nothing is nearer than `clear`, so the lane is free that far less its half width.
+            along += (clear - LANE_HALF_M).max(STEP_M / 3.0);
+        }
+    }
+    longest.max(length_m - run_from)
+}
+
+/// Inner width of the widest hollow, in m: the largest ball that fits at a
+/// place with a roof over it and rock or glass within 15 cm on most sides; zero
+/// without one.
+pub fn widest_cave_m(scene: &Scene, layout: &Layout) -> f64 {
+    const SIDES: usize = 8;
+    const SIDES_CLOSED: usize = 4;
+    const NEAR_M: f64 = 0.15;
+    let rockwork = solids::rockwork(layout);
+    let (low, high) = water_box(scene);
+    let n = ((high - low) / (STEP_M / 2.0)).as_usizevec3();
+    let mut widest = 0.0_f64;
+    for k in 0..n.z {
+        for j in 0..n.y {
+            for i in 0..n.x {
+                let at = low + DVec3::new(i as f64, j as f64, k as f64) * (STEP_M / 2.0);
+                let Some((clear, _)) = rockwork.nearest(at) else {
+                    return 0.0;
+                };
+                let width = 2.0 * clear.min(at.z - low.z + 0.01);
+                if width <= widest || clear > NEAR_M {
+                    continue;
+                }
+                let looks = |direction: DVec3, reach_m: f64| {
+                    rockwork.blocks(
+                        &Ray {
+                            origin_m: at,
+                            direction,
+                        },
+                        reach_m,
+                    )
+                };
+                let closed = (0..SIDES)
+                    .filter(|side| {
+                        let turn = *side as f64 / SIDES as f64 * std::f64::consts::TAU;
+                        looks(DVec3::new(turn.cos(), turn.sin(), 0.0), NEAR_M)
+                    })
+                    .count();
+                if looks(DVec3::Z, high.z) && closed >= SIDES_CLOSED {
+                    widest = width;
+                }
+            }
+        }
+    }
+    widest
+}
+
+fn water_box(scene: &Scene) -> (DVec3, DVec3) {
+    let tank = &scene.tank;
+    (
+        DVec3::new(0.0, 0.0, tank.sand.depth_cm) * M_PER_CM,
+        DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM,
+    )
+}
+
+/// What each animal will do to the layout, and what it will miss in it.
+pub fn animal_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for animal in &input.scene.animals {
+        for does in &animal.does {
+            findings.extend(animal_finding(input, animal, does));
+        }
+    }
+    findings
+}
+
+fn animal_finding(input: &AdviceInput<'_>, animal: &Animal, does: &Behavior) -> Option<Finding> {
+    let (scene, layout) = (input.scene, input.layout);
+    let name = capitalized(&animal.name);
+    let (text, item) = match *does {
+        Behavior::Digs => {
+            let bodies = standing(scene, layout);
+            let loose: Vec<_> = bodies.iter().filter(|b| b.dug_margin_m < 0.0).collect();
+            let first = loose.first()?;
+            let names: Vec<&str> = loose.iter().map(|b| b.name.as_str()).collect();
+            let text = format!("{name} digs: {} on sand may sink or tip.", names.join(", "));
+            (text, first.rocks.first().copied())
+        }
+        Behavior::Pushes | Behavior::Hosts | Behavior::Perches => {
+            let mut loose = layout.corals.iter().filter(|c| c.mount == Mount::Loose);
+            let first = loose.next()?;
+            let count = 1 + loose.count();
+            let verb = match does {
+                Behavior::Hosts => "rubs the corals that it lives in",
+                Behavior::Perches => "sits on corals",
+                _ => "pushes loose things about",
+            };
+            let many = if count == 1 { "coral is" } else { "corals are" };
+            (
+                format!("{name} {verb}: {count} {many} not fastened."),
+                Some(first.id),
+            )
+        }
+        Behavior::NeedsCave { width_cm } => {
+            let widest_cm = widest_cave_m(scene, layout) / M_PER_CM;
+            if widest_cm >= width_cm {
+                return None;
+            }
+            let text = format!(
+                "{name} needs a cave {width_cm:.0} cm wide; the widest is about {widest_cm:.0} cm."
+            );
+            (text, None)
+        }
+        Behavior::NeedsLane { length_cm } => {
+            let lane_cm = open_lane_m(scene, layout) / M_PER_CM;
+            if lane_cm >= length_cm {
+                return None;
+            }
+            let text = format!(
+                "{name} needs an open lane of {length_cm:.0} cm; the longest is {lane_cm:.0} cm."
+            );
+            (text, None)
+        }
+    };
+    let (low, high) = water_box(scene);
+    Some(Finding {
+        kind: Kind::Animal,
+        severity: Severity::Warning,
+        certainty: Certainty::Likely,
+        text,
+        at_m: (low + high) / 2.0,
+        half_size_m: (high - low) / 2.0,
+        item,
+        remedies: item.map(Remedy::Select).into_iter().collect(),
+    })
+}

@@ -1,0 +1,303 @@
+//! Standing, water and hollows against closed forms.
+
+use bommie::advice::{
+    AdviceOptions, Ground, Kind, Severity, animal_findings, bulk, open_lane_m, standing,
+    standing_findings, water_card, widest_cave_m,
+};
+use bommie::scene::{Animal, Behavior, Layout, Outline, Rock, Scene, solids};
+use glam::{DVec2, DVec3};
+
+use crate::hand;
+
+fn scene(rocks: Vec<Rock>) -> Scene {
+    hand::scene(Layout {
+        rocks,
+        ..Layout::default()
+    })
+}
+
+#[test]
+fn a_box_on_the_pane_has_its_mass_center_and_margin() {
+    let scene = scene(vec![hand::block(
+        1,
+        "",
+        (50.0, 25.0, 0.0),
+        (20.0, 10.0, 10.0),
+    )]);
+    let stands = standing(&scene, &scene.layouts[0]);
+    let body = &stands[0];
+    assert!(
+        (body.volume_m3 - 2e-3).abs() < 1e-9,
+        "2 L: {}",
+        body.volume_m3
+    );
+    assert!((body.dry_kg - 3.0).abs() < 1e-6, "1.5 kg/L");
+    assert!((body.wet_kg - 1.92).abs() < 1e-6, "0.64 of it");
+    assert!(
+        body.center_m.distance(DVec3::new(0.5, 0.25, 0.05)) < 1e-6,
+        "{}",
+        body.center_m
+    );
+    // Contacts are middles of columns, half a column (2.8 mm) inside the edge.
+    assert!(
+        (body.margin_m - 0.05).abs() < 0.003,
+        "margin {}",
+        body.margin_m
+    );
+    // A box as high as wide tips at 45°; those 2.8 mm make it 43.3.
+    assert!(
+        (body.tipping_deg - 45.0).abs() < 2.0,
+        "angle {}",
+        body.tipping_deg
+    );
+    assert!(
+        body.contacts.iter().all(|c| c.on == Ground::Pane),
+        "on the pane"
+    );
+    assert!((body.pane_m2 - 0.02).abs() < 1e-6, "its whole base");
+    let [left, right, front, back] = body.clear_m;
+    for (got, want) in [(left, 0.4), (right, 0.4), (front, 0.2), (back, 0.2)] {
+        assert!((got - want).abs() < 1e-6, "clearance {got}, not {want}");
+    }
+}
+
+#[test]
+fn a_wedge_has_its_center_at_a_third() {
+    let mut rock = hand::block(1, "", (0.0, 25.0, 0.0), (1.0, 10.0, 1.0));
+    let points = |list: &[(f64, f64)]| Outline {
+        points_cm: list.iter().map(|p| DVec2::from(*p)).collect(),
+        curved: false,
+        openings: vec![],
+    };
+    rock.plan = points(&[(0.0, -5.0), (30.0, -5.0), (30.0, 5.0), (0.0, 5.0)]);
+    rock.front = points(&[(0.0, 0.0), (30.0, 0.0), (0.0, 15.0)]);
+    let got = bulk(&solids::rock_solid(&rock), 0.05);
+    // 30 · 15 / 2 · 10 cm³, center at a third from the right angle.
+    assert!(
+        (got.volume_m3 - 2.25e-3).abs() < 2.25e-5,
+        "within 1 %: {}",
+        got.volume_m3
+    );
+    assert!(
+        got.center_m.distance(DVec3::new(0.10, 0.25, 0.05)) < 0.001,
+        "{}",
+        got.center_m
+    );
+    // Below a third of its height lie 1 − (2/3)² of a wedge.
+    assert!(
+        (got.below_m3 - 2.25e-3 * 5.0 / 9.0).abs() < 2.5e-5,
+        "{}",
+        got.below_m3
+    );
+}
+
+/// A block 30 cm long on one 20 cm long, its left end `shift_cm` from the lower
+/// one's left end.
+fn stack(shift_cm: f64) -> Scene {
+    scene(vec![
+        hand::block(1, "base", (50.0, 25.0, 0.0), (20.0, 20.0, 10.0)),
+        hand::block(2, "slab", (55.0 + shift_cm, 25.0, 10.0), (30.0, 20.0, 5.0)),
+    ])
+}
+
+#[test]
+fn overhang_and_tipping_of_a_slab() {
+    let options = AdviceOptions::default();
+    let told = |shift_cm: f64| {
+        let scene = stack(shift_cm);
+        let found = standing_findings(&hand::input(&scene, None, None, &options));
+        found
+            .into_iter()
+            .find(|f| f.item == Some(2))
+            .map(|f| (f.severity, f.text))
+    };
+    let scene = stack(0.0);
+    let stands = standing(&scene, &scene.layouts[0]);
+    let slab = &stands[1];
+    // Flush left: a third hangs over on the right, 5 cm inside the support.
+    assert!(
+        (slab.margin_m - 0.05).abs() < 0.005,
+        "margin {}",
+        slab.margin_m
+    );
+    assert!(
+        (slab.overhang_share - 1.0 / 3.0).abs() < 0.02,
+        "{}",
+        slab.overhang_share
+    );
+    assert!(
+        slab.contacts.iter().all(|c| c.on == Ground::Rock(1)),
+        "on the base"
+    );
+    // The base carries 3 L · 1.5 kg/L · 0.64.
+    assert!(
+        (stands[0].carried_kg - 2.88).abs() < 1e-6,
+        "{}",
+        stands[0].carried_kg
+    );
+    // Its load bears at x = 50 cm, where the two overlap, so the base stays centered.
+    assert!(
+        (stands[0].center_m.x - 0.5).abs() < 0.003,
+        "{}",
+        stands[0].center_m
+    );
+    assert_eq!(told(-5.0), None, "centered, a sixth past each end");
+    let (severity, text) = told(3.0).expect("stands on little");
+    assert_eq!(severity, Severity::Warning, "{text}");
+    let (severity, text) = told(6.0).expect("tips");
+    assert_eq!(severity, Severity::Serious, "{text}");
+    assert!(
+        text.contains("The slab tips over") && text.contains("proves nothing safe"),
+        "{text}"
+    );
+}
+
+#[test]
+fn bonded_rocks_are_one_body() {
+    let mut rocks = stack(6.0).layouts.remove(0).rocks;
+    for rock in &mut rocks {
+        rock.bonded = Some(1);
+    }
+    let scene = scene(rocks);
+    let stands = standing(&scene, &scene.layouts[0]);
+    assert_eq!(stands.len(), 1, "one body");
+    assert_eq!(stands[0].rocks, [1, 2], "both in it");
+    // 4 L at x = 50 and 3 L at x = 61 cm: center at 54.7, 5.3 inside.
+    let center = (4.0 * 0.50 + 3.0 * 0.61) / 7.0;
+    assert!(
+        (stands[0].center_m.x - center).abs() < 1e-4,
+        "{}",
+        stands[0].center_m
+    );
+    assert!(
+        (stands[0].margin_m - (0.60 - center)).abs() < 0.005,
+        "{}",
+        stands[0].margin_m
+    );
+}
+
+#[test]
+fn sand_that_is_dug_away_holds_nothing() {
+    let scene = {
+        let mut scene = scene(vec![hand::block(
+            1,
+            "stone",
+            (50.0, 25.0, 2.0),
+            (20.0, 20.0, 10.0),
+        )]);
+        scene.animals.push(Animal {
+            name: "goby".to_owned(),
+            does: vec![Behavior::Digs],
+        });
+        scene
+    };
+    let stands = standing(&scene, &scene.layouts[0]);
+    assert!(stands[0].margin_m > 0.09, "stands on sand");
+    assert_eq!(
+        stands[0].dug_margin_m,
+        f64::NEG_INFINITY,
+        "and on nothing else"
+    );
+    let options = AdviceOptions::default();
+    let input = hand::input(&scene, None, None, &options);
+    let found = standing_findings(&input);
+    assert!(
+        matches!(found[0].kind, Kind::Standing { .. }) && found[0].severity == Severity::Warning,
+        "{found:?}"
+    );
+    let digs = animal_findings(&input);
+    assert!(
+        digs[0].text.contains("Goby digs: the stone"),
+        "{}",
+        digs[0].text
+    );
+}
+
+#[test]
+fn a_rock_in_mid_water_has_nothing_under_it() {
+    let scene = scene(vec![hand::block(
+        1,
+        "cloud",
+        (50.0, 25.0, 20.0),
+        (20.0, 20.0, 10.0),
+    )]);
+    let options = AdviceOptions::default();
+    let found = standing_findings(&hand::input(&scene, None, None, &options));
+    assert_eq!(found[0].severity, Severity::Serious, "{}", found[0].text);
+}
+
+#[test]
+fn the_water_card_by_hand() {
+    let text = r#"(id: 5, at_cm: (5.0, 5.0, 30.0), flow_lph: 2000.0, outlet_cm: 4.0,
+        throttle: 0.5, programme: Pulse(period_s: 4.0, share: 0.5), power_w: Some(10.0))"#;
+    let pump = ron::from_str(text).expect("the pump reads");
+    let scene = hand::scene(Layout {
+        rocks: vec![hand::block(1, "", (50.0, 25.0, 0.0), (20.0, 10.0, 20.0))],
+        pumps: vec![pump],
+        ..Layout::default()
+    });
+    let card = water_card(&scene, &scene.layouts[0]);
+    let near = |got: f64, want: f64| (got - want).abs() < 1e-6 * want.max(1.0);
+    assert!(near(card.gross_l, 200.0), "{card:?}");
+    assert!(near(card.rock_kg, 6.0), "4 L at 1.5 kg/L");
+    assert!(near(card.rock_l, 6.0 / 2.8), "its solid part");
+    // 20 L of bed less 0.8 L of rock in it, 55 % grains.
+    assert!(near(card.sand_l, 19.2 * 0.55), "{}", card.sand_l);
+    let net = 200.0 - 6.0 / 2.8 - 10.56;
+    assert!(near(card.net_l, net), "{}", card.net_l);
+    assert!(
+        near(card.total_kg, net * 1.023 + 6.0 + 19.2 * 1.55),
+        "{}",
+        card.total_kg
+    );
+    assert!(
+        near(card.turnover_per_h, 500.0 / net),
+        "half of half of 2000 L/h"
+    );
+    assert!(near(card.kwh_per_day, 0.24), "10 W all day");
+}
+
+#[test]
+fn lanes_and_caves_are_measured() {
+    let wall = hand::block(1, "", (50.0, 25.0, 0.0), (20.0, 50.0, 45.0));
+    let walled = scene(vec![wall]);
+    // Across the tank: 50 cm; along it 40 cm less half a lane.
+    let lane = open_lane_m(&walled, &walled.layouts[0]);
+    assert!((lane - 0.5).abs() < 1e-9, "{lane}");
+    let empty = scene(vec![]);
+    assert!(
+        (open_lane_m(&empty, &empty.layouts[0]) - 1.0).abs() < 1e-9,
+        "whole length"
+    );
+    assert_eq!(
+        widest_cave_m(&empty, &empty.layouts[0]),
+        0.0,
+        "no rock, no cave"
+    );
+
+    let mut arch = hand::block(1, "", (50.0, 25.0, 0.0), (24.0, 16.0, 24.0));
+    arch.front.openings.push(
+        [(-5.0, -1.0), (5.0, -1.0), (5.0, 18.0), (-5.0, 18.0)]
+            .map(DVec2::from)
+            .to_vec(),
+    );
+    let mut arched = scene(vec![arch]);
+    // The opening is 10 cm wide; the search steps by 1.5 cm.
+    let cave = widest_cave_m(&arched, &arched.layouts[0]);
+    assert!((cave - 0.10).abs() < 0.015, "{cave}");
+    arched.animals.push(Animal {
+        name: "eel".to_owned(),
+        does: vec![
+            Behavior::NeedsCave { width_cm: 14.0 },
+            Behavior::NeedsLane { length_cm: 90.0 },
+        ],
+    });
+    let options = AdviceOptions::default();
+    let found = animal_findings(&hand::input(&arched, None, None, &options));
+    assert_eq!(found.len(), 1, "the lane is long enough: {found:?}");
+    assert!(
+        found[0].text.contains("needs a cave 14 cm wide"),
+        "{}",
+        found[0].text
+    );
+}
