@@ -28,6 +28,8 @@ pub enum Command {
     ShowLayout(usize),
     /// Cuts the views elsewhere.
     SetLevels(Levels),
+    /// Shows berths for this catalog entry, or for none.
+    ChooseEntry(Option<String>),
     /// Takes the keeper's choices.
     SetSettings(Box<Settings>),
     /// Opens a file in place of the open scene.

@@ -1,9 +1,11 @@
 //! Opening and saving: an error leaves the open scene as it was.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use super::{Desk, Levels, Notice, NoticeKind};
+use super::{Desk, Levels, Notice, NoticeKind, Results};
 use crate::document::Document;
+use crate::light::{Measured, distribution_from_ies};
 use crate::scene::Scene;
 use crate::storage;
 
@@ -70,11 +72,46 @@ impl Desk {
         self.notices.push(notice);
     }
 
+    /// Says that something went wrong, once: not again while it still stands.
+    pub(super) fn fail(&mut self, summary: &str, reason: String) {
+        let notice = Notice::new(NoticeKind::Error, summary).with_details(reason);
+        if !self.notices.contains(&notice) {
+            self.tell(notice);
+        }
+    }
+
     /// Puts a document on the desk in place of the open one.
     pub fn put_on(&mut self, document: Document) {
         self.levels = Levels::for_scene(document.scene(), 0);
         self.document = document;
         self.layout_idx = 0;
         self.selection.clear();
+        self.results = Results::default();
+        self.read_measured();
+    }
+
+    /// Reads the measured lamp distributions that the scene names, from beside
+    /// its file; what is wrong with one is said, and the scene stays open.
+    fn read_measured(&mut self) {
+        self.measured = Arc::default();
+        let scene = Arc::clone(self.document.scene());
+        let Some(folder) = self.document.path.as_deref().and_then(Path::parent) else {
+            return;
+        };
+        match storage::read_measured(&scene, folder) {
+            Ok(texts) => {
+                let mut measured = Measured::new();
+                for (file, text) in texts {
+                    match distribution_from_ies(&text, &file) {
+                        Ok(distribution) => drop(measured.insert(file, distribution)),
+                        Err(error) => {
+                            self.fail("A measured lamp could not be read", error.to_string())
+                        }
+                    }
+                }
+                self.measured = Arc::new(measured);
+            }
+            Err(error) => self.fail("A measured lamp could not be read", error.to_string()),
+        }
     }
 }

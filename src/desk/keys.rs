@@ -59,12 +59,14 @@ impl LightKey {
 /// All that the findings depend on beside the fields.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct AdviceKey {
+    pub(super) tank: Tank,
     pub(super) layout: Layout,
     pub(super) readings: Vec<Reading>,
     pub(super) limit_cm_s: f64,
     pub(super) shade_share: f64,
     pub(super) water_version: u64,
     pub(super) light_version: u64,
+    pub(super) chosen: Option<String>,
 }
 
 fn bare_rock(rock: &Rock) -> Rock {

@@ -2,13 +2,16 @@
 //! commands. It knows no widgets; a window or a test drives it.
 
 mod action;
+mod advising;
 mod change;
 mod command;
 mod files;
 mod keys;
+mod lighting;
 mod notice;
 mod results;
 mod settings;
+mod tend;
 mod work;
 
 use std::sync::Arc;
@@ -20,8 +23,11 @@ pub use notice::{Notice, NoticeKind};
 pub use results::{FlowStatus, LightStatus, Results};
 pub use settings::{Levels, Settings, UnitSystem};
 
+use tend::Engines;
+
 use crate::document::Document;
 use crate::job::Notify;
+use crate::light::Measured;
 use crate::scene::{Item, ItemId, Layout, Scene};
 
 /// One open scene with all that is known of it.
@@ -35,6 +41,11 @@ pub struct Desk {
     results: Results,
     notices: Vec<Notice>,
     clipboard: Vec<Item>,
+    /// Catalog entry for which berths are shown.
+    chosen_entry: Option<String>,
+    /// Measured lamp distributions by file name.
+    measured: Arc<Measured>,
+    engines: Engines,
     notify: Notify,
 }
 
@@ -52,6 +63,9 @@ impl Desk {
             results: Results::default(),
             notices: Vec::new(),
             clipboard: Vec::new(),
+            chosen_entry: None,
+            measured: Arc::default(),
+            engines: Engines::default(),
             notify,
         }
     }
@@ -106,14 +120,15 @@ impl Desk {
         &self.results
     }
 
+    /// Catalog entry for which berths are shown.
+    pub fn chosen_entry(&self) -> Option<&str> {
+        self.chosen_entry.as_deref()
+    }
+
     /// Messages that have not been put away, oldest first.
     pub fn notices(&self) -> &[Notice] {
         &self.notices
     }
-
-    /// Takes in what the workers have finished and starts what is due. Call
-    /// once a frame, also while hidden.
-    pub fn tend(&mut self) {}
 
     /// Runs one command.
     pub fn run(&mut self, command: Command) {
@@ -132,6 +147,7 @@ impl Desk {
             Command::JumpTo(n_past) => self.document.jump(n_past),
             Command::ShowLayout(idx) => self.show_layout(idx),
             Command::SetLevels(levels) => self.levels = levels,
+            Command::ChooseEntry(entry) => self.chosen_entry = entry,
             Command::SetSettings(settings) => self.settings = *settings,
             Command::Open(path) => {
                 self.open(&path);

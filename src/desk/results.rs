@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::advice::Finding;
+use crate::advice::{Berth, Finding, Fit};
 use crate::flow::FlowField;
-use crate::light::{LightField, LightPlane};
+use crate::light::{LightField, LightPlane, LightSolver};
+use crate::scene::ItemId;
 
 /// Where the flow estimate stands.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -30,10 +31,10 @@ pub enum LightStatus {
     Idle,
     /// Under way.
     Running,
-    /// Direct light only; bounces follow.
-    Direct,
-    /// With mirrors and bounces.
-    Full,
+    /// A coarse answer; the fine one follows.
+    Coarse,
+    /// The fine answer.
+    Fine,
     /// Could not be computed: why, and what to do.
     Failed(String),
 }
@@ -68,4 +69,27 @@ pub struct Results {
     pub light_status: LightStatus,
     /// What was noticed, worst first.
     pub findings: Arc<Vec<Finding>>,
+    /// How well each coral fits its place.
+    pub fits: Arc<Vec<(ItemId, Fit)>>,
+    /// The best places for the chosen entry.
+    pub berths: Arc<Vec<Berth>>,
+    /// How well the chosen entry fits on each patch of `light`, 0 to 1.
+    pub fit_wash: Arc<Vec<f32>>,
+    /// Light at any place, for a read-out.
+    pub light_solver: Option<Arc<LightSolver>>,
+}
+
+impl Results {
+    /// The tank estimate, or the plan slice while there is none.
+    pub fn best_flow(&self) -> Option<Arc<FlowField>> {
+        self.tank.clone().or_else(|| self.plan_slice.clone())
+    }
+
+    /// How well a coral fits its place, if that is known.
+    pub fn fit_of(&self, id: ItemId) -> Option<&Fit> {
+        self.fits
+            .iter()
+            .find(|(coral, _)| *coral == id)
+            .map(|(_, fit)| fit)
+    }
 }

@@ -13,6 +13,8 @@ pub(super) struct Work<K, U> {
     job: Option<Job<U>>,
     key: Option<K>,
     has_shown: bool,
+    /// What the newest result is about.
+    shown: Option<K>,
 }
 
 impl<K, U> Default for Work<K, U> {
@@ -21,6 +23,7 @@ impl<K, U> Default for Work<K, U> {
             job: None,
             key: None,
             has_shown: false,
+            shown: None,
         }
     }
 }
@@ -37,9 +40,13 @@ impl<K: PartialEq + Clone, U: Send + 'static> Work<K, U> {
         let mut updates = Vec::new();
         if let Some(job) = &mut self.job {
             updates = job.poll();
-            self.has_shown |= updates
+            if updates
                 .iter()
-                .any(|update| matches!(update, Update::Partial(_)));
+                .any(|update| matches!(update, Update::Partial(_)))
+            {
+                self.has_shown = true;
+                self.shown.clone_from(&self.key);
+            }
             if !is_wanted && (self.has_shown || job.age() > PATIENCE) {
                 job.cancel();
             }
@@ -61,9 +68,9 @@ impl<K: PartialEq + Clone, U: Send + 'static> Work<K, U> {
         updates
     }
 
-    /// Whether the last results are about `wanted`.
-    pub(super) fn is_about(&self, wanted: Option<&K>) -> bool {
-        self.key.as_ref() == wanted
+    /// Whether the newest result is about `wanted`.
+    pub(super) fn shows(&self, wanted: &K) -> bool {
+        self.shown.as_ref() == Some(wanted)
     }
 
     /// Whether a job is running.

@@ -1,0 +1,115 @@
+//! Light as work on the desk: a coarse answer at once, then the fine one.
+
+use std::sync::Arc;
+
+use super::settings::Levels;
+use crate::job::{Job, JobContext, Notify};
+use crate::light::{LightField, LightOptions, LightPlane, LightSolver, Measured, PlaneCut};
+use crate::scene::Scene;
+use crate::units::M_PER_CM;
+
+/// Edge of the cells of a plane in the water, in m.
+const PLANE_CELL_M: f64 = 0.02;
+/// Edge of the surface patches of the full answer, in m.
+const SURFACE_M: f64 = 0.015;
+/// The same while the hand moves, in m.
+const SURFACE_LIVE_M: f64 = 0.04;
+
+/// What the worker needs.
+pub(super) struct LightTask {
+    pub(super) scene: Arc<Scene>,
+    pub(super) layout_idx: usize,
+    pub(super) levels: Levels,
+    pub(super) measured: Arc<Measured>,
+}
+
+/// Light as far as it is known.
+pub(super) struct LightNews {
+    pub(super) solver: Arc<LightSolver>,
+    pub(super) field: Arc<LightField>,
+    pub(super) planes: [Arc<LightPlane>; 3],
+    pub(super) is_final: bool,
+}
+
+/// Starts the worker for a changed scene.
+pub(super) fn start(task: LightTask, notify: Notify) -> std::io::Result<Job<LightNews>> {
+    Job::start("light", notify, move |context| {
+        solve(
+            context,
+            &task,
+            &LightOptions::live(),
+            SURFACE_LIVE_M,
+            &|| true,
+        )?;
+        let goes_on = || !context.is_cancelled();
+        if goes_on() {
+            solve(
+                context,
+                &task,
+                &LightOptions::default(),
+                SURFACE_M,
+                &goes_on,
+            )?;
+        }
+        Ok(())
+    })
+}
+
+/// Starts the worker for cuts elsewhere in the same light.
+pub(super) fn start_planes(
+    solver: Arc<LightSolver>,
+    levels: Levels,
+    notify: Notify,
+) -> std::io::Result<Job<[Arc<LightPlane>; 3]>> {
+    Job::start("light planes", notify, move |context| {
+        context.publish(planes(&solver, levels));
+        Ok(())
+    })
+}
+
+fn solve(
+    context: &JobContext<LightNews>,
+    task: &LightTask,
+    options: &LightOptions,
+    surface_m: f64,
+    goes_on: &(dyn Fn() -> bool + Sync),
+) -> Result<(), String> {
+    let layout = task
+        .scene
+        .layouts
+        .get(task.layout_idx)
+        .ok_or("no such layout")?;
+    let solver = LightSolver::new(&task.scene, layout, &task.measured, options)
+        .map_err(|error| error.to_string())?;
+    if !goes_on() {
+        return Ok(());
+    }
+    let field = solver.field(surface_m, &|_| goes_on());
+    if !goes_on() {
+        return Ok(());
+    }
+    let planes = planes(&solver, task.levels);
+    let is_final = surface_m < SURFACE_LIVE_M;
+    context.publish(LightNews {
+        solver: Arc::new(solver),
+        field: Arc::new(field),
+        planes,
+        is_final,
+    });
+    Ok(())
+}
+
+fn planes(solver: &LightSolver, levels: Levels) -> [Arc<LightPlane>; 3] {
+    let cuts = [
+        PlaneCut::Level {
+            height_m: levels.height_cm * M_PER_CM,
+        },
+        PlaneCut::Depth {
+            depth_m: levels.depth_cm * M_PER_CM,
+        },
+        PlaneCut::Across {
+            x_m: levels.across_cm * M_PER_CM,
+        },
+    ];
+    cuts.map(|cut| Arc::new(solver.plane(cut, PLANE_CELL_M)))
+}

@@ -1,0 +1,146 @@
+//! Keeping the results about the newest scene.
+
+use std::sync::Arc;
+
+use super::advising::{self, AdviceNews, AdviceTask};
+use super::keys::{AdviceKey, LightKey};
+use super::lighting::{self, LightNews, LightTask};
+use super::results::LightStatus;
+use super::work::Work;
+use super::{Desk, Levels};
+use crate::catalog::Catalog;
+use crate::job::Update;
+use crate::light::LightPlane;
+
+/// The jobs of a desk and what they are about.
+#[derive(Default)]
+pub(super) struct Engines {
+    light: Work<LightKey, LightNews>,
+    planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
+    advice: Work<AdviceKey, AdviceNews>,
+    /// Grows with every new flow field.
+    pub(super) water_version: u64,
+    /// Grows with every new light field.
+    light_version: u64,
+}
+
+impl Desk {
+    /// Takes in what the workers have finished and starts what is due. Call
+    /// once a frame, also while hidden.
+    pub fn tend(&mut self) {
+        if !self.settings.is_live {
+            return;
+        }
+        self.tend_light();
+        self.tend_planes();
+        self.tend_advice();
+    }
+
+    /// Whether any worker is busy.
+    pub fn is_busy(&self) -> bool {
+        let engines = &self.engines;
+        engines.light.is_running() || engines.planes.is_running() || engines.advice.is_running()
+    }
+
+    fn tend_light(&mut self) {
+        let wish = LightKey::new(self.scene(), self.layout());
+        let task = LightTask {
+            scene: Arc::clone(self.scene()),
+            layout_idx: self.layout_idx(),
+            levels: self.levels,
+            measured: Arc::clone(&self.measured),
+        };
+        let notify = Arc::clone(&self.notify);
+        let updates = self
+            .engines
+            .light
+            .tend(Some(&wish), |_| lighting::start(task, notify));
+        let is_current = self.engines.light.shows(&wish);
+        for update in updates {
+            match update {
+                Update::Partial(news) => self.take_light(news),
+                Update::Failed(reason) => self.results.light_status = LightStatus::Failed(reason),
+                Update::Done => {}
+            }
+        }
+        self.results.light_is_old = !is_current;
+        if self.engines.light.is_running() && self.results.light.is_none() {
+            self.results.light_status = LightStatus::Running;
+        }
+    }
+
+    fn take_light(&mut self, news: LightNews) {
+        self.results.light_status = if news.is_final {
+            LightStatus::Fine
+        } else {
+            LightStatus::Coarse
+        };
+        self.results.light_solver = Some(news.solver);
+        self.results.light = Some(news.field);
+        self.engines.light_version += 1;
+        self.take_planes(news.planes);
+    }
+
+    /// Cuts the light elsewhere when a level line was dragged.
+    fn tend_planes(&mut self) {
+        let Some(solver) = self.results.light_solver.clone() else {
+            return;
+        };
+        let wish = (self.engines.light_version, self.levels);
+        let (levels, notify) = (self.levels, Arc::clone(&self.notify));
+        let updates = self.engines.planes.tend(Some(&wish), |_| {
+            lighting::start_planes(solver, levels, notify)
+        });
+        for update in updates {
+            if let Update::Partial(planes) = update {
+                self.take_planes(planes);
+            }
+        }
+    }
+
+    fn take_planes(&mut self, [plan, side, end]: [Arc<LightPlane>; 3]) {
+        self.results.light_plan = Some(plan);
+        self.results.light_side = Some(side);
+        self.results.light_end = Some(end);
+    }
+
+    fn tend_advice(&mut self) {
+        let wish = AdviceKey {
+            tank: self.scene().tank.clone(),
+            layout: self.layout().clone(),
+            readings: self.scene().readings.clone(),
+            limit_cm_s: self.settings.dead_limit_cm_s,
+            shade_share: self.settings.shade_share,
+            water_version: self.engines.water_version,
+            light_version: self.engines.light_version,
+            chosen: self.chosen_entry.clone(),
+        };
+        let task = AdviceTask {
+            scene: Arc::clone(self.scene()),
+            layout_idx: self.layout_idx(),
+            catalog: Catalog::built_in(),
+            flow: self.results.best_flow(),
+            light: self.results.light.clone(),
+            solver: self.results.light_solver.clone(),
+            options: advising::options(&wish),
+            chosen: self.chosen_entry.clone(),
+        };
+        let notify = Arc::clone(&self.notify);
+        let updates = self
+            .engines
+            .advice
+            .tend(Some(&wish), |_| advising::start(task, notify));
+        for update in updates {
+            match update {
+                Update::Partial(news) => {
+                    self.results.findings = news.findings;
+                    self.results.fits = news.fits;
+                    self.results.berths = news.berths;
+                    self.results.fit_wash = news.fit_wash;
+                }
+                Update::Failed(reason) => self.fail("Some advice could not be worked out", reason),
+                Update::Done => {}
+            }
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! The desk without a window: goal, that what a keeper does leads to results
+//! about the newest scene. Method: run commands, tend until the workers rest.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use bommie::desk::{Action, Change, Command, Desk, LightStatus};
+use bommie::document::Document;
+use bommie::scene::Scene;
+use bommie::storage;
+use glam::DVec3;
+
+/// Longest that a worker may take before the test gives up, far above what is
+/// ever seen, so that only a hang fails it.
+const PATIENCE: Duration = Duration::from_secs(120);
+
+fn demo() -> Scene {
+    let demo = &storage::demos()[0];
+    storage::parse(demo.text, demo.file)
+        .expect("the demo is sound")
+        .scene
+}
+
+fn desk() -> Desk {
+    Desk::new(Document::new(demo(), None), Arc::new(|| {}))
+}
+
+fn tend_until(desk: &mut Desk, is_reached: impl Fn(&Desk) -> bool) {
+    let start = Instant::now();
+    while !is_reached(desk) {
+        desk.tend();
+        assert!(start.elapsed() < PATIENCE, "the workers did not get there");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}
+
+#[test]
+fn light_and_advice_arrive_and_follow_an_edit() {
+    let mut desk = desk();
+    tend_until(&mut desk, |desk| {
+        desk.results().light_status == LightStatus::Fine && !desk.is_busy()
+    });
+    let n_patches = desk
+        .results()
+        .light
+        .as_ref()
+        .map_or(0, |light| light.patches.len());
+    assert!(
+        n_patches > 500,
+        "{n_patches} patches of rock and sand are lit"
+    );
+    let n_corals = desk.layout().corals.len();
+    assert_eq!(
+        desk.results().fits.len(),
+        n_corals,
+        "every coral of the demo has its fit"
+    );
+
+    let lamp = desk.layout().lamps[0].id;
+    let up = Change::Shift(vec![lamp], DVec3::new(0.0, 0.0, 20.0));
+    desk.run(Command::Edit("raise the lamp".to_owned(), up));
+    desk.tend();
+    assert!(
+        desk.results().light_is_old,
+        "an edit makes the light old at once"
+    );
+    tend_until(&mut desk, |desk| {
+        !desk.results().light_is_old && !desk.is_busy()
+    });
+}
+
+#[test]
+fn choosing_an_entry_brings_berths_and_its_wash() {
+    let mut desk = desk();
+    let entry = desk.layout().corals[0].entry.clone();
+    desk.run(Command::ChooseEntry(Some(entry)));
+    tend_until(&mut desk, |desk| {
+        !desk.results().fit_wash.is_empty() && !desk.is_busy()
+    });
+    let results = desk.results();
+    let n_patches = results
+        .light
+        .as_ref()
+        .map_or(0, |light| light.patches.len());
+    assert_eq!(results.fit_wash.len(), n_patches, "one value a patch");
+}
+
+#[test]
+fn removing_a_rock_and_undo_bring_everything_back() {
+    let mut desk = desk();
+    let before = desk.scene().clone();
+    let rock = desk.layout().rocks[0].id;
+    desk.run(Command::Select(vec![rock]));
+    desk.run(Command::Action(Action::Remove));
+    assert!(desk.layout().item(rock).is_none(), "the rock is gone");
+    assert!(
+        desk.selection().is_empty(),
+        "nothing that is gone stays selected"
+    );
+    desk.run(Command::Action(Action::Undo));
+    assert_eq!(
+        *desk.scene(),
+        before,
+        "undo brings back the very same scene"
+    );
+}
+
+#[test]
+fn a_file_that_cannot_be_read_leaves_the_scene_as_it_was() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("broken.ron");
+    std::fs::write(&path, "(format: 1, name: ").expect("written");
+    let mut desk = desk();
+    let before = desk.scene().clone();
+    desk.run(Command::Open(path));
+    assert_eq!(*desk.scene(), before, "the open scene is unchanged");
+    let said = &desk.notices().last().expect("a notice").details;
+    assert!(
+        said.contains("broken.ron"),
+        "the notice names the file: {said}"
+    );
+}
+
+#[test]
+fn layouts_are_copied_changed_and_removed_alone() {
+    let mut desk = desk();
+    desk.run(Command::Action(Action::CopyLayout));
+    assert_eq!(
+        (desk.scene().layouts.len(), desk.layout_idx()),
+        (2, 1),
+        "the copy is shown"
+    );
+    let rock = desk.layout().rocks[0].id;
+    desk.run(Command::Edit(
+        "move".to_owned(),
+        Change::Shift(vec![rock], DVec3::X),
+    ));
+    let x = |desk: &Desk, layout: usize| desk.scene().layouts[layout].rocks[0].at_cm.x;
+    assert_eq!(x(&desk, 1) - x(&desk, 0), 1.0, "only the copy changed");
+    desk.run(Command::Action(Action::RemoveLayout));
+    desk.run(Command::Action(Action::RemoveLayout));
+    assert_eq!(desk.scene().layouts.len(), 1, "the last layout stays");
+}
