@@ -17,6 +17,7 @@ mod ies;
 mod map;
 pub mod optics;
 mod patches;
+mod readings;
 mod solver;
 
 pub use distribution::{About, Distribution, Symmetry};
@@ -25,4 +26,5 @@ pub use field::{LightField, LightPlane, LightSample, SurfaceOwner, SurfacePatch}
 pub use fixture::lobe_exponent;
 pub use ies::{IesError, IesFault, distribution_from_ies};
 pub use map::PlaneCut;
+pub use readings::{FACTOR_BOUNDS, LampFit, LightResidual, fit_lamps};
 pub use solver::{LampNote, LightError, LightOptions, LightSolver, Measured};
