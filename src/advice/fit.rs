@@ -9,7 +9,7 @@ use crate::advice::{AdviceInput, Certainty, room, seat};
 use crate::catalog::{Entry, Range};
 use crate::flow::Estimate;
 use crate::geometry::Rockwork;
-use crate::light::SurfaceOwner;
+use crate::light::{SurfaceOwner, dli_mol, full_light_hours};
 use crate::scene::{Behavior, Coral, ItemId, Mount, Support, solids};
 use crate::units::M_PER_CM;
 
@@ -200,7 +200,14 @@ impl<'a> Fitter<'a> {
                 "Put it lower or towards the edge of the light, and move it up in steps.",
             ],
         };
-        strip_from_range(&scale, value, &entry.light_ppfd_umol, certainty)
+        let mut strip = strip_from_range(&scale, value, &entry.light_ppfd_umol, certainty);
+        let day = self.input.layout.lamps.iter().map(|lamp| &lamp.day);
+        let longest = day.max_by(|a, b| full_light_hours(a).total_cmp(&full_light_hours(b)));
+        if let (Some(value), Some(day)) = (value, longest) {
+            let dose = dli_mol(value, day);
+            strip.text = format!("{} That is {dose:.1} mol/m² a day.", strip.text);
+        }
+        strip
     }
 
     /// PPFD on a site: right above a coral that stands there, else from the

@@ -1,14 +1,17 @@
-//! What a rock encloses: volume and center of mass by summing cells.
+//! What a rock encloses, how much of it lies in the sand, and its underside.
 
 use glam::{DVec2, DVec3};
 
-use crate::geometry::{Ray, RockSolid};
+use crate::geometry::{Ray, RockSolid, mass};
 
 /// Cells along the longest side of a rock.
 const CELLS_LONG: f64 = 36.0;
 
 /// Finest cell, in m.
 const CELL_MIN_M: f64 = 0.003;
+
+/// Distance between surface samples, in m.
+const SPACING_M: f64 = 0.005;
 
 /// Volume and its middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,38 +24,40 @@ pub struct Bulk {
     pub below_m3: f64,
 }
 
-/// Sums cells over the box of a rock; a cell that the surface cuts counts by
-/// how deep its middle lies. Exact for boxes along the axes; otherwise the
-/// error falls with the square of the cell.
+/// Volume and center from the surface ([`geometry::mass`]), and the part of it
+/// below a level from cells of the same solid, of which a cut one counts by how
+/// deep its middle lies.
+///
+/// [`geometry::mass`]: crate::geometry::mass
 pub fn bulk(solid: &RockSolid, level_m: f64) -> Bulk {
+    let whole = mass(solid, SPACING_M);
     let grid = Columns::over(solid);
     let cell = grid.cell_m;
-    let smallest = cell.min_element();
-    let mut volume = 0.0;
-    let mut moment = DVec3::ZERO;
-    let mut below = 0.0;
+    let (mut all, mut below) = (0.0, 0.0);
     for k in 0..grid.n[2] {
+        let z = grid.low_m.z + cell.z * (k as f64 + 0.5);
+        let under = ((level_m - z) / cell.z + 0.5).clamp(0.0, 1.0);
+        if solid.bounds().min_m.z >= level_m {
+            break;
+        }
         for j in 0..grid.n[1] {
             for i in 0..grid.n[0] {
-                let at =
-                    grid.low_m + cell * DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5);
-                let share = (0.5 - solid.signed_distance(at) / smallest).clamp(0.0, 1.0);
-                volume += share;
-                moment += at * share;
-                let under = ((level_m - at.z) / cell.z + 0.5).clamp(0.0, 1.0);
+                let step = DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5);
+                let depth = solid.signed_distance(grid.low_m + cell * step);
+                let share = (0.5 - depth / cell.min_element()).clamp(0.0, 1.0);
+                all += share;
                 below += share * under;
             }
         }
     }
-    let cell_m3 = cell.element_product();
     Bulk {
-        volume_m3: volume * cell_m3,
-        center_m: if volume > 0.0 {
-            moment / volume
+        volume_m3: whole.volume_m3,
+        center_m: whole.center_m,
+        below_m3: if all > 0.0 {
+            whole.volume_m3 * below / all
         } else {
-            (solid.bounds().min_m + solid.bounds().max_m) / 2.0
+            0.0
         },
-        below_m3: below * cell_m3,
     }
 }
 

@@ -8,6 +8,7 @@ mod acclimation;
 mod bed;
 mod berths;
 mod body;
+mod compare;
 mod corals;
 mod dead;
 mod figures;
@@ -17,6 +18,7 @@ mod growth;
 mod hollows;
 mod hull;
 mod mass;
+mod moves;
 mod place;
 mod room;
 mod seat;
@@ -28,6 +30,10 @@ pub use acclimation::{Acclimation, acclimation};
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
 pub use berths::{Berth, BerthFilters, Candidate, berths, candidates, cutting_size_m, fit_wash};
 pub use body::{Body, Push, Tipping, tipping};
+pub use compare::{
+    Better, Comparison, CoralFate, FigureRow, LayoutFigures, Outcome, compare, figure_rows,
+    layout_figures, rank,
+};
 pub use corals::{coral_findings, growth_findings};
 pub use dead::dead_spots;
 pub use figures::{FlowFigures, flow_figures};
@@ -36,6 +42,7 @@ pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
 pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
 pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use mass::{Bulk, bulk};
+pub use moves::{Move, MoveKind, moves};
 pub use place::Surroundings;
 pub use room::{reach_m, required_gap_m};
 pub use shade::shaded_zones;

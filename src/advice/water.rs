@@ -1,6 +1,7 @@
 //! The water card: liters, turnover, mass, power.
 
 use crate::advice::mass::bulk;
+use crate::light::full_light_hours;
 use crate::scene::{Lamp, Layout, Output, Programme, Pump, Scene, solids};
 use crate::units::M_PER_CM;
 
@@ -94,7 +95,7 @@ pub fn water_card(scene: &Scene, layout: &Layout) -> WaterCard {
     let lamp_wh: f64 = layout
         .lamps
         .iter()
-        .map(|lamp| known(lamp_power_w(lamp)) * full_hours(lamp))
+        .map(|lamp| known(lamp_power_w(lamp)) * full_light_hours(&lamp.day))
         .sum();
     let unknown = layout
         .pumps
@@ -152,9 +153,4 @@ fn lamp_power_w(lamp: &Lamp) -> Option<f64> {
         Output::Power { power_w, .. } => Some(power_w * lamp.dim),
         Output::Photons { .. } | Output::Reading { .. } => None,
     }
-}
-
-/// Hours at full light that a day's rising and falling light amounts to.
-pub(crate) fn full_hours(lamp: &Lamp) -> f64 {
-    (lamp.day.hours - lamp.day.ramp_hours).max(0.0)
 }

@@ -7,4 +7,5 @@
 mod corals;
 mod fields;
 mod hand;
+mod layouts;
 mod statics;

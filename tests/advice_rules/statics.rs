@@ -228,8 +228,8 @@ fn a_rock_in_mid_water_has_nothing_under_it() {
 
 #[test]
 fn the_water_card_by_hand() {
-    let text = r#"(id: 5, at_cm: (5.0, 5.0, 30.0), flow_lph: 2000.0, outlet_cm: 4.0,
-        throttle: 0.5, programme: Pulse(period_s: 4.0, share: 0.5), power_w: Some(10.0))"#;
+    let text = r"(id: 5, at_cm: (5.0, 5.0, 30.0), flow_lph: 2000.0, outlet_cm: 4.0,
+        throttle: 0.5, programme: Pulse(period_s: 4.0, share: 0.5), power_w: Some(10.0))";
     let pump = ron::from_str(text).expect("the pump reads");
     let scene = hand::scene(Layout {
         rocks: vec![hand::block(1, "", (50.0, 25.0, 0.0), (20.0, 10.0, 20.0))],
