@@ -38,6 +38,8 @@ pub enum Command {
     OpenScene(Box<Scene>),
     /// Saves to this file.
     SaveTo(PathBuf),
+    /// Reads an IES file for the selected lamp.
+    ImportMeasured(PathBuf),
     /// Shows a message.
     Tell(Box<Notice>),
     /// Puts the message at this index away.

@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::{Desk, Levels, Notice, NoticeKind, Results};
+use super::{Change, Command, Desk, Levels, Notice, NoticeKind, Results};
 use crate::document::Document;
 use crate::light::{Measured, distribution_from_ies};
-use crate::scene::Scene;
+use crate::scene::{Item, Scene, Spread};
 use crate::storage;
 
 impl Desk {
@@ -53,6 +53,7 @@ impl Desk {
                     NoticeKind::Done,
                     format!("Saved to {}", path.display()),
                 ));
+                self.write_measured(&path);
                 self.document.mark_saved(path);
                 true
             }
@@ -63,6 +64,62 @@ impl Desk {
                 );
                 self.tell(notice.with_details(error.to_string()));
                 false
+            }
+        }
+    }
+
+    /// Reads an IES file for the selected lamp. On an error nothing changes
+    /// and a notice says why.
+    pub fn import_measured(&mut self, path: &Path) {
+        let Some(Item::Lamp(mut lamp)) = self.selected_item() else {
+            let hint = "Select the lamp that this file describes, then drop it again";
+            return self.tell(Notice::new(NoticeKind::Warning, hint));
+        };
+        let file = path
+            .file_name()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default();
+        let read = storage::read_text(path).map_err(|error| error.to_string());
+        let parsed = read.and_then(|text| {
+            let distribution =
+                distribution_from_ies(&text, &file).map_err(|error| error.to_string())?;
+            Ok((text, distribution))
+        });
+        match parsed {
+            Ok((text, distribution)) => {
+                let mut measured = Measured::clone(&self.measured);
+                measured.insert(file.clone(), distribution);
+                self.measured = Arc::new(measured);
+                self.measured_version += 1;
+                self.measured_texts.insert(file.clone(), text);
+                lamp.spread = Spread::Measured { file };
+                let change = Change::Put(Box::new(Item::Lamp(lamp)));
+                self.run(Command::Edit("measured lamp".to_owned(), change));
+            }
+            Err(reason) => {
+                let notice = Notice::new(
+                    NoticeKind::Error,
+                    "This lamp file could not be read; nothing was changed",
+                );
+                self.tell(notice.with_details(reason));
+            }
+        }
+    }
+
+    /// Writes the lamp files that came in since the scene was opened beside
+    /// it, where there is none of that name.
+    fn write_measured(&mut self, scene_path: &Path) {
+        let folder = scene_path.parent().unwrap_or(Path::new(""));
+        for (file, text) in self.measured_texts.clone() {
+            let path = folder.join(&file);
+            if path.exists() {
+                continue;
+            }
+            if let Err(error) = storage::write_bytes(&path, text.as_bytes()) {
+                self.fail(
+                    "A lamp file could not be saved beside the scene",
+                    error.to_string(),
+                );
             }
         }
     }
@@ -94,6 +151,7 @@ impl Desk {
     /// its file; what is wrong with one is said, and the scene stays open.
     fn read_measured(&mut self) {
         self.measured = Arc::default();
+        self.measured_texts.clear();
         let scene = Arc::clone(self.document.scene());
         let Some(folder) = self.document.path.as_deref().and_then(Path::parent) else {
             return;

@@ -20,6 +20,7 @@ pub(super) struct LightKey {
     rocks: Vec<Rock>,
     lamps: Vec<Lamp>,
     corals: Vec<Coral>,
+    measured_version: u64,
 }
 
 impl WaterKey {
@@ -41,7 +42,7 @@ impl WaterKey {
 }
 
 impl LightKey {
-    pub(super) fn new(scene: &Scene, layout: &Layout) -> Self {
+    pub(super) fn new(scene: &Scene, layout: &Layout, measured_version: u64) -> Self {
         let lamp = |lamp: &Lamp| Lamp {
             name: String::new(),
             locked: false,
@@ -52,6 +53,7 @@ impl LightKey {
             rocks: layout.rocks.iter().map(bare_rock).collect(),
             lamps: layout.lamps.iter().map(lamp).collect(),
             corals: layout.corals.iter().map(bare_coral).collect(),
+            measured_version,
         }
     }
 }

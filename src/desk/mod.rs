@@ -14,6 +14,7 @@ mod settings;
 mod tend;
 mod work;
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use action::{Action, ActionGroup};
@@ -45,6 +46,10 @@ pub struct Desk {
     chosen_entry: Option<String>,
     /// Measured lamp distributions by file name.
     measured: Arc<Measured>,
+    /// Grows with each of them that comes in.
+    measured_version: u64,
+    /// Texts of those that came in since the scene was opened.
+    measured_texts: BTreeMap<String, String>,
     engines: Engines,
     notify: Notify,
 }
@@ -65,6 +70,8 @@ impl Desk {
             clipboard: Vec::new(),
             chosen_entry: None,
             measured: Arc::default(),
+            measured_version: 0,
+            measured_texts: BTreeMap::new(),
             engines: Engines::default(),
             notify,
         }
@@ -152,6 +159,7 @@ impl Desk {
             Command::Open(path) => {
                 self.open(&path);
             }
+            Command::ImportMeasured(path) => self.import_measured(&path),
             Command::OpenScene(scene) => self.open_scene(*scene),
             Command::SaveTo(path) => {
                 self.save_to(path);

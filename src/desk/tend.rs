@@ -43,7 +43,7 @@ impl Desk {
     }
 
     fn tend_light(&mut self) {
-        let wish = LightKey::new(self.scene(), self.layout());
+        let wish = LightKey::new(self.scene(), self.layout(), self.measured_version);
         let task = LightTask {
             scene: Arc::clone(self.scene()),
             layout_idx: self.layout_idx(),
