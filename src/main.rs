@@ -1,15 +1,28 @@
 //! Opens the window; with no display, or when asked, answers in the terminal.
 
+use std::path::Path;
 use std::process::ExitCode;
 
-use bommie::terminal::{Outcome, run};
+use bommie::terminal::{Outcome, report_instead, run};
 
 fn main() -> ExitCode {
     // Not locked: a thread that panics must be able to say so.
     let mut out = std::io::BufWriter::new(std::io::stdout());
-    let mut err = std::io::stderr();
-    match run(std::env::args_os(), &mut out, &mut err) {
-        Outcome::Exit(code) => ExitCode::from(code),
-        Outcome::Window(_scene) => ExitCode::SUCCESS,
-    }
+    let outcome = run(std::env::args_os(), &mut out, &mut std::io::stderr());
+    ExitCode::from(match outcome {
+        Outcome::Exit(code) => code,
+        Outcome::Window(scene) => window(scene.as_deref()),
+    })
+}
+
+/// The report in the terminal, with a word on why there is no window.
+fn report(scene: Option<&Path>, why: &str) -> u8 {
+    let mut out = std::io::BufWriter::new(std::io::stdout());
+    report_instead(scene, why, &mut out, &mut std::io::stderr())
+}
+
+/// Without the window built in.
+fn window(scene: Option<&Path>) -> u8 {
+    let why = "this build has no window; build it with `cargo run --release` to get one";
+    report(scene, why)
 }

@@ -80,6 +80,53 @@ pub enum Kind {
     Setup,
 }
 
+impl Kind {
+    /// A short stable name, for tables and scripts.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::DeadSpot { .. } => "dead_spot",
+            Self::Shade { .. } => "shade",
+            Self::CoralLight { .. } => "coral_light",
+            Self::CoralFlow { .. } => "coral_flow",
+            Self::CoralRoom { .. } => "coral_room",
+            Self::Standing { .. } => "standing",
+            Self::CoralMount => "coral_mount",
+            Self::Animal => "animal",
+            Self::Caution => "caution",
+            Self::SandMoves { .. } => "sand_moves",
+            Self::Setup => "setup",
+        }
+    }
+
+    /// The figures that come with it: name with unit, and value.
+    pub fn figures(&self) -> Vec<(&'static str, f64)> {
+        match *self {
+            Self::DeadSpot {
+                volume_l,
+                mean_speed_m_s,
+            } => vec![
+                ("volume_l", volume_l),
+                ("mean_speed_cm_s", mean_speed_m_s * 100.0),
+            ],
+            Self::Shade {
+                area_m2,
+                open_share,
+                ppfd_umol,
+            } => vec![
+                ("area_m2", area_m2),
+                ("open_share", open_share),
+                ("ppfd_umol", ppfd_umol),
+            ],
+            Self::CoralLight { ppfd_umol } => vec![("ppfd_umol", ppfd_umol)],
+            Self::CoralFlow { speed_m_s } => vec![("speed_cm_s", speed_m_s * 100.0)],
+            Self::CoralRoom { gap_m } => vec![("gap_cm", gap_m * 100.0)],
+            Self::Standing { margin_m } => vec![("margin_cm", margin_m * 100.0)],
+            Self::SandMoves { area_m2 } => vec![("area_m2", area_m2)],
+            Self::CoralMount | Self::Animal | Self::Caution | Self::Setup => Vec::new(),
+        }
+    }
+}
+
 /// How bad a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
@@ -91,6 +138,17 @@ pub enum Severity {
     Serious,
 }
 
+impl Severity {
+    /// Its word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Warning => "warning",
+            Self::Serious => "serious",
+        }
+    }
+}
+
 /// How sure the estimate is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Certainty {
@@ -100,6 +158,17 @@ pub enum Certainty {
     Likely,
     /// Would surprise if it were not so.
     Sure,
+}
+
+impl Certainty {
+    /// Its word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Check => "check",
+            Self::Likely => "likely",
+            Self::Sure => "sure",
+        }
+    }
 }
 
 /// What could be done about a finding, by one click.

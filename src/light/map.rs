@@ -6,7 +6,7 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use super::basin::Owner;
-use super::field::{LightField, LightPlane, SurfaceOwner, SurfacePatch};
+use super::field::{LightField, LightPlane, LightSample, SurfaceOwner, SurfacePatch};
 use super::patches;
 use super::solver::LightSolver;
 use crate::geometry::CellGrid;
@@ -40,6 +40,14 @@ struct Piece {
 }
 
 impl LightSolver {
+    /// [`Self::sample`] at many places, in their order.
+    pub fn samples(&self, places: &[(DVec3, Option<DVec3>)]) -> Vec<LightSample> {
+        places
+            .par_iter()
+            .map(|(at_m, facing)| self.sample(*at_m, *facing))
+            .collect()
+    }
+
     /// Light on rock and sand in patches of about `surface_m`.
     ///
     /// `control` hears the share done and says whether to go on; after a no

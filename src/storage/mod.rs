@@ -14,7 +14,7 @@ pub use demos::{Demo, demos};
 pub use error::{LocatedIssue, Position, StorageError};
 pub use parse::{FILE_BYTES_MAX, NESTING_MAX, parse};
 pub use read::{load, read_measured, read_text};
-pub use write::{PREVIOUS_SUFFIX, save, scene_text, write_bytes};
+pub use write::{PREVIOUS_SUFFIX, make_folder, save, scene_text, write_bytes};
 
 use crate::scene::Scene;
 

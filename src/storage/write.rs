@@ -74,6 +74,18 @@ pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
     Ok(())
 }
 
+/// Makes a folder and those above it, unless it is there.
+///
+/// # Errors
+/// [`StorageError::Write`].
+pub fn make_folder(path: &Path) -> Result<(), StorageError> {
+    fs::create_dir_all(path).map_err(|source| StorageError::Write {
+        path: path.to_owned(),
+        way_out: way_out(&source),
+        source,
+    })
+}
+
 /// The scene as RON: fields in the order of the model, short brackets on one
 /// line, points of an outline side by side. Comments of a file that was read
 /// are lost.

@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use super::points::PointsError;
+use crate::light::{IesError, LightError};
 use crate::storage::StorageError;
 
 /// Why a command could not answer.
@@ -11,6 +13,54 @@ pub enum TerminalError {
     /// A file could not be read or written, or holds no usable scene.
     #[error(transparent)]
     Storage(#[from] StorageError),
+    /// The scene has no layout of that name.
+    #[error("no layout {wanted:?} in {file}; it has {known}")]
+    NoLayout {
+        /// The name that was asked for.
+        wanted: String,
+        /// The scene's file.
+        file: String,
+        /// The names there are.
+        known: String,
+    },
+    /// The catalog has no such entry.
+    #[error("no coral {wanted:?} in the catalog; {known}")]
+    NoEntry {
+        /// What was asked for.
+        wanted: String,
+        /// What comes close, or how to find out.
+        known: String,
+    },
+    /// A number of the command line makes no sense.
+    #[error("{option} is {value}, should be {limit}")]
+    BadOption {
+        /// The option.
+        option: &'static str,
+        /// Its value.
+        value: f64,
+        /// What it should be.
+        limit: &'static str,
+    },
+    /// The points file is not one.
+    #[error("{file}: {source}")]
+    Points {
+        /// The file.
+        file: String,
+        /// What is wrong with it.
+        source: PointsError,
+    },
+    /// A measured lamp's file is not an IES file that this program reads.
+    #[error(transparent)]
+    Ies(#[from] IesError),
+    /// The light could not be worked out.
+    #[error("the light could not be worked out: {0}")]
+    Light(#[from] LightError),
+    /// The flow engine is not part of this build.
+    #[error("this build has no flow estimate yet; leave it out with --no-flow")]
+    NoFlow,
+    /// The picture could not be encoded.
+    #[error("cannot make the picture: {0}")]
+    Picture(#[from] image::ImageError),
     /// The answer could not be written.
     #[error("cannot write the answer: {0}")]
     Output(#[from] std::io::Error),
@@ -26,7 +76,7 @@ impl TerminalError {
         match self {
             Self::Output(source) => source.kind() == broken,
             Self::Json(source) => source.io_error_kind() == Some(broken),
-            Self::Storage(_) => false,
+            _ => false,
         }
     }
 }

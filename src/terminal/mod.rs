@@ -1,16 +1,27 @@
 //! The same engine without a window: commands for scripts, tests and machines
 //! with no display. Answers go to `out`, progress and errors to `err`.
 
+mod answer;
+mod berths;
 mod check;
 mod error;
+mod pictures;
+mod points;
+mod probe;
+mod report;
+mod solve;
 
 use std::ffi::OsString;
-use std::io::Write;
+use std::io::{IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand};
 
+use crate::storage::{demos, parse};
+use solve::Case;
+
 pub use error::TerminalError;
+pub use points::PointsError;
 
 /// Exit code when all went well.
 pub const EXIT_GOOD: u8 = 0;
@@ -34,6 +45,12 @@ struct Cli {
 enum Command {
     /// Read a scene and list every problem with its place
     Check(check::CheckArgs),
+    /// Solve flow and light, print findings and figures
+    Report(report::ReportArgs),
+    /// Flow and light at the places of a points file, as CSV
+    Probe(probe::ProbeArgs),
+    /// The best places for a catalog entry
+    Berths(berths::BerthsArgs),
 }
 
 /// What the caller has to do.
@@ -50,16 +67,19 @@ struct Streams<'a> {
     /// The answer.
     out: &'a mut dyn Write,
     /// Progress and errors.
-    err: &'a mut dyn Write,
+    err: &'a mut (dyn Write + Send),
+    /// Whether someone watches `err` on a terminal.
+    is_live: bool,
 }
 
 /// Runs the command line `args` (the program's name first).
 pub fn run(
     args: impl IntoIterator<Item = OsString>,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut (dyn Write + Send),
 ) -> Outcome {
-    let mut streams = Streams { out, err };
+    let is_live = std::io::stderr().is_terminal();
+    let mut streams = Streams { out, err, is_live };
     match Cli::try_parse_from(args) {
         Ok(Cli {
             command: None,
@@ -68,17 +88,53 @@ pub fn run(
         Ok(Cli {
             command: Some(command),
             ..
-        }) => Outcome::Exit(finish(command, &mut streams)),
+        }) => Outcome::Exit(finish(&command, &mut streams)),
         Err(error) => Outcome::Exit(usage(&error, &mut streams)),
     }
 }
 
-fn finish(command: Command, streams: &mut Streams<'_>) -> u8 {
+/// The report of a scene, or of the first demo, for a keeper who wanted the
+/// window; `why` says why there is none and how to get it.
+pub fn report_instead(
+    scene: Option<&Path>,
+    why: &str,
+    out: &mut dyn Write,
+    err: &mut (dyn Write + Send),
+) -> u8 {
+    let is_live = std::io::stderr().is_terminal();
+    let mut streams = Streams { out, err, is_live };
+    let streams = &mut streams;
+    let done = writeln!(streams.err, "{why}").map_err(TerminalError::from);
+    let case = done.and_then(|()| match (scene, demos().first()) {
+        (None, Some(demo)) => {
+            let loaded = parse(demo.text, demo.file)?;
+            writeln!(
+                streams.err,
+                "the report of the demo scene {} instead:",
+                demo.file
+            )?;
+            Case::of(loaded, demo.file.to_owned(), None, streams)
+        }
+        (scene, _) => Case::open(scene.unwrap_or(Path::new("")), None, streams),
+    });
+    let done = case.and_then(|case| report::print(&case, streams));
+    close(done, streams)
+}
+
+fn finish(command: &Command, streams: &mut Streams<'_>) -> u8 {
     let done = match command {
-        Command::Check(args) => check::run(&args, streams),
+        Command::Check(args) => check::run(args, streams),
+        Command::Report(args) => report::run(args, streams),
+        Command::Probe(args) => probe::run(args, streams),
+        Command::Berths(args) => berths::run(args, streams),
     };
+    close(done, streams)
+}
+
+/// Makes sure that the answer is out, or says why there is none.
+fn close(done: Result<u8, TerminalError>, streams: &mut Streams<'_>) -> u8 {
     let done = done.and_then(|code| {
-        streams.out.flush().map_err(TerminalError::from)?;
+        streams.out.flush()?;
         Ok(code)
     });
     match done {

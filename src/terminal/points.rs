@@ -22,13 +22,17 @@ pub(super) struct Points {
 }
 
 /// What is wrong with a points file.
-#[derive(Clone, Debug, Error, PartialEq)]
+#[derive(Clone, Debug, Error, PartialEq, Eq)]
 pub enum PointsError {
     /// There is not even a header.
-    #[error("the file is empty; the first line names the columns x_cm,y_cm,z_cm, and nx,ny,nz for a facing")]
+    #[error(
+        "the file is empty; the first line names the columns x_cm,y_cm,z_cm, and nx,ny,nz for a facing"
+    )]
     Empty,
     /// The header lacks a column.
-    #[error("line {line}: the header has no column {column}; it needs x_cm, y_cm and z_cm, and all of nx, ny and nz for a facing")]
+    #[error(
+        "line {line}: the header has no column {column}; it needs x_cm, y_cm and z_cm, and all of nx, ny and nz for a facing"
+    )]
     NoColumn {
         /// Line of the header.
         line: usize,
@@ -54,7 +58,9 @@ pub enum PointsError {
         column: &'static str,
     },
     /// A cell is not a finite number.
-    #[error("line {line}: {column} is {text:?}, should be a number as 12.5, with a point and without a unit")]
+    #[error(
+        "line {line}: {column} is {text:?}, should be a number as 12.5, with a point and without a unit"
+    )]
     NoNumber {
         /// Line of the row.
         line: usize,
@@ -64,7 +70,9 @@ pub enum PointsError {
         text: String,
     },
     /// A facing without length.
-    #[error("line {line}: nx, ny, nz are all zero; a facing needs a direction, as 0,0,1 for a level sensor")]
+    #[error(
+        "line {line}: nx, ny, nz are all zero; a facing needs a direction, as 0,0,1 for a level sensor"
+    )]
     NoFacing {
         /// Line of the row.
         line: usize,
@@ -88,8 +96,13 @@ pub(super) fn read_points(text: &str) -> Result<Points, PointsError> {
         .filter(|(_, line)| !line.trim().is_empty() && !line.trim_start().starts_with('#'))
         .peekable();
     let &(header_line, header) = lines.peek().ok_or(PointsError::Empty)?;
-    let separator = [',', ';', '\t'].into_iter().find(|c| header.contains(*c)).unwrap_or(',');
-    let names: Vec<String> = cells(header, separator).map(|cell| cell.to_lowercase()).collect();
+    let separator = [',', ';', '\t']
+        .into_iter()
+        .find(|c| header.contains(*c))
+        .unwrap_or(',');
+    let names: Vec<String> = cells(header, separator)
+        .map(|cell| cell.to_lowercase())
+        .collect();
     let is_bare = names.iter().all(|name| name.parse::<f64>().is_ok());
     let places = if is_bare {
         bare_places(names.len(), header_line)?
@@ -101,7 +114,8 @@ pub(super) fn read_points(text: &str) -> Result<Points, PointsError> {
     let mut rows = Vec::new();
     for (line, row) in lines {
         let row: Vec<&str> = cells(row, separator).collect();
-        let number = |column: usize| number(&row, places[column].unwrap_or(0), (line, COLUMNS[column]));
+        let number =
+            |column: usize| number(&row, places[column].unwrap_or(0), (line, COLUMNS[column]));
         let at_cm = DVec3::new(number(0)?, number(1)?, number(2)?);
         let mut facing = None;
         if has_facing {
@@ -117,7 +131,8 @@ pub(super) fn read_points(text: &str) -> Result<Points, PointsError> {
 }
 
 fn cells(line: &str, separator: char) -> impl Iterator<Item = &str> {
-    line.split(separator).map(|cell| cell.trim().trim_matches('"').trim())
+    line.split(separator)
+        .map(|cell| cell.trim().trim_matches('"').trim())
 }
 
 /// Where the columns stand in a file without a header.
@@ -125,7 +140,10 @@ fn bare_places(n: usize, line: usize) -> Result<[Option<usize>; 6], PointsError>
     match n {
         3..6 => Ok([Some(0), Some(1), Some(2), None, None, None]),
         6.. => Ok([0, 1, 2, 3, 4, 5].map(Some)),
-        _ => Err(PointsError::NoColumn { line, column: COLUMNS[n] }),
+        _ => Err(PointsError::NoColumn {
+            line,
+            column: COLUMNS[n],
+        }),
     }
 }
 
@@ -139,15 +157,30 @@ fn named_places(names: &[String], line: usize) -> Result<[Option<usize>; 6], Poi
             return Err(PointsError::TwoColumns { line, column });
         }
     }
-    let needed = if places[3..].iter().any(Option::is_some) { 6 } else { 3 };
+    let needed = if places[3..].iter().any(Option::is_some) {
+        6
+    } else {
+        3
+    };
     match (0..needed).find(|column| places[*column].is_none()) {
-        Some(missing) => Err(PointsError::NoColumn { line, column: COLUMNS[missing] }),
+        Some(missing) => Err(PointsError::NoColumn {
+            line,
+            column: COLUMNS[missing],
+        }),
         None => Ok(places),
     }
 }
 
-fn number(row: &[&str], place: usize, (line, column): (usize, &'static str)) -> Result<f64, PointsError> {
-    let cell = row.get(place).ok_or(PointsError::ShortRow { line, found: row.len(), column })?;
+fn number(
+    row: &[&str],
+    place: usize,
+    (line, column): (usize, &'static str),
+) -> Result<f64, PointsError> {
+    let cell = row.get(place).ok_or(PointsError::ShortRow {
+        line,
+        found: row.len(),
+        column,
+    })?;
     let value = cell.parse::<f64>().ok().filter(|value| value.is_finite());
     value.ok_or_else(|| PointsError::NoNumber {
         line,
@@ -161,7 +194,10 @@ mod tests {
     use super::*;
 
     fn point(x: f64, y: f64, z: f64) -> Point {
-        Point { at_cm: DVec3::new(x, y, z), facing: None }
+        Point {
+            at_cm: DVec3::new(x, y, z),
+            facing: None,
+        }
     }
 
     #[test]
@@ -184,8 +220,15 @@ mod tests {
     fn facings_are_read_where_they_are_given() {
         let points = read_points("nx,ny,nz,x_cm,y_cm,z_cm\n0,0,2,1,2,3\n").expect("it is read");
         assert!(points.has_facing, "the header has them");
-        assert_eq!(points.rows[0].facing, Some(DVec3::new(0.0, 0.0, 2.0)), "as it stands");
-        assert!(read_points("1,2,3,0,0,1\n").expect("it is read").has_facing, "six numbers");
+        assert_eq!(
+            points.rows[0].facing,
+            Some(DVec3::new(0.0, 0.0, 2.0)),
+            "as it stands"
+        );
+        assert!(
+            read_points("1,2,3,0,0,1\n").expect("it is read").has_facing,
+            "six numbers"
+        );
     }
 
     #[test]
@@ -197,19 +240,32 @@ mod tests {
             ("x_cm,y_cm,z_cm,nx\n", "no column ny"),
             ("x_cm,y_cm,z_cm,x_cm\n", "two columns x_cm"),
             ("1,2\n", "no column z_cm"),
-            ("x_cm,y_cm,z_cm\n1,2,3\n\n1,2\n", "line 4: the row has 2 columns and ends before z_cm"),
+            (
+                "x_cm,y_cm,z_cm\n1,2,3\n\n1,2\n",
+                "line 4: the row has 2 columns and ends before z_cm",
+            ),
             ("x_cm,y_cm,z_cm\n1,two,3\n", "line 2: y_cm is \"two\""),
             ("x_cm,y_cm,z_cm\n1,nan,3\n", "line 2: y_cm is \"nan\""),
             ("x_cm,y_cm,z_cm\n1,,3\n", "line 2: y_cm is \"\""),
-            ("x_cm,y_cm,z_cm,nx,ny,nz\n1,2,3,0,0,0\n", "line 2: nx, ny, nz are all zero"),
+            (
+                "x_cm,y_cm,z_cm,nx,ny,nz\n1,2,3,0,0,0\n",
+                "line 2: nx, ny, nz are all zero",
+            ),
         ] {
             let error = read_points(text).expect_err("it is refused").to_string();
-            assert!(error.contains(part), "{text:?} should say {part:?}: {error}");
+            assert!(
+                error.contains(part),
+                "{text:?} should say {part:?}: {error}"
+            );
         }
     }
 
     #[test]
     fn a_header_alone_has_no_points() {
-        assert_eq!(read_points("x_cm,y_cm,z_cm\n").expect("it is read").rows, vec![], "none");
+        assert_eq!(
+            read_points("x_cm,y_cm,z_cm\n").expect("it is read").rows,
+            vec![],
+            "none"
+        );
     }
 }

@@ -1,0 +1,426 @@
+//! What `report` says, as data: the JSON of `--json` and the source of the text.
+//! Field names are stable and documented in `JSON.md` beside this file.
+
+use glam::DVec3;
+use serde::Serialize;
+
+use super::solve::{Case, Lit};
+use crate::advice::{self, AdviceInput, AdviceOptions, Finding, Fit, Remedy, Strip, WaterCard};
+use crate::catalog::{Catalog, cautions};
+use crate::flow::{Estimate, FlowField};
+use crate::light::{LampNote, LightField, SurfaceOwner, dli_mol, full_light_hours};
+use crate::scene::{Coral, Layout};
+use crate::units::M_PER_CM;
+
+/// Number of the answer's own format.
+const ANSWER_FORMAT: u32 = 1;
+
+/// The whole answer of `report --json`.
+#[derive(Debug, Serialize)]
+pub(super) struct Answer {
+    pub(super) answer_format: u32,
+    pub(super) file: String,
+    pub(super) scene: String,
+    pub(super) layout: String,
+    pub(super) tank: TankPart,
+    pub(super) flow: Option<FlowPart>,
+    pub(super) light: Option<LightPart>,
+    pub(super) findings: Vec<FindingPart>,
+    pub(super) corals: Vec<CoralPart>,
+    /// What kept a part of the answer away, or makes it doubtful.
+    pub(super) notes: Vec<String>,
+    pub(super) cautions: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct TankPart {
+    pub(super) length_cm: f64,
+    pub(super) width_cm: f64,
+    pub(super) height_cm: f64,
+    pub(super) water_cm: f64,
+    pub(super) gross_l: f64,
+    pub(super) net_l: f64,
+    pub(super) rock_kg: f64,
+    pub(super) sand_kg: f64,
+    pub(super) total_kg: f64,
+    pub(super) load_kg_m2: f64,
+    pub(super) turnover_per_h: f64,
+    pub(super) return_per_h: f64,
+    pub(super) pump_w: f64,
+    pub(super) lamp_w: f64,
+    pub(super) unknown_power: usize,
+    pub(super) kwh_per_day: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct FlowPart {
+    /// `tank`, `plan_slice` or `side_slice`.
+    pub(super) estimate: &'static str,
+    pub(super) cell_cm: f64,
+    pub(super) settled: bool,
+    pub(super) averaged_s: f64,
+    pub(super) water_l: f64,
+    pub(super) dead_limit_cm_s: f64,
+    pub(super) dead_l: f64,
+    pub(super) dead_share: f64,
+    pub(super) dead_share_half_width: f64,
+    pub(super) mean_speed_cm_s: f64,
+    pub(super) mean_speed_half_width_cm_s: f64,
+    pub(super) slowest_tenth_cm_s: f64,
+    pub(super) bed_m2: Option<f64>,
+    pub(super) detritus_m2: Option<f64>,
+    pub(super) sand_at_risk_m2: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct LightPart {
+    /// Whether mirrors and bounces are in.
+    pub(super) full: bool,
+    pub(super) lamps: Vec<LampPart>,
+    pub(super) surfaces: Vec<SurfacePart>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct LampPart {
+    pub(super) id: u32,
+    pub(super) name: String,
+    /// Photon flux as set.
+    pub(super) umol_s: f64,
+    pub(super) hours: f64,
+    pub(super) full_light_hours: f64,
+}
+
+/// Light on one rock, or on the sand.
+#[derive(Debug, Serialize)]
+pub(super) struct SurfacePart {
+    /// `sand`, or the rock's name.
+    pub(super) on: String,
+    pub(super) rock: Option<u32>,
+    pub(super) area_m2: f64,
+    /// A tenth of the surface has less.
+    pub(super) ppfd_low_umol: f64,
+    pub(super) ppfd_median_umol: f64,
+    /// A tenth of the surface has more.
+    pub(super) ppfd_high_umol: f64,
+    /// Surface below the share of open light that counts as shade.
+    pub(super) shaded_m2: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct FindingPart {
+    pub(super) kind: &'static str,
+    pub(super) severity: &'static str,
+    pub(super) certainty: &'static str,
+    pub(super) text: String,
+    pub(super) at_cm: [f64; 3],
+    pub(super) half_size_cm: [f64; 3],
+    pub(super) item: Option<u32>,
+    pub(super) figures: std::collections::BTreeMap<&'static str, f64>,
+    pub(super) remedies: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct CoralPart {
+    pub(super) id: u32,
+    pub(super) entry: String,
+    pub(super) name: String,
+    pub(super) at_cm: [f64; 3],
+    /// `good`, `fair`, `poor`, `bad` or `unknown`: the weakest strip.
+    pub(super) verdict: String,
+    /// Daily light on its facing; none without light.
+    pub(super) dli_mol: Option<f64>,
+    pub(super) strips: Vec<StripPart>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct StripPart {
+    pub(super) what: String,
+    pub(super) value: Option<f64>,
+    pub(super) low: f64,
+    pub(super) optimum: f64,
+    /// None where there is no upper limit.
+    pub(super) high: Option<f64>,
+    pub(super) unit: &'static str,
+    pub(super) certainty: &'static str,
+    pub(super) verdict: String,
+    pub(super) text: String,
+    pub(super) remedy: String,
+}
+
+/// What the engines found for a case, as far as it was asked for.
+pub(super) struct Solved {
+    pub(super) flow: Option<FlowField>,
+    pub(super) lit: Option<Lit>,
+    pub(super) notes: Vec<String>,
+}
+
+/// Hands advice the case and what was solved.
+pub(super) fn with_advice<R>(
+    case: &Case,
+    solved: &Solved,
+    use_it: impl FnOnce(&AdviceInput<'_>) -> R,
+) -> R {
+    let light_at = solved
+        .lit
+        .as_ref()
+        .map(|lit| |at_m, facing| lit.solver.sample(at_m, Some(facing)));
+    use_it(&AdviceInput {
+        scene: &case.scene,
+        layout: case.layout(),
+        catalog: Catalog::built_in(),
+        flow: solved.flow.as_ref(),
+        light: solved.lit.as_ref().and_then(|lit| lit.field.as_ref()),
+        light_at: light_at.as_ref().map(|look| look as _),
+        options: &AdviceOptions::default(),
+    })
+}
+
+impl Answer {
+    pub(super) fn of(case: &Case, solved: &Solved) -> Self {
+        with_advice(case, solved, |input| {
+            let lit = solved.lit.as_ref();
+            let mut notes = solved.notes.clone();
+            notes.extend(
+                lit.into_iter()
+                    .flat_map(|lit| lamp_notes(case.layout(), lit)),
+            );
+            Self {
+                answer_format: ANSWER_FORMAT,
+                file: case.file.clone(),
+                scene: case.scene.name.clone(),
+                layout: case.layout().name.clone(),
+                tank: tank_part(case, &advice::water_card(&case.scene, case.layout())),
+                flow: solved.flow.as_ref().map(|field| flow_part(field, input)),
+                light: lit.map(|lit| light_part(case.layout(), lit, input.options)),
+                findings: advice::findings(input).iter().map(finding_part).collect(),
+                corals: case
+                    .layout()
+                    .corals
+                    .iter()
+                    .map(|coral| coral_part(coral, input, lit))
+                    .collect(),
+                notes,
+                cautions: cautions()
+                    .iter()
+                    .map(|caution| caution.text.clone())
+                    .collect(),
+            }
+        })
+    }
+}
+
+fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
+    let tank = &case.scene.tank;
+    TankPart {
+        length_cm: tank.length_cm,
+        width_cm: tank.width_cm,
+        height_cm: tank.height_cm,
+        water_cm: tank.water_cm,
+        gross_l: card.gross_l,
+        net_l: card.net_l,
+        rock_kg: card.rock_kg,
+        sand_kg: card.sand_kg,
+        total_kg: card.total_kg,
+        load_kg_m2: card.load_kg_m2,
+        turnover_per_h: card.turnover_per_h,
+        return_per_h: card.return_per_h,
+        pump_w: card.pump_w,
+        lamp_w: card.lamp_w,
+        unknown_power: card.unknown,
+        kwh_per_day: card.kwh_per_day,
+    }
+}
+
+pub(super) fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
+    let figures = advice::flow_figures(field, &input.scene.tank, input.options);
+    FlowPart {
+        estimate: match field.estimate {
+            Estimate::Tank => "tank",
+            Estimate::PlanSlice => "plan_slice",
+            Estimate::SideSlice => "side_slice",
+        },
+        cell_cm: field.grid.cell_m / M_PER_CM,
+        settled: field.settling.settled,
+        averaged_s: field.settling.averaged_s,
+        water_l: figures.water_l,
+        dead_limit_cm_s: input.options.dead_limit_m_s / M_PER_CM,
+        dead_l: figures.dead_l,
+        dead_share: figures.dead_share,
+        dead_share_half_width: figures.dead_share_half_width,
+        mean_speed_cm_s: figures.mean_speed_m_s / M_PER_CM,
+        mean_speed_half_width_cm_s: figures.mean_speed_half_width_m_s / M_PER_CM,
+        slowest_tenth_cm_s: figures.slowest_tenth_m_s / M_PER_CM,
+        bed_m2: figures.bed_m2,
+        detritus_m2: figures.detritus_m2,
+        sand_at_risk_m2: figures.sand_at_risk_m2,
+    }
+}
+
+fn light_part(layout: &Layout, lit: &Lit, options: &AdviceOptions) -> LightPart {
+    let lamps = layout
+        .lamps
+        .iter()
+        .zip(lit.solver.outputs_umol_s())
+        .map(|(lamp, umol_s)| LampPart {
+            id: lamp.id,
+            name: lamp.name.clone(),
+            umol_s: *umol_s,
+            hours: lamp.day.hours,
+            full_light_hours: full_light_hours(&lamp.day),
+        });
+    let field = lit.field.as_ref();
+    let rocks = (0..layout.rocks.len()).map(SurfaceOwner::Rock);
+    let owners = rocks.chain(std::iter::once(SurfaceOwner::Sand));
+    LightPart {
+        full: field.is_some_and(|field| field.full),
+        lamps: lamps.collect(),
+        surfaces: field
+            .into_iter()
+            .flat_map(|field| {
+                owners
+                    .clone()
+                    .filter_map(|owner| surface_part(layout, field, owner, options))
+            })
+            .collect(),
+    }
+}
+
+/// Light on one rock or on the sand; none where it has no surface in the water.
+fn surface_part(
+    layout: &Layout,
+    field: &LightField,
+    owner: SurfaceOwner,
+    options: &AdviceOptions,
+) -> Option<SurfacePart> {
+    let mut patches: Vec<_> = field
+        .patches
+        .iter()
+        .filter(|patch| patch.owner == owner)
+        .collect();
+    patches.sort_by(|a, b| a.ppfd_umol.total_cmp(&b.ppfd_umol));
+    let area_m2: f64 = patches.iter().map(|patch| patch.area_m2).sum();
+    let quantile = |share: f64| {
+        let mut below_m2 = 0.0;
+        let found = patches.iter().find(|patch| {
+            below_m2 += patch.area_m2;
+            below_m2 >= share * area_m2
+        });
+        found.or(patches.last()).map(|patch| patch.ppfd_umol)
+    };
+    let is_shaded = |open_umol: f64, ppfd_umol: f64| ppfd_umol < options.shade_share * open_umol;
+    let shaded = patches
+        .iter()
+        .filter(|patch| is_shaded(patch.open_umol, patch.ppfd_umol));
+    let rock = match owner {
+        SurfaceOwner::Rock(idx) => layout.rocks.get(idx),
+        SurfaceOwner::Sand => None,
+    };
+    Some(SurfacePart {
+        on: rock.map_or_else(|| "sand".to_owned(), |rock| rock.name.clone()),
+        rock: rock.map(|rock| rock.id),
+        area_m2,
+        ppfd_low_umol: quantile(0.1)?,
+        ppfd_median_umol: quantile(0.5)?,
+        ppfd_high_umol: quantile(0.9)?,
+        shaded_m2: shaded.map(|patch| patch.area_m2).sum(),
+    })
+}
+
+pub(super) fn finding_part(finding: &Finding) -> FindingPart {
+    FindingPart {
+        kind: finding.kind.word(),
+        severity: finding.severity.word(),
+        certainty: finding.certainty.word(),
+        text: finding.text.clone(),
+        at_cm: rounded_cm(finding.at_m),
+        half_size_cm: rounded_cm(finding.half_size_m),
+        item: finding.item,
+        figures: finding.kind.figures().into_iter().collect(),
+        remedies: finding.remedies.iter().map(remedy_text).collect(),
+    }
+}
+
+fn remedy_text(remedy: &Remedy) -> String {
+    match remedy {
+        Remedy::ProposePump => "search for a place for one more pump: bommie propose".to_owned(),
+        Remedy::AddPump(pump) => format!("add the pump {:?}", pump.name),
+        Remedy::ShowBerths(id) => format!("look for a better place for coral {id}: bommie berths"),
+        Remedy::ListCandidates => "see what could live at this place".to_owned(),
+        Remedy::Select(id) => format!("look at item {id}"),
+    }
+}
+
+fn coral_part(coral: &Coral, input: &AdviceInput<'_>, lit: Option<&Lit>) -> CoralPart {
+    let fit = advice::fit(input, coral);
+    let (verdict, strips) = match &fit {
+        Some(fit) => fit_parts(fit),
+        None => ("unknown".to_owned(), Vec::new()),
+    };
+    let dose = |lit: &Lit| {
+        let each = lit
+            .solver
+            .sample_of_each(coral.at_cm * M_PER_CM, Some(coral.facing));
+        let lamps = input.layout.lamps.iter().zip(lit.solver.outputs_umol_s());
+        lamps
+            .zip(each)
+            .map(|((lamp, output), one)| dli_mol(one.facing_umol * output, &lamp.day))
+            .sum()
+    };
+    CoralPart {
+        id: coral.id,
+        entry: coral.entry.clone(),
+        name: coral.name.clone(),
+        at_cm: coral.at_cm.to_array(),
+        verdict,
+        dli_mol: lit.map(dose),
+        strips,
+    }
+}
+
+pub(super) fn fit_parts(fit: &Fit) -> (String, Vec<StripPart>) {
+    (
+        word(fit.verdict),
+        fit.strips.iter().map(strip_part).collect(),
+    )
+}
+
+fn strip_part(strip: &Strip) -> StripPart {
+    StripPart {
+        what: word(strip.what),
+        value: strip.value,
+        low: strip.low,
+        optimum: strip.optimum,
+        high: strip.high.is_finite().then_some(strip.high),
+        unit: strip.unit,
+        certainty: strip.certainty.word(),
+        verdict: word(strip.verdict),
+        text: strip.text.clone(),
+        remedy: strip.remedy.clone(),
+    }
+}
+
+/// The name of a bare choice, in small letters.
+fn word(choice: impl std::fmt::Debug) -> String {
+    format!("{choice:?}").to_lowercase()
+}
+
+fn lamp_notes(layout: &Layout, lit: &Lit) -> Vec<String> {
+    let note = |(idx, note): &(usize, LampNote)| {
+        let name = layout.lamps.get(*idx).map_or("", |lamp| lamp.name.as_str());
+        let text = match note {
+            LampNote::UnderWater => "reaches under water; that part of its face is left out",
+            LampNote::BesideTank => "hangs beside the tank's opening",
+            LampNote::InRock => "hangs in rock",
+            LampNote::ReadingDark => {
+                "does not reach the place of the reading that should fix its output; it counts as dark"
+            }
+        };
+        format!("lamp {name:?} {text}")
+    };
+    lit.solver.notes().iter().map(note).collect()
+}
+
+/// A place in cm, to a hundredth.
+fn rounded_cm(at_m: DVec3) -> [f64; 3] {
+    ((at_m / M_PER_CM * 100.0).round() / 100.0).to_array()
+}

@@ -1,0 +1,166 @@
+//! `bommie probe`: flow and light at given places, as CSV.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use glam::DVec3;
+
+use super::points::{Points, read_points};
+use super::solve::{Case, Medium};
+use super::{EXIT_GOOD, Streams, TerminalError, shown};
+use crate::flow::FlowSample;
+use crate::light::{LightOptions, LightSample};
+use crate::scene::solids;
+use crate::storage::read_text;
+use crate::units::M_PER_CM;
+
+#[derive(Args, Debug)]
+pub(super) struct ProbeArgs {
+    /// Scene file
+    scene: PathBuf,
+    /// CSV file of places
+    #[arg(
+        long,
+        help = "CSV file with the columns x_cm,y_cm,z_cm, and nx,ny,nz for a facing"
+    )]
+    points: PathBuf,
+    /// Layout to look at; the first if left out
+    #[arg(long)]
+    layout: Option<String>,
+    /// Edge of the flow cells, in cm; chosen by the tank if left out
+    #[arg(long)]
+    cell_cm: Option<f64>,
+    /// Flow estimate: a slice at the pumps' height, or the whole tank
+    #[arg(long, value_enum, default_value_t = EstimateArg::Tank)]
+    estimate: EstimateArg,
+    /// Light from the lamps alone, or with mirrors and bounces
+    #[arg(long, value_enum, default_value_t = LightArg::Full)]
+    light: LightArg,
+    /// Leave the flow columns empty
+    #[arg(long)]
+    no_flow: bool,
+    /// Leave the light columns empty
+    #[arg(long)]
+    no_light: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum EstimateArg {
+    Slice,
+    Tank,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum LightArg {
+    Direct,
+    Full,
+}
+
+const HEADER: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
+
+pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    let points =
+        read_points(&read_text(&args.points)?).map_err(|source| TerminalError::Points {
+            file: shown(&args.points),
+            source,
+        })?;
+    let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let rockwork = solids::rockwork(case.layout());
+    let media: Vec<Medium> = points
+        .rows
+        .iter()
+        .map(|row| Medium::at(row.at_cm, &case.scene, &rockwork))
+        .collect();
+    let flow = flow_samples(args, &case, (&points, &media), streams)?;
+    let light = light_samples(args, &case, (&points, &media), streams)?;
+    let facing = if points.has_facing { ",ppfd_umol" } else { "" };
+    writeln!(streams.out, "{HEADER}{facing}")?;
+    for (idx, row) in points.rows.iter().enumerate() {
+        let DVec3 { x, y, z } = row.at_cm;
+        write!(streams.out, "{x},{y},{z},{},", media[idx].word())?;
+        match flow[idx] {
+            Some(sample) => write_flow(streams, &sample)?,
+            None => write!(streams.out, ",,,,")?,
+        }
+        match light[idx] {
+            Some(LightSample {
+                up_umol,
+                scalar_umol,
+                ..
+            }) => {
+                write!(streams.out, ",{up_umol:.3},{scalar_umol:.3}")?;
+            }
+            None => write!(streams.out, ",,")?,
+        }
+        match (points.has_facing, light[idx]) {
+            (true, Some(sample)) => writeln!(streams.out, ",{:.3}", sample.facing_umol)?,
+            (true, None) => writeln!(streams.out, ",")?,
+            (false, _) => writeln!(streams.out)?,
+        }
+    }
+    Ok(EXIT_GOOD)
+}
+
+fn write_flow(streams: &mut Streams<'_>, sample: &FlowSample) -> std::io::Result<()> {
+    let cm_s = |m_s: f64| m_s / M_PER_CM;
+    let velocity = sample.velocity_m_s / M_PER_CM;
+    write!(
+        streams.out,
+        "{:.4},{:.4},{:.4},{:.4},{:.4}",
+        cm_s(sample.speed_m_s),
+        velocity.x,
+        velocity.y,
+        velocity.z,
+        cm_s(sample.fluctuation_m_s)
+    )
+}
+
+fn flow_samples(
+    args: &ProbeArgs,
+    case: &Case,
+    (points, media): (&Points, &[Medium]),
+    streams: &mut Streams<'_>,
+) -> Result<Vec<Option<FlowSample>>, TerminalError> {
+    if args.no_flow {
+        return Ok(vec![None; media.len()]);
+    }
+    let is_slice = args.estimate == EstimateArg::Slice;
+    let field = case.flow(is_slice, args.cell_cm, streams)?;
+    let sample = |(row, medium): (&super::points::Point, &Medium)| {
+        (*medium == Medium::Water).then(|| super::solve::flow_at(&field, row.at_cm * M_PER_CM))
+    };
+    Ok(points.rows.iter().zip(media).map(sample).collect())
+}
+
+fn light_samples(
+    args: &ProbeArgs,
+    case: &Case,
+    (points, media): (&Points, &[Medium]),
+    streams: &mut Streams<'_>,
+) -> Result<Vec<Option<LightSample>>, TerminalError> {
+    if args.no_light {
+        return Ok(vec![None; media.len()]);
+    }
+    let options = match args.light {
+        LightArg::Direct => LightOptions::direct(),
+        LightArg::Full => LightOptions::default(),
+    };
+    let lit = case.light(&options, None, streams)?;
+    let wet = points
+        .rows
+        .iter()
+        .zip(media)
+        .filter(|(_, medium)| **medium == Medium::Water);
+    let places: Vec<_> = wet
+        .map(|(row, _)| (row.at_cm * M_PER_CM, row.facing))
+        .collect();
+    let mut samples = lit.solver.samples(&places).into_iter();
+    let sample = |medium: &Medium| {
+        if *medium == Medium::Water {
+            samples.next()
+        } else {
+            None
+        }
+    };
+    Ok(media.iter().map(sample).collect())
+}

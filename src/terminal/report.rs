@@ -1,0 +1,341 @@
+//! `bommie report`: flow, light, findings and figures of a layout.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::answer::{Answer, FlowPart, LightPart, Solved, TankPart};
+use super::solve::{Case, SURFACE_M};
+use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, pictures};
+use crate::light::LightOptions;
+use crate::storage::{make_folder, write_bytes};
+
+#[derive(Args, Debug)]
+pub(super) struct ReportArgs {
+    /// Scene file
+    scene: PathBuf,
+    /// Layout to look at; the first if left out
+    #[arg(long)]
+    layout: Option<String>,
+    /// Edge of the flow cells, in cm; chosen by the tank if left out
+    #[arg(long)]
+    cell_cm: Option<f64>,
+    /// Also write report, tables and pictures into this folder
+    #[arg(long)]
+    out: Option<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    json: bool,
+    /// Leave the flow out
+    #[arg(long)]
+    no_flow: bool,
+    /// Leave the light out
+    #[arg(long)]
+    no_light: bool,
+}
+
+pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let (solved, code) = solve(
+        &case,
+        (!args.no_flow, !args.no_light),
+        args.cell_cm,
+        streams,
+    )?;
+    let answer = Answer::of(&case, &solved);
+    if let Some(folder) = &args.out {
+        write_folder(folder, &case, &solved, &answer)?;
+        writeln!(streams.err, "written to {}", folder.display())?;
+    }
+    if args.json {
+        serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
+        writeln!(streams.out)?;
+    } else {
+        write!(streams.out, "{}", text(&answer))?;
+    }
+    Ok(code)
+}
+
+/// The report of a case on `out`, as `bommie report` gives it.
+pub(super) fn print(case: &Case, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    let (solved, code) = solve(case, (true, true), None, streams)?;
+    write!(streams.out, "{}", text(&Answer::of(case, &solved)))?;
+    Ok(code)
+}
+
+/// Solves what is wanted of flow and light. A flow that cannot be had leaves
+/// the rest of the report standing, with a note and another exit code.
+fn solve(
+    case: &Case,
+    (with_flow, with_light): (bool, bool),
+    cell_cm: Option<f64>,
+    streams: &mut Streams<'_>,
+) -> Result<(Solved, u8), TerminalError> {
+    let mut solved = Solved {
+        flow: None,
+        lit: None,
+        notes: Vec::new(),
+    };
+    let mut code = EXIT_GOOD;
+    if with_flow {
+        match case.flow(false, cell_cm, streams) {
+            Ok(field) => solved.flow = Some(field),
+            Err(error) => {
+                solved
+                    .notes
+                    .push(format!("no flow in this report: {error}"));
+                code = EXIT_PROBLEM;
+            }
+        }
+    }
+    if with_light {
+        solved.lit = Some(case.light(&LightOptions::default(), Some(SURFACE_M), streams)?);
+    }
+    Ok((solved, code))
+}
+
+/// The report in words.
+fn text(answer: &Answer) -> String {
+    let mut text = String::new();
+    // Writing to a String cannot fail.
+    let _written = write_text(&mut text, answer);
+    text
+}
+
+fn write_text(to: &mut String, answer: &Answer) -> std::fmt::Result {
+    writeln!(to, "{}, layout {:?}", answer.scene, answer.layout)?;
+    write_tank(to, &answer.tank)?;
+    for note in &answer.notes {
+        writeln!(to, "note: {note}")?;
+    }
+    if let Some(flow) = &answer.flow {
+        write_flow(to, flow)?;
+    }
+    if let Some(light) = &answer.light {
+        write_light(to, light)?;
+    }
+    writeln!(to, "\nFindings, worst first: {}", answer.findings.len())?;
+    for (idx, finding) in answer.findings.iter().enumerate() {
+        writeln!(
+            to,
+            "{:3}. {} ({}): {}",
+            idx + 1,
+            finding.severity,
+            finding.certainty,
+            finding.text
+        )?;
+        let [x, y, z] = finding.at_cm;
+        writeln!(to, "     around x {x:.0}, y {y:.0}, z {z:.0} cm")?;
+        for remedy in &finding.remedies {
+            writeln!(to, "     - {remedy}")?;
+        }
+    }
+    if !answer.corals.is_empty() {
+        writeln!(to, "\nCorals")?;
+    }
+    for coral in &answer.corals {
+        let name = if coral.name.is_empty() {
+            &coral.entry
+        } else {
+            &coral.name
+        };
+        let dose = coral
+            .dli_mol
+            .map_or_else(String::new, |dli| format!(", {dli:.1} mol/m²/d"));
+        writeln!(to, "{:4} {name}: {}{dose}", coral.id, coral.verdict)?;
+        for strip in &coral.strips {
+            writeln!(to, "       {:9} {}", strip.what, strip.text)?;
+        }
+    }
+    writeln!(to, "\nCautions")?;
+    for caution in &answer.cautions {
+        writeln!(to, "- {caution}")?;
+    }
+    Ok(())
+}
+
+fn write_tank(to: &mut String, tank: &TankPart) -> std::fmt::Result {
+    writeln!(
+        to,
+        "Tank {} x {} x {} cm, water {} cm: {:.0} L, {:.0} L net of rock and sand",
+        tank.length_cm, tank.width_cm, tank.height_cm, tank.water_cm, tank.gross_l, tank.net_l
+    )?;
+    writeln!(
+        to,
+        "Rock {:.0} kg dry, sand {:.0} kg; with water {:.0} kg, {:.0} kg/m² on its footprint, without glass and stand",
+        tank.rock_kg, tank.sand_kg, tank.total_kg, tank.load_kg_m2
+    )?;
+    writeln!(
+        to,
+        "Pumps turn the water over {:.0} times an hour, the return {:.1} times",
+        tank.turnover_per_h, tank.return_per_h
+    )?;
+    let unknown = match tank.unknown_power {
+        0 => String::new(),
+        n => format!(" (without {n} whose power is not given)"),
+    };
+    writeln!(
+        to,
+        "Power: pumps {:.0} W, lamps {:.0} W, {:.1} kWh a day{unknown}",
+        tank.pump_w, tank.lamp_w, tank.kwh_per_day
+    )
+}
+
+fn write_flow(to: &mut String, flow: &FlowPart) -> std::fmt::Result {
+    let what = match flow.estimate {
+        "tank" => "tank estimate",
+        _ => "slice estimate, which overstates reach",
+    };
+    let settled = if flow.settled {
+        "settled"
+    } else {
+        "not settled: read it as a rough picture"
+    };
+    writeln!(
+        to,
+        "\nWater ({what}, {:.1} cm cells, averaged over {:.0} s, {settled})",
+        flow.cell_cm, flow.averaged_s
+    )?;
+    writeln!(
+        to,
+        "  mean speed           {:.1} ± {:.1} cm/s",
+        flow.mean_speed_cm_s, flow.mean_speed_half_width_cm_s
+    )?;
+    writeln!(
+        to,
+        "  slowest tenth below  {:.1} cm/s",
+        flow.slowest_tenth_cm_s
+    )?;
+    writeln!(
+        to,
+        "  slower than {} cm/s   {:.1} L of {:.0} L ({:.1} ± {:.1} %)",
+        flow.dead_limit_cm_s,
+        flow.dead_l,
+        flow.water_l,
+        flow.dead_share * 100.0,
+        flow.dead_share_half_width * 100.0
+    )?;
+    if let (Some(bed), Some(detritus), Some(risk)) =
+        (flow.bed_m2, flow.detritus_m2, flow.sand_at_risk_m2)
+    {
+        writeln!(
+            to,
+            "  open bed             {bed:.2} m²; waste stays on {detritus:.2} m², sand may move on {risk:.2} m²"
+        )?;
+    }
+    Ok(())
+}
+
+fn write_light(to: &mut String, light: &LightPart) -> std::fmt::Result {
+    let what = if light.full {
+        "with mirrors and bounces"
+    } else {
+        "from the lamps alone"
+    };
+    writeln!(
+        to,
+        "\nLight ({what}), PPFD in µmol/m²/s on each surface's own facing"
+    )?;
+    for lamp in &light.lamps {
+        writeln!(
+            to,
+            "  lamp {:14} {:.0} µmol/s, {} h a day",
+            lamp.name, lamp.umol_s, lamp.hours
+        )?;
+    }
+    writeln!(
+        to,
+        "  surface              a tenth below  half below  a tenth above    shaded"
+    )?;
+    for surface in &light.surfaces {
+        writeln!(
+            to,
+            "  {:20} {:13.0} {:11.0} {:14.0}   {:.0} of {:.0} cm²",
+            surface.on,
+            surface.ppfd_low_umol,
+            surface.ppfd_median_umol,
+            surface.ppfd_high_umol,
+            surface.shaded_m2 * 1e4,
+            surface.area_m2 * 1e4
+        )?;
+    }
+    Ok(())
+}
+
+/// Writes the report, its tables and pictures into a folder.
+fn write_folder(
+    folder: &Path,
+    case: &Case,
+    solved: &Solved,
+    answer: &Answer,
+) -> Result<(), TerminalError> {
+    make_folder(folder)?;
+    write_bytes(&folder.join("report.txt"), text(answer).as_bytes())?;
+    let mut json = serde_json::to_vec_pretty(answer)?;
+    json.push(b'\n');
+    write_bytes(&folder.join("report.json"), &json)?;
+    write_bytes(
+        &folder.join("findings.csv"),
+        findings_table(answer).as_bytes(),
+    )?;
+    write_bytes(&folder.join("corals.csv"), corals_table(answer).as_bytes())?;
+    for (name, png) in pictures::all(case, solved)? {
+        write_bytes(&folder.join(name), &png)?;
+    }
+    Ok(())
+}
+
+fn findings_table(answer: &Answer) -> String {
+    let mut table = "kind,severity,certainty,x_cm,y_cm,z_cm,item,text\n".to_owned();
+    for finding in &answer.findings {
+        let [x, y, z] = finding.at_cm;
+        let item = finding.item.map_or_else(String::new, |id| id.to_string());
+        let _written = writeln!(
+            table,
+            "{},{},{},{x},{y},{z},{item},{}",
+            finding.kind,
+            finding.severity,
+            finding.certainty,
+            quoted(&finding.text)
+        );
+    }
+    table
+}
+
+fn corals_table(answer: &Answer) -> String {
+    let mut table = "id,entry,name,x_cm,y_cm,z_cm,verdict,dli_mol,aspect,value,low,optimum,high,unit,aspect_verdict\n".to_owned();
+    for coral in &answer.corals {
+        let [x, y, z] = coral.at_cm;
+        let number =
+            |value: Option<f64>| value.map_or_else(String::new, |value| format!("{value:.3}"));
+        for strip in &coral.strips {
+            let _written = writeln!(
+                table,
+                "{},{},{},{x},{y},{z},{},{},{},{},{},{},{},{},{}",
+                coral.id,
+                quoted(&coral.entry),
+                quoted(&coral.name),
+                coral.verdict,
+                number(coral.dli_mol),
+                strip.what,
+                number(strip.value),
+                strip.low,
+                strip.optimum,
+                number(strip.high),
+                strip.unit,
+                strip.verdict
+            );
+        }
+    }
+    table
+}
+
+/// A cell of a CSV table.
+fn quoted(text: &str) -> String {
+    if text.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.to_owned()
+    }
+}

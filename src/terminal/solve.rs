@@ -1,0 +1,203 @@
+//! Opens a scene and runs the engines on it, with progress.
+
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::time::Instant;
+
+use glam::DVec3;
+
+use super::{Streams, TerminalError, shown};
+use crate::flow::{FlowField, FlowSample};
+use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
+use crate::scene::{Layout, Scene};
+use crate::storage::{Loaded, load, read_measured};
+use crate::units::M_PER_CM;
+
+/// Edge of the surface patches of a report, in m.
+pub(super) const SURFACE_M: f64 = 0.015;
+
+/// A scene, one layout of it, and what lies beside its file.
+pub(super) struct Case {
+    pub(super) file: String,
+    pub(super) scene: Scene,
+    pub(super) layout_idx: usize,
+    pub(super) measured: Measured,
+}
+
+impl Case {
+    /// Reads a scene; warnings go to `err`.
+    pub(super) fn open(
+        path: &Path,
+        layout: Option<&str>,
+        streams: &mut Streams<'_>,
+    ) -> Result<Self, TerminalError> {
+        let loaded = load(path)?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let texts = read_measured(&loaded.scene, folder)?;
+        let mut measured = Measured::new();
+        for (file, text) in texts {
+            let distribution = distribution_from_ies(&text, &file)?;
+            measured.insert(file, distribution);
+        }
+        Self::of(loaded, shown(path), layout, streams).map(|case| Self { measured, ..case })
+    }
+
+    /// A scene that is read already.
+    pub(super) fn of(
+        loaded: Loaded,
+        file: String,
+        layout: Option<&str>,
+        streams: &mut Streams<'_>,
+    ) -> Result<Self, TerminalError> {
+        for issue in &loaded.issues {
+            writeln!(streams.err, "{issue}")?;
+        }
+        let layouts = &loaded.scene.layouts;
+        let layout_idx = match layout {
+            None => 0,
+            Some(wanted) => layouts
+                .iter()
+                .position(|layout| layout.name == wanted)
+                .ok_or_else(|| {
+                    let names: Vec<_> = layouts
+                        .iter()
+                        .map(|layout| format!("{:?}", layout.name))
+                        .collect();
+                    TerminalError::NoLayout {
+                        wanted: wanted.to_owned(),
+                        file: file.clone(),
+                        known: names.join(", "),
+                    }
+                })?,
+        };
+        Ok(Self {
+            file,
+            scene: loaded.scene,
+            layout_idx,
+            measured: Measured::new(),
+        })
+    }
+
+    pub(super) fn layout(&self) -> &Layout {
+        &self.scene.layouts[self.layout_idx]
+    }
+
+    /// The flow: a level slice at the pumps' height, or the whole tank.
+    pub(super) fn flow(
+        &self,
+        _is_slice: bool,
+        _cell_cm: Option<f64>,
+        _streams: &mut Streams<'_>,
+    ) -> Result<FlowField, TerminalError> {
+        Err(TerminalError::NoFlow)
+    }
+
+    /// The light, and the light on rock and sand in patches of `surface_m` if given.
+    pub(super) fn light(
+        &self,
+        options: &LightOptions,
+        surface_m: Option<f64>,
+        streams: &mut Streams<'_>,
+    ) -> Result<Lit, TerminalError> {
+        let start = Instant::now();
+        let solver = LightSolver::new(&self.scene, self.layout(), &self.measured, options)?;
+        let field = surface_m.map(|surface_m| {
+            let progress = Progress::new("light", streams);
+            solver.field(surface_m, &|share| progress.tell(share))
+        });
+        let (n_lamps, seconds) = (self.layout().lamps.len(), start.elapsed().as_secs_f64());
+        writeln!(streams.err, "light: {n_lamps} lamps, {seconds:.1} s")?;
+        Ok(Lit { solver, field })
+    }
+}
+
+/// The light of a layout.
+pub(super) struct Lit {
+    pub(super) solver: LightSolver,
+    pub(super) field: Option<LightField>,
+}
+
+/// What fills a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Medium {
+    Water,
+    Rock,
+    Sand,
+    Outside,
+}
+
+impl Medium {
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Self::Water => "water",
+            Self::Rock => "rock",
+            Self::Sand => "sand",
+            Self::Outside => "outside",
+        }
+    }
+
+    /// What fills `at_cm`. Panes, surface and the sand's top belong to the water.
+    pub(super) fn at(at_cm: DVec3, scene: &Scene, rockwork: &crate::geometry::Rockwork) -> Self {
+        let tank = &scene.tank;
+        let high = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+        if at_cm.cmplt(DVec3::ZERO).any() || at_cm.cmpgt(high).any() {
+            Self::Outside
+        } else if rockwork.contains(at_cm * M_PER_CM) {
+            Self::Rock
+        } else if at_cm.z < tank.sand.depth_cm {
+            Self::Sand
+        } else {
+            Self::Water
+        }
+    }
+}
+
+/// Says on `err` how far a run has come: on a terminal in place, else a line
+/// each tenth.
+pub(super) struct Progress<'a> {
+    what: &'static str,
+    is_live: bool,
+    told: AtomicU32,
+    err: Mutex<&'a mut (dyn std::io::Write + Send)>,
+}
+
+impl<'a> Progress<'a> {
+    pub(super) fn new(what: &'static str, streams: &'a mut Streams<'_>) -> Self {
+        Self {
+            what,
+            is_live: streams.is_live,
+            told: AtomicU32::new(0),
+            err: Mutex::new(&mut *streams.err),
+        }
+    }
+
+    /// Tells the share done, 0 to 1; always says to go on.
+    pub(super) fn tell(&self, share: f64) -> bool {
+        let step = if self.is_live { 1 } else { 10 };
+        let percent = (share.clamp(0.0, 1.0) * 100.0) as u32 / step * step;
+        if self.told.fetch_max(percent, Ordering::Relaxed) < percent
+            && let Ok(mut err) = self.err.lock()
+        {
+            // Progress that cannot be told is no reason to stop.
+            drop(match (self.is_live, percent) {
+                (true, 100) => write!(err, "\r{:20}\r", ""),
+                (true, _) => write!(err, "\r{}: {percent} %", self.what).and_then(|()| err.flush()),
+                (false, _) => writeln!(err, "{}: {percent} %", self.what),
+            });
+        }
+        true
+    }
+}
+
+/// The averages at a place in the water. In a gap narrower than a cell, where
+/// no cell near is water, the water stands still as far as the estimate knows.
+pub(super) fn flow_at(field: &FlowField, at_m: DVec3) -> FlowSample {
+    // Places on a pane lie at the very edge of the cells.
+    let grid = &field.grid;
+    let inset = DVec3::splat(grid.cell_m * 1e-3);
+    let size = DVec3::new(grid.n[0] as f64, grid.n[1] as f64, grid.n[2] as f64) * grid.cell_m;
+    let low = grid.origin_m + inset;
+    let inside_m = at_m.clamp(low, (grid.origin_m + size - inset).max(low));
+    field.sample(inside_m).unwrap_or_default()
+}
