@@ -1,9 +1,12 @@
 //! Corals that do not fit where they are, and what their growth will bring.
 
+use std::collections::BTreeSet;
+
 use glam::DVec3;
 
 use crate::advice::fit::{Aspect, Fitter, Site, Strip, Verdict};
 use crate::advice::growth::{Meeting, Pace, coral_name, cylinder, growth_events};
+use crate::advice::room;
 use crate::advice::standing::capitalized;
 use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 use crate::catalog::{ContactRule, Entry, Hazard, cautions};
@@ -16,15 +19,19 @@ use crate::units::M_PER_CM;
 pub fn coral_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     let fitter = Fitter::new(input);
     let mut findings = Vec::new();
+    let mut told = BTreeSet::new();
     for coral in &input.layout.corals {
         let Some(entry) = input.catalog.entry(&coral.entry) else {
             continue;
         };
-        let fit = fitter.fit(entry, &Site::of_coral(input, coral), None);
-        let faults = fit
-            .strips
-            .iter()
-            .filter(|strip| strip.verdict < Verdict::Good);
+        let site = Site::of_coral(input, coral);
+        let fit = fitter.fit(entry, &site, None);
+        // What is too close to each other is told of once.
+        let tight = room::tightest(&fitter, entry, &site).map(|tight| tight.neighbor.coral.id);
+        let is_new = tight.is_none_or(|id| told.insert((coral.id.min(id), coral.id.max(id))));
+        let faults = fit.strips.iter().filter(|strip| {
+            strip.verdict < Verdict::Good && (strip.what != Aspect::Room || is_new)
+        });
         findings.extend(faults.map(|strip| fault_finding(coral, entry, strip)));
         findings.extend(caution_finding(coral, entry));
     }

@@ -194,6 +194,7 @@ impl<'a> Fitter<'a> {
         let scale = Scale {
             what: Aspect::Light,
             unit: "µmol/m²/s",
+            decimals: 0,
             noun: "light",
             remedies: [
                 "Put it higher or nearer the middle of a lamp, out of the shade.",
@@ -262,6 +263,7 @@ impl<'a> Fitter<'a> {
         let scale = Scale {
             what: Aspect::Flow,
             unit: "cm/s",
+            decimals: 1,
             noun: "flow",
             remedies: [
                 "Aim a pump past it, or move it out from behind the rock.",
@@ -325,6 +327,7 @@ pub(crate) fn range_score(value: f64, low: f64, optimum: f64, high: f64) -> f64 
 struct Scale {
     what: Aspect,
     unit: &'static str,
+    decimals: usize,
     noun: &'static str,
     /// Against too little, and against too much.
     remedies: [&'static str; 2],
@@ -338,7 +341,12 @@ fn strip_from_range(
 ) -> Strip {
     let (low, optimum, high) = (range.low, range.optimum, range.high);
     let basis = range.basis.line();
-    let Scale { unit, noun, .. } = scale;
+    let Scale {
+        unit,
+        noun,
+        decimals,
+        ..
+    } = scale;
     let span = format!(
         "{low:.0} to {high:.0} {unit} ({})",
         range.basis.status.words()
@@ -349,18 +357,20 @@ fn strip_from_range(
             let score = range_score(value, low, optimum, high);
             if value < low {
                 let missing = 100.0 * (1.0 - value / low);
-                let text =
-                    format!("Too little {noun}: {value:.0} {unit}, {missing:.0} % below {span}.");
+                let text = format!(
+                    "Too little {noun}: {value:.decimals$} {unit}, {missing:.0} % below {span}."
+                );
                 (score, text, scale.remedies[0])
             } else if value > high {
                 let excess = 100.0 * (value / high - 1.0);
-                let text =
-                    format!("Too much {noun}: {value:.0} {unit}, {excess:.0} % above {span}.");
+                let text = format!(
+                    "Too much {noun}: {value:.decimals$} {unit}, {excess:.0} % above {span}."
+                );
                 (score, text, scale.remedies[1])
             } else {
                 (
                     score,
-                    format!("Its {noun} suits: {value:.0} of {span}."),
+                    format!("Its {noun} suits: {value:.decimals$} of {span}."),
                     "",
                 )
             }

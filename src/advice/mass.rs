@@ -10,8 +10,11 @@ const CELLS_LONG: f64 = 36.0;
 /// Finest cell, in m.
 const CELL_MIN_M: f64 = 0.003;
 
-/// Distance between surface samples, in m.
-const SPACING_M: f64 = 0.005;
+/// Surface samples along the longest side of a rock.
+const SAMPLES_LONG: f64 = 48.0;
+
+/// Least distance between surface samples, in m.
+const SPACING_MIN_M: f64 = 0.005;
 
 /// Volume and its middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,35 +33,37 @@ pub struct Bulk {
 ///
 /// [`geometry::mass`]: crate::geometry::mass
 pub fn bulk(solid: &RockSolid, level_m: f64) -> Bulk {
-    let whole = mass(solid, SPACING_M);
+    let bounds = solid.bounds();
+    let longest_m = (bounds.max_m - bounds.min_m).max_element();
+    let whole = mass(solid, (longest_m / SAMPLES_LONG).max(SPACING_MIN_M));
+    Bulk {
+        volume_m3: whole.volume_m3,
+        center_m: whole.center_m,
+        below_m3: volume_below(solid, level_m).min(whole.volume_m3),
+    }
+}
+
+/// Volume below a level, in m³; exact for boxes along the axes, otherwise its
+/// error falls with the square of the cell.
+fn volume_below(solid: &RockSolid, level_m: f64) -> f64 {
     let grid = Columns::over(solid);
     let cell = grid.cell_m;
-    let (mut all, mut below) = (0.0, 0.0);
+    let mut below = 0.0;
     for k in 0..grid.n[2] {
         let z = grid.low_m.z + cell.z * (k as f64 + 0.5);
         let under = ((level_m - z) / cell.z + 0.5).clamp(0.0, 1.0);
-        if solid.bounds().min_m.z >= level_m {
+        if under <= 0.0 {
             break;
         }
         for j in 0..grid.n[1] {
             for i in 0..grid.n[0] {
                 let step = DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5);
                 let depth = solid.signed_distance(grid.low_m + cell * step);
-                let share = (0.5 - depth / cell.min_element()).clamp(0.0, 1.0);
-                all += share;
-                below += share * under;
+                below += under * (0.5 - depth / cell.min_element()).clamp(0.0, 1.0);
             }
         }
     }
-    Bulk {
-        volume_m3: whole.volume_m3,
-        center_m: whole.center_m,
-        below_m3: if all > 0.0 {
-            whole.volume_m3 * below / all
-        } else {
-            0.0
-        },
-    }
+    below * cell.element_product()
 }
 
 /// Upright columns over the box of a rock.

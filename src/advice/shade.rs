@@ -13,7 +13,7 @@ use crate::units::M_PER_CM;
 /// Patches closer than this many patch edges hang together.
 const REACH_PATCHES: f64 = 1.6;
 
-/// A zone this large is worth a change, in m².
+/// A roofed zone this large is worth a change, in m²; backs are always dark.
 const LARGE_M2: f64 = 0.04;
 
 /// Shaded zones, largest first: patches of one rock, or of the sand, whose
@@ -30,17 +30,47 @@ pub fn shaded_zones(input: &AdviceInput<'_>) -> Vec<Finding> {
     };
     let patches: Vec<SurfacePatch> = light.patches.iter().filter(dark).copied().collect();
     let surroundings = Surroundings::new(input.scene, input.layout);
-    let area = |zone: &Vec<usize>| zone.iter().map(|&i| patches[i].area_m2).sum::<f64>();
-    let mut zones = groups(&patches, light.patch_m * REACH_PATCHES);
-    zones.retain(|zone| area(zone) >= input.options.shade_min_m2);
-    zones.sort_by(|a, b| area(b).total_cmp(&area(a)));
+    let mut zones: Vec<Zone> = groups(&patches, light.patch_m * REACH_PATCHES)
+        .into_iter()
+        .map(|group| {
+            let members: Vec<SurfacePatch> = group.iter().map(|&i| patches[i]).collect();
+            Zone {
+                place: zone_place(input, &surroundings, &members),
+                members,
+            }
+        })
+        .collect();
+    zones = joined_by_place(zones);
+    zones.retain(|zone| zone.area_m2() >= input.options.shade_min_m2);
+    zones.sort_by(|a, b| b.area_m2().total_cmp(&a.area_m2()));
     zones
         .iter()
-        .map(|zone| {
-            let members: Vec<SurfacePatch> = zone.iter().map(|&i| patches[i]).collect();
-            describe(input, light, &surroundings, &members)
-        })
+        .map(|zone| describe(input, light, &surroundings, zone))
         .collect()
+}
+
+/// Patches that are told of together.
+struct Zone {
+    place: String,
+    members: Vec<SurfacePatch>,
+}
+
+impl Zone {
+    fn area_m2(&self) -> f64 {
+        self.members.iter().map(|patch| patch.area_m2).sum()
+    }
+}
+
+/// Pieces that go by the same words become one zone.
+fn joined_by_place(pieces: Vec<Zone>) -> Vec<Zone> {
+    let mut zones: Vec<Zone> = Vec::new();
+    for piece in pieces {
+        match zones.iter_mut().find(|zone| zone.place == piece.place) {
+            Some(zone) => zone.members.extend(piece.members),
+            None => zones.push(piece),
+        }
+    }
+    zones
 }
 
 /// Indices of patches that hang together, in ascending order of their first.
@@ -101,9 +131,10 @@ fn describe(
     input: &AdviceInput<'_>,
     light: &LightField,
     surroundings: &Surroundings,
-    zone: &[SurfacePatch],
+    zone: &Zone,
 ) -> Finding {
-    let area_m2: f64 = zone.iter().map(|p| p.area_m2).sum();
+    let (place, area_m2) = (&zone.place, zone.area_m2());
+    let zone = zone.members.as_slice();
     let ppfd_umol = zone.iter().map(|p| p.ppfd_umol * p.area_m2).sum::<f64>() / area_m2;
     let open = zone.iter().map(|p| p.open_umol * p.area_m2).sum::<f64>() / area_m2;
     let open_share = ppfd_umol / open;
@@ -115,7 +146,7 @@ fn describe(
     let starved = starved_corals(input, light, zone);
     let severity = if !starved.is_empty() {
         Severity::Serious
-    } else if area_m2 >= LARGE_M2 {
+    } else if area_m2 >= LARGE_M2 && !place.starts_with("on the") {
         Severity::Warning
     } else {
         Severity::Note
@@ -143,8 +174,7 @@ fn describe(
         severity,
         certainty: certainty(light, open_share, input.options.shade_share),
         text: format!(
-            "Shade {}: {:.0} cm² get {:.0} % of open light, {ppfd_umol:.0} µmol/m²/s.{hungry}{direct}",
-            zone_place(input, surroundings, zone),
+            "Shade {place}: {:.0} cm² get {:.0} % of open light, {ppfd_umol:.0} µmol/m²/s.{hungry}{direct}",
             area_m2 * 1e4,
             open_share * 100.0,
         ),
@@ -183,7 +213,14 @@ fn zone_place(
         .into_iter()
         .max_by_key(|(_, hits)| *hits)
         .filter(|(_, hits)| *hits as f64 >= 0.5 * count);
-    let ledge = |idx: usize| format!("under the ledge of {}", surroundings.rock_name(idx));
+    let ledge = |idx: usize| {
+        let name = surroundings.rock_name(idx);
+        if name.contains("ledge") || name.contains("overhang") || name.contains("slab") {
+            format!("under {name}")
+        } else {
+            format!("under the ledge of {name}")
+        }
+    };
     match zone.first().map(|p| p.owner) {
         Some(SurfaceOwner::Rock(own)) => {
             let name = surroundings.rock_name(own);
@@ -191,7 +228,7 @@ fn zone_place(
                 _ if normal.z < -0.35 => ledge(own),
                 Some((above, _)) => ledge(above),
                 None if normal.z > 0.5 => format!("on top of {name}"),
-                None => format!("on the {} of {name}", flank(normal)),
+                None => format!("on the {} of {name}", flank(zone)),
             }
         }
         _ => match roof {
@@ -204,13 +241,19 @@ fn zone_place(
     }
 }
 
-fn flank(normal: DVec3) -> &'static str {
-    if normal.y.abs() >= normal.x.abs() {
-        if normal.y > 0.0 { "back" } else { "front" }
-    } else if normal.x < 0.0 {
-        "left side"
-    } else {
-        "right side"
+/// The side on which most of a flank lies.
+fn flank(zone: &[SurfacePatch]) -> &'static str {
+    const SIDES: [&str; 4] = ["right side", "back", "left side", "front"];
+    let mut areas = [0.0; 4];
+    for patch in zone {
+        let quarter = patch.normal.y.atan2(patch.normal.x) / std::f64::consts::FRAC_PI_2;
+        areas[(quarter.round() as i64).rem_euclid(4) as usize] += patch.area_m2;
+    }
+    let total: f64 = areas.iter().sum();
+    let largest = (0..4).max_by(|&a, &b| areas[a].total_cmp(&areas[b]));
+    match largest {
+        Some(side) if areas[side] >= 0.5 * total => SIDES[side],
+        _ => "flanks",
     }
 }
 

@@ -208,7 +208,7 @@ impl Body {
             dug_margin_m: inside_margin(&firm, middle),
             overhang_share: overhang_share(pieces, &self.members, &support_m),
             clear_m: clearance_m(scene, pieces, &self.members),
-            pane_m2: on_pane.map(|c| c.area_m2).sum(),
+            pane_m2: on_pane.fold(0.0, |sum, c| sum + c.area_m2),
             contacts: self.contacts.clone(),
             support_m,
             margin_m,
@@ -355,6 +355,8 @@ pub fn standing_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
 }
 
 fn judgement(body: &Standing, digs: bool) -> Option<(Severity, String)> {
+    let ending = if body.rocks.len() > 1 { "" } else { "s" };
+    let whose = if body.rocks.len() > 1 { "their" } else { "its" };
     const TIP_N: f64 = 20.0;
     const TIP_M2: f64 = 2e-4;
     let name = &body.name;
@@ -368,14 +370,14 @@ fn judgement(body: &Standing, digs: bool) -> Option<(Severity, String)> {
         let out = cm(-body.margin_m);
         Some((
             Severity::Serious,
-            format!("{name} tips over: its center is {out:.1} cm outside its support."),
+            format!("{name} tip{ending} over: {whose} center is {out:.1} cm outside {whose} support."),
         ))
     } else if body.margin_m < 0.2 * width_m {
         let (margin, wanted) = (cm(body.margin_m), cm(0.2 * width_m));
         Some((
             Severity::Warning,
             format!(
-                "{name} stands on little: its center is {margin:.1} cm inside its support, \
+                "{name} stand{ending} on little: {whose} center is {margin:.1} cm inside {whose} support, \
                  {wanted:.1} wanted (common practice)."
             ),
         ))
@@ -383,12 +385,12 @@ fn judgement(body: &Standing, digs: bool) -> Option<(Severity, String)> {
         let share = body.overhang_share * 100.0;
         Some((
             Severity::Warning,
-            format!("{name} hangs {share:.0} % of its length past its support."),
+            format!("{name} hang{ending} {share:.0} % of {whose} length past {whose} support."),
         ))
     } else if body.pane_m2 > 0.0 && body.pane_m2 < TIP_M2 && weight_n > TIP_N {
         Some((
             Severity::Warning,
-            format!("{name} rests on a point of bare glass: put a sheet under it."),
+            format!("{name} rest{ending} on a point of bare glass: put a sheet between."),
         ))
     } else if body.dug_margin_m < 0.0 {
         let severity = if digs {
@@ -398,7 +400,7 @@ fn judgement(body: &Standing, digs: bool) -> Option<(Severity, String)> {
         };
         Some((
             severity,
-            format!("{name} stands on sand: it will move when something digs under it."),
+            format!("{name} stand{ending} on sand: that moves when something digs in it."),
         ))
     } else {
         None

@@ -86,17 +86,21 @@ pub fn water_card(scene: &Scene, layout: &Layout) -> WaterCard {
         .map(|pump| (pump_name(pump), per_h(mean_flow_lph(pump))))
         .collect();
     let known = |watts: Option<f64>| watts.unwrap_or(0.0);
-    let pump_w = layout.pumps.iter().map(|pump| known(pump.power_w)).sum();
+    let pump_w = layout
+        .pumps
+        .iter()
+        .map(|pump| known(pump.power_w))
+        .fold(0.0, |sum, x| sum + x);
     let lamp_w = layout
         .lamps
         .iter()
         .map(|lamp| known(lamp_power_w(lamp)))
-        .sum();
+        .fold(0.0, |sum, x| sum + x);
     let lamp_wh: f64 = layout
         .lamps
         .iter()
         .map(|lamp| known(lamp_power_w(lamp)) * full_light_hours(&lamp.day))
-        .sum();
+        .fold(0.0, |sum, x| sum + x);
     let unknown = layout
         .pumps
         .iter()
@@ -116,13 +120,16 @@ pub fn water_card(scene: &Scene, layout: &Layout) -> WaterCard {
         sand_kg,
         total_kg,
         load_kg_m2: total_kg / (tank.length_cm * tank.width_cm * 1e-4).max(1e-9),
-        turnover_per_h: turnover.iter().map(|(_, per_h)| per_h).sum(),
+        turnover_per_h: turnover
+            .iter()
+            .map(|(_, per_h)| per_h)
+            .fold(0.0, |sum, x| sum + x),
         turnover,
         return_per_h: tank
             .returns
             .iter()
             .map(|nozzle| per_h(nozzle.flow_lph))
-            .sum(),
+            .fold(0.0, |sum, x| sum + x),
         pump_w,
         lamp_w,
         unknown,
