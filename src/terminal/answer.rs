@@ -400,7 +400,7 @@ fn strip_part(strip: &Strip) -> StripPart {
 }
 
 /// The name of a bare choice, in small letters.
-fn word(choice: impl std::fmt::Debug) -> String {
+pub(super) fn word(choice: impl std::fmt::Debug) -> String {
     format!("{choice:?}").to_lowercase()
 }
 

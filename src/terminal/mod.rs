@@ -4,6 +4,7 @@
 mod answer;
 mod berths;
 mod check;
+mod compare;
 mod error;
 mod pictures;
 mod points;
@@ -51,6 +52,8 @@ enum Command {
     Probe(probe::ProbeArgs),
     /// The best places for a catalog entry
     Berths(berths::BerthsArgs),
+    /// Two layouts of a scene side by side, and the steps from one to the other
+    Compare(compare::CompareArgs),
 }
 
 /// What the caller has to do.
@@ -127,6 +130,7 @@ fn finish(command: &Command, streams: &mut Streams<'_>) -> u8 {
         Command::Report(args) => report::run(args, streams),
         Command::Probe(args) => probe::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
+        Command::Compare(args) => compare::run(args, streams),
     };
     close(done, streams)
 }

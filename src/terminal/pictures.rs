@@ -94,12 +94,29 @@ struct LightGrid {
 }
 
 impl LightGrid {
+    /// PPFD at a place, between the middles of the cells around it. Cells in
+    /// rock are dark by definition and take no part.
     fn at(&self, at_cm: DVec3) -> f64 {
         let grid = &self.plane.grid;
-        let place = ((at_cm * M_PER_CM - grid.origin_m) / grid.cell_m).floor();
-        let n = DVec3::new(grid.n[0] as f64, grid.n[1] as f64, grid.n[2] as f64);
-        let cell = place.clamp(DVec3::ZERO, n - 1.0);
-        f64::from(self.plane.up_umol[grid.idx([cell.x as usize, cell.y as usize, cell.z as usize])])
+        let place = (at_cm * M_PER_CM - grid.origin_m) / grid.cell_m - 0.5;
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for corner in 0..8_usize {
+            let (mut weight, mut cell) = (1.0, [0; 3]);
+            for axis in 0..3 {
+                let last = grid.n[axis] - 1;
+                let position = place[axis].clamp(0.0, last as f64);
+                let low = (position.floor() as usize).min(last);
+                let (share, high) = (position - low as f64, corner >> axis & 1);
+                weight *= if high == 1 { share } else { 1.0 - share };
+                cell[axis] = (low + high).min(last);
+            }
+            let ppfd = f64::from(self.plane.up_umol[grid.idx(cell)]);
+            if ppfd > 0.0 {
+                sum += weight * ppfd;
+                weights += weight;
+            }
+        }
+        if weights > 0.0 { sum / weights } else { 0.0 }
     }
 }
 

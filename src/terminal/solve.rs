@@ -18,6 +18,7 @@ use crate::units::M_PER_CM;
 pub(super) const SURFACE_M: f64 = 0.015;
 
 /// A scene, one layout of it, and what lies beside its file.
+#[derive(Clone)]
 pub(super) struct Case {
     pub(super) file: String,
     pub(super) scene: Scene,
@@ -53,29 +54,21 @@ impl Case {
         for issue in &loaded.issues {
             writeln!(streams.err, "{issue}")?;
         }
-        let layouts = &loaded.scene.layouts;
-        let layout_idx = match layout {
-            None => 0,
-            Some(wanted) => layouts
-                .iter()
-                .position(|layout| layout.name == wanted)
-                .ok_or_else(|| {
-                    let names: Vec<_> = layouts
-                        .iter()
-                        .map(|layout| format!("{:?}", layout.name))
-                        .collect();
-                    TerminalError::NoLayout {
-                        wanted: wanted.to_owned(),
-                        file: file.clone(),
-                        known: names.join(", "),
-                    }
-                })?,
-        };
+        let layout_idx = find_layout(&loaded.scene, layout, &file)?;
         Ok(Self {
             file,
             scene: loaded.scene,
             layout_idx,
             measured: Measured::new(),
+        })
+    }
+
+    /// The same scene with another layout.
+    pub(super) fn on_layout(&self, name: &str) -> Result<Self, TerminalError> {
+        let layout_idx = find_layout(&self.scene, Some(name), &self.file)?;
+        Ok(Self {
+            layout_idx,
+            ..self.clone()
         })
     }
 
@@ -110,6 +103,26 @@ impl Case {
         writeln!(streams.err, "light: {n_lamps} lamps, {seconds:.1} s")?;
         Ok(Lit { solver, field })
     }
+}
+
+/// Place of the layout called `name`; the first one without a name.
+fn find_layout(scene: &Scene, name: Option<&str>, file: &str) -> Result<usize, TerminalError> {
+    let Some(wanted) = name else { return Ok(0) };
+    let found = scene
+        .layouts
+        .iter()
+        .position(|layout| layout.name == wanted);
+    found.ok_or_else(|| {
+        let names = scene
+            .layouts
+            .iter()
+            .map(|layout| format!("{:?}", layout.name));
+        TerminalError::NoLayout {
+            wanted: wanted.to_owned(),
+            file: file.to_owned(),
+            known: names.collect::<Vec<_>>().join(", "),
+        }
+    })
 }
 
 /// The light of a layout.

@@ -1,0 +1,204 @@
+//! `bommie compare`: two layouts of a scene side by side.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+
+use super::answer::{Solved, with_advice, word};
+use super::solve::{Case, SURFACE_M};
+use super::{EXIT_GOOD, Streams, TerminalError};
+use crate::advice::{self, Comparison, CoralFate, FigureRow, Move, Outcome};
+use crate::light::LightOptions;
+
+#[derive(Args, Debug)]
+pub(super) struct CompareArgs {
+    /// Scene file
+    scene: PathBuf,
+    /// Layout to start from
+    layout_a: String,
+    /// Layout to compare with it
+    layout_b: String,
+    /// Edge of the flow cells, in cm; chosen by the tank if left out
+    #[arg(long)]
+    cell_cm: Option<f64>,
+    /// Leave the flow out
+    #[arg(long)]
+    no_flow: bool,
+    /// Leave the light out
+    #[arg(long)]
+    no_light: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// The answer of `compare --json`.
+#[derive(Debug, Serialize)]
+struct Answer {
+    file: String,
+    first: String,
+    second: String,
+    figures: Vec<RowPart>,
+    corals: Vec<FatePart>,
+    moves: Vec<MovePart>,
+}
+
+#[derive(Debug, Serialize)]
+struct RowPart {
+    name: &'static str,
+    unit: &'static str,
+    first: Option<f64>,
+    second: Option<f64>,
+    uncertainty: f64,
+    /// `first`, `second`, `tie`, `differs` or `unknown`.
+    better: String,
+}
+
+#[derive(Debug, Serialize)]
+struct FatePart {
+    id: u32,
+    name: String,
+    before: Option<String>,
+    after: Option<String>,
+    causes: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct MovePart {
+    kind: String,
+    items: Vec<u32>,
+    text: String,
+    dry_kg: Option<f64>,
+    wet_kg: Option<f64>,
+}
+
+pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    let first = Case::open(&args.scene, Some(&args.layout_a), streams)?;
+    let second = first.on_layout(&args.layout_b)?;
+    let solved = [
+        solve(&first, args, streams)?,
+        solve(&second, args, streams)?,
+    ];
+    let comparison = with_advice(&first, &solved[0], |one| {
+        with_advice(&second, &solved[1], |other| advice::compare(one, other))
+    });
+    let moves = advice::moves(&first.scene, first.layout(), second.layout());
+    let answer = Answer {
+        file: first.file.clone(),
+        first: args.layout_a.clone(),
+        second: args.layout_b.clone(),
+        figures: comparison.rows.iter().map(row_part).collect(),
+        corals: comparison.corals.iter().map(fate_part).collect(),
+        moves: moves.iter().map(move_part).collect(),
+    };
+    if args.json {
+        serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
+        writeln!(streams.out)?;
+    } else {
+        write_text(&answer, &comparison, streams)?;
+    }
+    Ok(EXIT_GOOD)
+}
+
+fn solve(
+    case: &Case,
+    args: &CompareArgs,
+    streams: &mut Streams<'_>,
+) -> Result<Solved, TerminalError> {
+    let flow = if args.no_flow {
+        None
+    } else {
+        Some(case.flow(false, args.cell_cm, streams)?)
+    };
+    let lit = if args.no_light {
+        None
+    } else {
+        Some(case.light(&LightOptions::default(), Some(SURFACE_M), streams)?)
+    };
+    Ok(Solved {
+        flow,
+        lit,
+        notes: Vec::new(),
+    })
+}
+
+fn write_text(
+    answer: &Answer,
+    comparison: &Comparison,
+    streams: &mut Streams<'_>,
+) -> Result<(), TerminalError> {
+    writeln!(streams.out, "A: {}\nB: {}\n", answer.first, answer.second)?;
+    writeln!(streams.out, "{:32} {:>10} {:>10}  better", "", "A", "B")?;
+    for row in &comparison.rows {
+        let value = |value: Option<f64>| {
+            value.map_or_else(|| "-".to_owned(), |value| format!("{value:.1}"))
+        };
+        let better = match row.outcome {
+            Outcome::First => "A",
+            Outcome::Second => "B",
+            Outcome::Tie => "no difference that counts",
+            Outcome::Differs => "depends on what is wanted",
+            Outcome::Unknown => "not known",
+        };
+        let name = format!("{} {}", row.name, row.unit);
+        writeln!(
+            streams.out,
+            "{name:32} {:>10} {:>10}  {better}",
+            value(row.first),
+            value(row.second)
+        )?;
+    }
+    writeln!(streams.out, "\nCorals, from A to B")?;
+    for coral in &answer.corals {
+        let verdict =
+            |verdict: &Option<String>| verdict.clone().unwrap_or_else(|| "not there".to_owned());
+        writeln!(
+            streams.out,
+            "{:4} {}: {} -> {}",
+            coral.id,
+            coral.name,
+            verdict(&coral.before),
+            verdict(&coral.after)
+        )?;
+        for cause in &coral.causes {
+            writeln!(streams.out, "       {cause}")?;
+        }
+    }
+    writeln!(streams.out, "\nSteps from A to B: {}", answer.moves.len())?;
+    for (idx, step) in answer.moves.iter().enumerate() {
+        writeln!(streams.out, "{:3}. {}", idx + 1, step.text)?;
+    }
+    Ok(())
+}
+
+fn row_part(row: &FigureRow) -> RowPart {
+    RowPart {
+        name: row.name,
+        unit: row.unit,
+        first: row.first,
+        second: row.second,
+        uncertainty: row.uncertainty,
+        better: word(row.outcome),
+    }
+}
+
+fn fate_part(fate: &CoralFate) -> FatePart {
+    FatePart {
+        id: fate.id,
+        name: fate.name.clone(),
+        before: fate.before.map(word),
+        after: fate.after.map(word),
+        causes: fate.causes.clone(),
+    }
+}
+
+fn move_part(step: &Move) -> MovePart {
+    MovePart {
+        kind: word(step.kind),
+        items: step.items.clone(),
+        text: step.text.clone(),
+        dry_kg: step.dry_kg,
+        wet_kg: step.wet_kg,
+    }
+}

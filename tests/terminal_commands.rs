@@ -1,0 +1,392 @@
+//! The terminal commands as a script sees them: columns, codes, streams.
+//! Method: the built program on small scenes; light from the lamps alone where
+//! its amount does not matter, since that is quick.
+
+#![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+const SOUND: &str = include_str!("data/example.ron");
+const COLUMNS: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
+
+struct Folder {
+    folder: tempfile::TempDir,
+}
+
+impl Folder {
+    /// A folder with the sound scene in it.
+    fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder to write in");
+        let it = Self { folder };
+        it.write("scene.ron", SOUND);
+        it
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn write(&self, name: &str, text: &str) {
+        std::fs::write(self.path(name), text).expect("the file is written");
+    }
+
+    /// Runs the program in the folder.
+    fn run(&self, args: &[&str]) -> Output {
+        Command::new(env!("CARGO_BIN_EXE_bommie"))
+            .args(args)
+            .current_dir(self.folder.path())
+            .env_remove("DISPLAY")
+            .env_remove("WAYLAND_DISPLAY")
+            .stdin(Stdio::null())
+            .output()
+            .expect("the program starts")
+    }
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("the answer is text")
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("messages are text")
+}
+
+fn good(output: &Output) -> String {
+    assert_eq!(output.status.code(), Some(0), "{}", err(output));
+    out(output)
+}
+
+#[test]
+fn probe_answers_each_point_in_order() {
+    let folder = Folder::new();
+    // Open water, rock, sand, beside the tank, above the water, on the surface.
+    folder.write(
+        "points.csv",
+        "x_cm,y_cm,z_cm\n60,30,25\n30,28,15\n\n60,30,1\n-5,30,25\n60,30,52\n60,30,50\n60,30,3\n",
+    );
+    let answer = good(&folder.run(&[
+        "probe",
+        "scene.ron",
+        "--points",
+        "points.csv",
+        "--no-flow",
+        "--light",
+        "direct",
+    ]));
+    let lines: Vec<&str> = answer.lines().collect();
+    assert_eq!(lines[0], COLUMNS, "header");
+    let inside: Vec<&str> = lines[1..]
+        .iter()
+        .filter_map(|line| line.split(',').nth(3))
+        .collect();
+    assert_eq!(
+        inside,
+        [
+            "water", "rock", "sand", "outside", "outside", "water", "water"
+        ],
+        "{answer}"
+    );
+    for line in &lines[1..] {
+        let cells: Vec<&str> = line.split(',').collect();
+        assert_eq!(cells.len(), 11, "{line}");
+        assert!(
+            cells[4..9].iter().all(|cell| cell.is_empty()),
+            "no flow was wanted: {line}"
+        );
+        let is_lit = cells[9..]
+            .iter()
+            .all(|cell| cell.parse::<f64>().is_ok_and(|ppfd| ppfd > 0.0));
+        assert_eq!(
+            is_lit,
+            cells[3] == "water",
+            "light in the water only: {line}"
+        );
+    }
+    assert!(
+        lines[1].starts_with("60,30,25,water,"),
+        "places as they were given: {answer}"
+    );
+}
+
+#[test]
+fn probe_adds_the_facing_where_points_have_one() {
+    let folder = Folder::new();
+    folder.write("points.csv", "note,nz,ny,nx,z_cm,y_cm,x_cm\nup,1,0,0,25,30,60\nup,5,0,0,25,30,60\ndown,-1,0,0,25,30,60\n");
+    let answer = good(&folder.run(&[
+        "probe",
+        "scene.ron",
+        "--points",
+        "points.csv",
+        "--no-flow",
+        "--light",
+        "direct",
+    ]));
+    let lines: Vec<&str> = answer.lines().collect();
+    assert_eq!(lines[0], format!("{COLUMNS},ppfd_umol"), "header");
+    let cells: Vec<Vec<&str>> = lines[1..]
+        .iter()
+        .map(|line| line.split(',').collect())
+        .collect();
+    assert_eq!(cells[0][11], cells[0][9], "facing up is the level sensor");
+    assert_eq!(cells[1], cells[0], "the length of a facing does not matter");
+    assert_eq!(cells[2][11], "0.000", "no direct light from below");
+}
+
+#[test]
+fn probe_can_leave_both_halves_out() {
+    let folder = Folder::new();
+    folder.write("points.csv", "x_cm,y_cm,z_cm\n60,30,25\n");
+    let answer = good(&folder.run(&[
+        "probe",
+        "scene.ron",
+        "--points",
+        "points.csv",
+        "--no-flow",
+        "--no-light",
+    ]));
+    assert_eq!(
+        answer,
+        format!("{COLUMNS}\n60,30,25,water,,,,,,,\n"),
+        "all columns, empty"
+    );
+}
+
+#[test]
+fn probe_names_the_fault_of_a_points_file() {
+    let folder = Folder::new();
+    folder.write("points.csv", "x_cm,y_cm,z_cm\n1,2,3\n1,2,x\n");
+    for (file, part) in [
+        ("points.csv", "points.csv: line 3: z_cm is \"x\""),
+        ("none.csv", "no such file"),
+    ] {
+        let output = folder.run(&["probe", "scene.ron", "--points", file]);
+        assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+        assert!(err(&output).contains(part), "{}", err(&output));
+        assert_eq!(out(&output), "", "no half answer");
+    }
+}
+
+#[test]
+fn answers_do_not_depend_on_threads() {
+    let folder = Folder::new();
+    folder.write("points.csv", "60,30,25\n20,20,10\n80,50,40\n");
+    let args = ["probe", "scene.ron", "--points", "points.csv", "--no-flow"];
+    let run = |threads: &str| {
+        let output = Command::new(env!("CARGO_BIN_EXE_bommie"))
+            .args(args)
+            .current_dir(folder.folder.path())
+            .env("RAYON_NUM_THREADS", threads)
+            .output()
+            .expect("the program starts");
+        good(&output)
+    };
+    assert_eq!(run("1"), run("2"), "one thread and two");
+}
+
+#[test]
+fn a_missing_layout_is_named_with_those_there_are() {
+    let folder = Folder::new();
+    let output = folder.run(&["report", "scene.ron", "--layout", "new", "--no-flow"]);
+    assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+    let text = err(&output);
+    assert!(
+        text.contains("no layout \"new\"") && text.contains("\"as built\""),
+        "{text}"
+    );
+}
+
+#[test]
+fn report_says_in_json_what_it_says_in_words() {
+    let folder = Folder::new();
+    let json = good(&folder.run(&[
+        "report",
+        "scene.ron",
+        "--no-flow",
+        "--json",
+        "--out",
+        "made/here",
+    ]));
+    let answer: serde_json::Value = serde_json::from_str(&json).expect("it is JSON");
+    assert_eq!(answer["answer_format"], 1, "{json}");
+    assert_eq!(answer["scene"], "Example", "{json}");
+    assert!(answer["flow"].is_null(), "left out: {json}");
+    assert_eq!(answer["light"]["lamps"][0]["umol_s"], 180.0, "{json}");
+    let gross = answer["tank"]["gross_l"].as_f64();
+    assert!(
+        gross.is_some_and(|l| (l - 360.0).abs() < 1e-9),
+        "120 x 60 x 50 cm: {gross:?}"
+    );
+    let dose = answer["corals"][0]["dli_mol"].as_f64();
+    assert!(
+        dose.is_some_and(|mol| mol > 0.1),
+        "its lamp shines on it: {dose:?}"
+    );
+    // The folder holds the same answer, tables and pictures.
+    let written =
+        std::fs::read_to_string(folder.path("made/here/report.json")).expect("it is there");
+    assert_eq!(written, json, "report.json is the answer");
+    let words = std::fs::read_to_string(folder.path("made/here/report.txt")).expect("it is there");
+    let n_findings = answer["findings"].as_array().map_or(0, Vec::len);
+    assert!(
+        words.contains(&format!("Findings, worst first: {n_findings}")),
+        "{words}"
+    );
+    let table =
+        std::fs::read_to_string(folder.path("made/here/findings.csv")).expect("it is there");
+    assert_eq!(
+        table.lines().count(),
+        n_findings + 1,
+        "a line a finding:\n{table}"
+    );
+    for (name, size) in [
+        ("light-at-pumps.png", (600, 300)),
+        ("light-low.png", (600, 300)),
+        ("light-side.png", (600, 250)),
+    ] {
+        let picture = image::open(folder.path("made/here").join(name)).expect("it is a picture");
+        assert_eq!((picture.width(), picture.height()), size, "{name}");
+    }
+    assert!(
+        !folder.path("made/here/flow-low.png").exists(),
+        "no flow, no picture of it"
+    );
+}
+
+#[test]
+fn berths_lists_places_and_unknown_corals_are_named() {
+    let folder = Folder::new();
+    let answer = good(&folder.run(&[
+        "berths",
+        "scene.ron",
+        "--coral",
+        "caulastraea",
+        "--count",
+        "3",
+        "--no-flow",
+        "--json",
+    ]));
+    let answer: serde_json::Value = serde_json::from_str(&answer).expect("it is JSON");
+    let berths = answer["berths"].as_array().map_or(0, Vec::len);
+    assert!(berths > 0 && berths <= 3, "{answer}");
+    let output = folder.run(&["berths", "scene.ron", "--coral", "trumpet", "--no-flow"]);
+    assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+    assert!(
+        err(&output).contains("perhaps caulastraea"),
+        "{}",
+        err(&output)
+    );
+}
+
+#[test]
+fn compare_of_a_layout_with_itself_finds_no_difference() {
+    let folder = Folder::new();
+    let answer = good(&folder.run(&[
+        "compare",
+        "scene.ron",
+        "as built",
+        "as built",
+        "--no-flow",
+        "--no-light",
+        "--json",
+    ]));
+    let answer: serde_json::Value = serde_json::from_str(&answer).expect("it is JSON");
+    assert_eq!(answer["moves"], serde_json::json!([]), "nothing to move");
+    let rows = answer["figures"].as_array().expect("a list");
+    assert!(!rows.is_empty(), "{answer}");
+    for row in rows {
+        assert!(
+            matches!(row["better"].as_str(), Some("tie" | "unknown")),
+            "{row}"
+        );
+    }
+}
+
+#[test]
+fn help_is_an_answer_and_names_every_command() {
+    let folder = Folder::new();
+    let help = good(&folder.run(&["--help"]));
+    for command in ["check", "report", "probe", "berths", "compare"] {
+        assert!(help.contains(command), "{help}");
+    }
+    assert!(
+        good(&folder.run(&["--version"])).starts_with("bommie "),
+        "version"
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_reader_that_leaves_early_is_no_fault() {
+    use std::os::unix::process::ExitStatusExt as _;
+    let folder = Folder::new();
+    let many: String = (0..20_000)
+        .map(|i| format!("{},30,25\n", i % 120))
+        .collect();
+    folder.write("points.csv", &many);
+    let mut child = Command::new(env!("CARGO_BIN_EXE_bommie"))
+        .args([
+            "probe",
+            "scene.ron",
+            "--points",
+            "points.csv",
+            "--no-flow",
+            "--no-light",
+        ])
+        .current_dir(folder.folder.path())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it ends");
+    assert!(!err(&output).contains("panicked"), "{}", err(&output));
+    assert!(
+        output.status.code() == Some(0) || output.status.signal().is_some(),
+        "{output:?}"
+    );
+}
+
+#[test]
+fn every_json_field_is_documented() {
+    let page = include_str!("../src/terminal/JSON.md");
+    let folder = Folder::new();
+    let report = good(&folder.run(&["report", "scene.ron", "--no-flow", "--json"]));
+    let answer: serde_json::Value = serde_json::from_str(&report).expect("it is JSON");
+    let mut names = Vec::new();
+    for part in [
+        &answer,
+        &answer["light"],
+        &answer["light"]["lamps"][0],
+        &answer["light"]["surfaces"][0],
+        &answer["findings"][0],
+        &answer["corals"][0],
+        &answer["corals"][0]["strips"][0],
+    ] {
+        names.extend(
+            part.as_object()
+                .into_iter()
+                .flat_map(|fields| fields.keys().cloned()),
+        );
+    }
+    assert!(names.len() > 30, "{names:?}");
+    for name in names {
+        assert!(
+            page.contains(&format!("`{name}`")),
+            "JSON.md does not name `{name}`"
+        );
+    }
+}
+
+/// Keeps the list of files in one place: the demos in the program are those of
+/// the folder.
+#[test]
+fn demos_are_the_files_of_the_folder() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenes");
+    for demo in bommie::storage::demos() {
+        let text = std::fs::read_to_string(folder.join(demo.file)).expect("it is there");
+        assert_eq!(text, demo.text, "{}", demo.file);
+        let loaded = bommie::storage::parse(demo.text, demo.file).expect("it loads");
+        assert_eq!(loaded.issues, Vec::new(), "{} without a warning", demo.file);
+    }
+}
