@@ -1,0 +1,105 @@
+//! Small words on the drawing, and the strokes that carry meaning: dashed,
+//! dotted, stippled.
+
+use egui::epaint::Mesh;
+use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, vec2};
+
+use crate::ui::theme::{self, Theme};
+
+/// Height of words on the drawing, in points.
+pub(crate) const SIZE: f32 = 13.0;
+
+/// Plain small text.
+pub(crate) fn font() -> FontId {
+    FontId::proportional(SIZE)
+}
+
+/// A word on a small plate of paper, so that it reads on any wash.
+pub(crate) fn plate(painter: &Painter, at: Pos2, text: &str, theme: &Theme, within: Rect) {
+    let galley = painter.layout_no_wrap(text.to_owned(), font(), theme.ink);
+    let size = galley.size() + vec2(12.0, 5.0);
+    let mut rect = Rect::from_center_size(at, size);
+    let shift = |lo: f32, hi: f32, lo_room: f32, hi_room: f32| {
+        (lo_room - lo).max(0.0) - (hi - hi_room).max(0.0)
+    };
+    rect = rect.translate(vec2(
+        shift(rect.left(), rect.right(), within.left() + 3.0, within.right() - 3.0),
+        shift(rect.top(), rect.bottom(), within.top() + 3.0, within.bottom() - 3.0),
+    ));
+    painter.rect(
+        rect,
+        2.0,
+        theme.sheet.gamma_multiply(0.94),
+        Stroke::new(0.8, theme.ink),
+        StrokeKind::Inside,
+    );
+    painter.galley(rect.center() - galley.size() / 2.0, galley, theme.ink);
+}
+
+/// Text with a rim of paper around it.
+pub(crate) fn rimmed(painter: &Painter, at: Pos2, align: Align2, text: &str, inks: [Color32; 2]) {
+    let [ink, rim] = inks;
+    let galley = painter.layout_no_wrap(text.to_owned(), font(), ink);
+    let rect = align.anchor_size(at, galley.size());
+    painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, rim);
+    painter.galley(rect.min, galley, ink);
+}
+
+/// Words in italics, for captions.
+pub(crate) fn caption(painter: &Painter, at: Pos2, align: Align2, text: &str, theme: &Theme) {
+    painter.text(at, align, text, theme::italic(SIZE + 0.5), theme.ink);
+}
+
+/// A dashed line.
+pub(crate) fn dashed(painter: &Painter, points: &[Pos2], stroke: Stroke, dash: f32, gap: f32) {
+    painter.extend(Shape::dashed_line(points, stroke, dash, gap));
+}
+
+/// A dotted line.
+pub(crate) fn dotted(painter: &Painter, points: &[Pos2], color: Color32, spacing: f32) {
+    painter.extend(Shape::dotted_line(points, color, spacing, 0.9));
+}
+
+/// A dotted circle.
+pub(crate) fn dotted_circle(painter: &Painter, center: Pos2, radius: f32, color: Color32) {
+    let n = ((radius * std::f32::consts::TAU / 4.5) as usize).clamp(10, 160);
+    let dots = (0..n).map(|k| {
+        let angle = k as f32 / n as f32 * std::f32::consts::TAU;
+        center + radius * Vec2::angled(angle)
+    });
+    painter.add(dots_mesh(dots, 0.8, color));
+}
+
+/// Many small dots as one shape.
+pub(crate) fn dots_mesh(dots: impl Iterator<Item = Pos2>, radius: f32, color: Color32) -> Shape {
+    let mut mesh = Mesh::default();
+    for dot in dots {
+        mesh.add_colored_rect(
+            Rect::from_center_size(dot, Vec2::splat(2.0 * radius)),
+            color,
+        );
+    }
+    Shape::mesh(mesh)
+}
+
+/// Many short strokes as one shape.
+pub(crate) fn strokes_mesh(
+    strokes: impl Iterator<Item = ([Pos2; 2], Color32)>,
+    width: f32,
+) -> Shape {
+    let mut mesh = Mesh::default();
+    for ([a, b], color) in strokes {
+        let along = b - a;
+        if along.length_sq() < 1e-6 {
+            continue;
+        }
+        let side = along.normalized().rot90() * (width / 2.0);
+        let first = mesh.vertices.len() as u32;
+        for corner in [a + side, b + side, b - side, a - side] {
+            mesh.colored_vertex(corner, color);
+        }
+        mesh.add_triangle(first, first + 1, first + 2);
+        mesh.add_triangle(first, first + 2, first + 3);
+    }
+    Shape::mesh(mesh)
+}

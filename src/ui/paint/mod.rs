@@ -1,0 +1,12 @@
+//! Ink and wash: how things are drawn. Nothing here changes anything.
+
+pub(crate) mod contour;
+pub(crate) mod coral;
+pub(crate) mod cut;
+pub(crate) mod gear;
+pub(crate) mod label;
+pub(crate) mod relief;
+pub(crate) mod rocks;
+pub(crate) mod tank;
+pub(crate) mod tracer;
+pub(crate) mod volume;

@@ -1,0 +1,323 @@
+//! The rocks of a layout as drawn, kept until a rock changes its shape or turn.
+
+use std::collections::BTreeMap;
+use std::time::{Duration, Instant};
+
+use egui::epaint::{Mesh, Vertex, WHITE_UV};
+use egui::{Color32, Painter, Pos2, Shape, Stroke, TextureHandle, TextureOptions, pos2};
+use glam::{DVec3, Vec2};
+
+use crate::scene::{ItemId, Layout, Rock};
+use crate::ui::paint::relief::{self, Area, Relief};
+use crate::ui::paint::volume::{Detail, Sampling, ShapeKey, Volume, tank_from_rock};
+use crate::ui::sheet::{Frame, View};
+use crate::ui::theme::Theme;
+
+/// Time a frame may spend on bringing drawings up to date.
+const FRAME_BUDGET: Duration = Duration::from_millis(4);
+
+/// One rock in one view.
+struct Drawing {
+    turn_deg: f64,
+    tilt_deg: f64,
+    detail: Detail,
+    relief: Relief,
+    texture: TextureHandle,
+}
+
+/// The part of a rock that a view's cut goes through.
+struct Cut {
+    turn_deg: f64,
+    tilt_deg: f64,
+    detail: Detail,
+    depth_cm: f64,
+    area: Area,
+}
+
+/// One rock.
+pub(crate) struct RockDrawing {
+    key: ShapeKey,
+    /// Grows when the shape does change.
+    pub(crate) stamp: u64,
+    pub(crate) volume: Volume,
+    finer: Option<Sampling>,
+    drawings: [Option<Drawing>; 3],
+    cuts: [Option<Cut>; 3],
+}
+
+/// All rocks.
+#[derive(Default)]
+pub(crate) struct RockDrawings {
+    rocks: BTreeMap<ItemId, RockDrawing>,
+    n_stamps: u64,
+}
+
+impl RockDrawings {
+    /// Brings the drawings up to date as far as a frame's time allows; whether
+    /// something is left to do. While `is_reshaping`, nothing is refined.
+    pub(crate) fn prepare(
+        &mut self,
+        ctx: &egui::Context,
+        layout: &Layout,
+        cut_at_cm: DVec3,
+        is_reshaping: bool,
+    ) -> bool {
+        let start = Instant::now();
+        let is_late = || start.elapsed() > FRAME_BUDGET;
+        self.rocks
+            .retain(|id, _| layout.rocks.iter().any(|rock| rock.id == *id));
+        let mut left = false;
+        for rock in &layout.rocks {
+            if self.rocks.get(&rock.id).is_none_or(|old| !old.key.is_of(rock)) {
+                if is_late() {
+                    left = true;
+                    continue;
+                }
+                self.renew(rock);
+            }
+            let Some(drawing) = self.rocks.get_mut(&rock.id) else {
+                continue;
+            };
+            for view in View::ALL {
+                drawing.cut(rock, view, cut_at_cm);
+                if drawing.is_behind(rock, view) {
+                    if is_late() {
+                        left = true;
+                        continue;
+                    }
+                    drawing.draw(ctx, rock, view);
+                }
+            }
+        }
+        if !is_reshaping {
+            for rock in &layout.rocks {
+                while let Some(drawing) = self.rocks.get_mut(&rock.id)
+                    && drawing.volume.detail == Detail::Coarse
+                {
+                    if is_late() {
+                        return true;
+                    }
+                    self.n_stamps += drawing.refine(rock, self.n_stamps + 1);
+                    left = true;
+                }
+            }
+        }
+        left
+    }
+
+    /// The drawing of a rock.
+    pub(crate) fn rock(&self, id: ItemId) -> Option<&RockDrawing> {
+        self.rocks.get(&id)
+    }
+
+    /// Changes with any rock's shape (not its place or turn).
+    pub(crate) fn stamp(&self) -> u64 {
+        self.n_stamps
+    }
+
+    fn renew(&mut self, rock: &Rock) {
+        self.n_stamps += 1;
+        let volume = Volume::new(rock, Detail::Coarse);
+        let old = self.rocks.remove(&rock.id);
+        self.rocks.insert(
+            rock.id,
+            RockDrawing {
+                key: ShapeKey::of(rock),
+                stamp: self.n_stamps,
+                volume,
+                finer: None,
+                drawings: old.map_or([None, None, None], |old| {
+                    // Redrawn below; the textures are used again.
+                    old.drawings.map(|drawing| {
+                        drawing.map(|drawing| Drawing {
+                            turn_deg: f64::NAN,
+                            ..drawing
+                        })
+                    })
+                }),
+                cuts: [None, None, None],
+            },
+        );
+    }
+}
+
+impl RockDrawing {
+    /// One layer more of the fine volume; 1 when it was the last.
+    fn refine(&mut self, rock: &Rock, stamp: u64) -> u64 {
+        let finer = self
+            .finer
+            .get_or_insert_with(|| Sampling::start(rock, Detail::Fine));
+        if !finer.advance() {
+            return 0;
+        }
+        if let Some(finer) = self.finer.take() {
+            self.volume = finer.into_volume();
+            self.stamp = stamp;
+        }
+        1
+    }
+
+    fn is_behind(&self, rock: &Rock, view: View) -> bool {
+        self.drawings[view.idx()].as_ref().is_none_or(|drawing| {
+            drawing.turn_deg != rock.turn_deg
+                || drawing.tilt_deg != rock.tilt_deg
+                || drawing.detail != self.volume.detail
+        })
+    }
+
+    fn draw(&mut self, ctx: &egui::Context, rock: &Rock, view: View) {
+        let relief = Relief::new(&self.volume, tank_from_rock(rock), view);
+        let image = relief.image.clone();
+        let slot = &mut self.drawings[view.idx()];
+        let texture = match slot.take() {
+            Some(mut old) => {
+                old.texture.set(image, TextureOptions::LINEAR);
+                old.texture
+            }
+            None => ctx.load_texture("rock", image, TextureOptions::LINEAR),
+        };
+        *slot = Some(Drawing {
+            turn_deg: rock.turn_deg,
+            tilt_deg: rock.tilt_deg,
+            detail: self.volume.detail,
+            relief,
+            texture,
+        });
+    }
+
+    fn cut(&mut self, rock: &Rock, view: View, cut_at_cm: DVec3) {
+        let depth_cm = view.depth(cut_at_cm - rock.at_cm);
+        let slot = &mut self.cuts[view.idx()];
+        let fits = |cut: &Cut| {
+            cut.turn_deg == rock.turn_deg
+                && cut.tilt_deg == rock.tilt_deg
+                && cut.detail == self.volume.detail
+                && cut.depth_cm == depth_cm
+        };
+        if !slot.as_ref().is_some_and(fits) {
+            let turn = tank_from_rock(rock);
+            *slot = Some(Cut {
+                turn_deg: rock.turn_deg,
+                tilt_deg: rock.tilt_deg,
+                detail: self.volume.detail,
+                depth_cm,
+                area: relief::section(&self.volume, turn, view, depth_cm as f32),
+            });
+        }
+    }
+
+    /// Whether the rock is drawn at, or within `near_cm` of, a point of the view.
+    pub(crate) fn covers(&self, rock: &Rock, frame: &Frame, pos: Pos2, near_cm: f64) -> bool {
+        let flat = frame.flat_cm(pos) - frame.view.flat(rock.at_cm);
+        self.drawings[frame.view.idx()]
+            .as_ref()
+            .is_some_and(|drawing| drawing.relief.covers(flat.as_vec2(), near_cm as f32))
+    }
+
+    /// Draws it as seen: shaded, with contour lines; what the view's cut goes
+    /// through stronger.
+    pub(crate) fn paint(&self, painter: &Painter, frame: &Frame, rock: &Rock, theme: &Theme) {
+        let Some(drawing) = &self.drawings[frame.view.idx()] else {
+            return;
+        };
+        let place = Placed::new(frame, rock);
+        let tint = rock_tint(theme);
+        let [lo, hi] = drawing.relief.texture_cm;
+        let uv = |p: Vec2| {
+            let share = (p - lo) / (hi - lo);
+            pos2(share.x, 1.0 - share.y)
+        };
+        let fill = |area: &Area, color: Color32| {
+            let mut mesh = Mesh::with_texture(drawing.texture.id());
+            mesh.vertices = area
+                .corners
+                .iter()
+                .map(|p| Vertex {
+                    pos: place.pos(*p),
+                    uv: uv(*p),
+                    color,
+                })
+                .collect();
+            mesh.indices.clone_from(&area.triangles);
+            painter.add(Shape::mesh(mesh));
+        };
+        fill(&drawing.relief.area, tint.gamma_multiply(0.80));
+        if let Some(cut) = &self.cuts[frame.view.idx()] {
+            fill(&cut.area, tint);
+            let dark = theme.ink.gamma_multiply(0.13);
+            painter.add(flat_fill(&cut.area, &place, dark));
+        }
+        let fine = Stroke::new(0.7, theme.ink.gamma_multiply(0.42));
+        for line in &drawing.relief.contours {
+            let points = line.points.iter().map(|p| place.pos(Vec2::from(*p)));
+            let shape = if line.closed {
+                Shape::closed_line(points.collect(), fine)
+            } else {
+                Shape::line(points.collect(), fine)
+            };
+            painter.add(shape);
+        }
+        ring_lines(painter, &drawing.relief.area, &place, Stroke::new(1.5, theme.ink));
+        if let Some(cut) = &self.cuts[frame.view.idx()] {
+            ring_lines(painter, &cut.area, &place, Stroke::new(2.0, theme.ink));
+        }
+    }
+
+    /// Draws its border once more, to show that it is selected or pointed at.
+    pub(crate) fn paint_border(&self, painter: &Painter, frame: &Frame, rock: &Rock, stroke: Stroke) {
+        if let Some(drawing) = &self.drawings[frame.view.idx()] {
+            ring_lines(painter, &drawing.relief.area, &Placed::new(frame, rock), stroke);
+        }
+    }
+}
+
+/// A rock's place on the screen.
+struct Placed {
+    origin: Pos2,
+    scale: f32,
+}
+
+impl Placed {
+    fn new(frame: &Frame, rock: &Rock) -> Self {
+        Self {
+            origin: frame.pos(rock.at_cm),
+            scale: frame.scale as f32,
+        }
+    }
+
+    fn pos(&self, p: Vec2) -> Pos2 {
+        pos2(self.origin.x + p.x * self.scale, self.origin.y - p.y * self.scale)
+    }
+}
+
+fn ring_lines(painter: &Painter, area: &Area, place: &Placed, stroke: Stroke) {
+    for ring in &area.rings {
+        let points = ring.iter().map(|p| place.pos(*p)).collect();
+        painter.add(Shape::closed_line(points, stroke));
+    }
+}
+
+fn flat_fill(area: &Area, place: &Placed, color: Color32) -> Shape {
+    let mesh = Mesh {
+        vertices: area
+            .corners
+            .iter()
+            .map(|p| Vertex {
+                pos: place.pos(*p),
+                uv: WHITE_UV,
+                color,
+            })
+            .collect(),
+        indices: area.triangles.clone(),
+        ..Mesh::default()
+    };
+    Shape::mesh(mesh)
+}
+
+/// The textures are gray with their middle below white; this lifts them back
+/// to the rock's color.
+pub(crate) fn rock_tint(theme: &Theme) -> Color32 {
+    let [r, g, b, _] = theme.rock.to_array();
+    let lift = |channel: u8| (f32::from(channel) * 1.2).min(255.0) as u8;
+    Color32::from_rgb(lift(r), lift(g), lift(b))
+}

@@ -1,0 +1,284 @@
+//! The glass box as drawn: sheet, grid, rulers, sand, water line, overflow,
+//! captions and the scale bar.
+
+use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, pos2, vec2};
+use glam::{DVec2, DVec3};
+
+use crate::desk::{Levels, UnitSystem};
+use crate::scene::{Overflow, SideName, Tank};
+use crate::ui::paint::label;
+use crate::ui::paint::relief::scatter;
+use crate::ui::sheet::words;
+use crate::ui::sheet::{Frame, View};
+use crate::ui::theme::Theme;
+
+/// Centimetres in an inch.
+const CM_PER_IN: f64 = 2.54;
+
+/// What lies inside the glass in a view, as two corners in cm.
+pub(crate) fn inside_cm(tank: &Tank, view: View) -> [DVec2; 2] {
+    let size = DVec3::new(tank.length_cm, tank.width_cm, tank.height_cm);
+    [DVec2::ZERO, view.flat(size)]
+}
+
+/// The water in a view, as a screen rectangle.
+pub(crate) fn water_rect(frame: &Frame, tank: &Tank) -> Rect {
+    let size = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+    frame.rect_between(DVec2::ZERO, frame.view.flat(size))
+}
+
+/// Paper and a faint grid.
+pub(crate) fn ground(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
+    painter.rect_filled(frame.rect, 0.0, theme.sheet);
+    let color = theme.ink.gamma_multiply(0.07);
+    let step = tick_step(frame.scale, units);
+    for (axis, at) in ticks(frame, step) {
+        let line = if axis == 0 {
+            [pos2(at, frame.rect.top()), pos2(at, frame.rect.bottom())]
+        } else {
+            [pos2(frame.rect.left(), at), pos2(frame.rect.right(), at)]
+        };
+        painter.line_segment(line, Stroke::new(1.0, color));
+    }
+}
+
+/// Distance between numbered ticks: a round one at least this far apart on the
+/// screen, in cm.
+fn tick_step(scale: f64, units: UnitSystem) -> f64 {
+    const APART_POINTS: f64 = 62.0;
+    let (steps, unit_cm): (&[f64], f64) = match units {
+        UnitSystem::Metric => (&[1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0], 1.0),
+        UnitSystem::Us => (&[0.5, 1.0, 2.0, 4.0, 6.0, 12.0, 24.0, 48.0], CM_PER_IN),
+    };
+    let fits = |step: &&f64| **step * unit_cm * scale >= APART_POINTS;
+    steps.iter().find(fits).copied().unwrap_or(100.0) * unit_cm
+}
+
+/// Ticks within the frame: axis (0 across, 1 upwards) and screen place.
+fn ticks(frame: &Frame, step_cm: f64) -> impl Iterator<Item = (usize, f32)> + use<> {
+    const TICKS_MAX: i64 = 400;
+    let lo = frame.flat_cm(frame.rect.left_bottom());
+    let hi = frame.flat_cm(frame.rect.right_top());
+    let frame = *frame;
+    (0..2_usize).flat_map(move |axis| {
+        let first = (lo[axis] / step_cm - 1e-9).ceil() as i64;
+        let last = ((hi[axis] / step_cm + 1e-9).floor() as i64).min(first + TICKS_MAX);
+        (first..=last).map(move |k| {
+            let mut flat = DVec2::ZERO;
+            flat[axis] = k as f64 * step_cm;
+            let pos = frame.pos_flat(flat);
+            (axis, if axis == 0 { pos.x } else { pos.y })
+        })
+    })
+}
+
+/// Ticks and numbers along the upper and left edge.
+pub(crate) fn rulers(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
+    let step = tick_step(frame.scale, units);
+    let unit_cm = match units {
+        UnitSystem::Metric => 1.0,
+        UnitSystem::Us => CM_PER_IN,
+    };
+    let stroke = Stroke::new(1.0, theme.ink.gamma_multiply(0.8));
+    let rect = frame.rect;
+    for (axis, at) in ticks(frame, step / 2.0) {
+        let flat = frame.flat_cm(pos2(at, at))[axis];
+        let is_numbered = (flat / step - (flat / step).round()).abs() < 1e-3;
+        let length = if is_numbered { 6.0 } else { 3.0 };
+        let (line, place, align) = if axis == 0 {
+            let top = rect.top();
+            let line = [pos2(at, top - length), pos2(at, top)];
+            (line, pos2(at, top - 6.0), Align2::CENTER_BOTTOM)
+        } else {
+            let left = rect.left();
+            let line = [pos2(left - length, at), pos2(left, at)];
+            (line, pos2(left - 8.0, at), Align2::RIGHT_CENTER)
+        };
+        painter.line_segment(line, stroke);
+        if is_numbered {
+            let value = (flat / unit_cm * 10.0).round() / 10.0;
+            // No minus before a zero.
+            let text = format!("{}", value + 0.0);
+            painter.text(place, align, text, label::font(), theme.aside);
+        }
+    }
+}
+
+/// The frame of a view, once everything in it is drawn.
+pub(crate) fn border(painter: &Painter, frame: &Frame, theme: &Theme) {
+    let stroke = Stroke::new(1.0, theme.ink.gamma_multiply(0.55));
+    painter.rect_stroke(frame.rect, 0.0, stroke, StrokeKind::Outside);
+}
+
+/// The panes.
+pub(crate) fn glass(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
+    let [lo, hi] = inside_cm(tank, frame.view);
+    let rect = frame.rect_between(lo, hi);
+    let stroke = Stroke::new(2.0, theme.ink);
+    if frame.view == View::Top {
+        painter.rect_stroke(rect, 0.0, stroke, StrokeKind::Outside);
+    } else {
+        let corners = [
+            rect.left_top(),
+            rect.left_bottom(),
+            rect.right_bottom(),
+            rect.right_top(),
+        ];
+        painter.add(Shape::line(corners.to_vec(), stroke));
+    }
+}
+
+/// Sand: a stippled bed in the upright views, a stippled floor from above.
+pub(crate) fn sand(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme, bare: bool) {
+    let depth_cm = tank.sand.depth_cm;
+    if depth_cm <= 0.0 {
+        return;
+    }
+    let [lo, hi] = inside_cm(tank, frame.view);
+    let (top, spacing) = match frame.view {
+        View::Top if !bare => return,
+        View::Top => (hi.y, 2.4),
+        View::Side | View::End => (depth_cm, 1.0),
+    };
+    let rect = frame.rect_between(lo, DVec2::new(hi.x, top));
+    painter.rect_filled(rect, 0.0, theme.sand);
+    let visible = rect.intersect(frame.rect);
+    let spacing = spacing * (5.0 / frame.scale).clamp(0.5, 3.0);
+    let n = (((hi.x - lo.x) / spacing) as i32, ((top - lo.y) / spacing) as i32);
+    let dots = (0..=n.1).flat_map(|j| {
+        (0..n.0).map(move |i| {
+            let jitter = DVec2::new(f64::from(scatter(i, j)), f64::from(scatter(j, i + 77)));
+            DVec2::new(f64::from(i) + 0.5, f64::from(j) + 0.4) + jitter * 0.45
+        })
+    });
+    let dots = dots
+        .map(|p| frame.pos_flat(p * spacing))
+        .filter(|pos| visible.shrink(1.0).contains(*pos));
+    let grain = theme.ink.gamma_multiply(if theme.is_night { 0.5 } else { 0.38 });
+    painter.add(label::dots_mesh(dots, 0.65, grain));
+    if frame.view != View::Top {
+        // The bed's top is a hand-drawn line, not a ruled one.
+        let line = wavy(frame, (lo.x, hi.x), top, 0.12, 3.7);
+        painter.add(Shape::line(line, Stroke::new(1.0, theme.ink.gamma_multiply(0.7))));
+    }
+}
+
+/// The surface of the water: a quiet wave.
+pub(crate) fn water_line(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
+    if frame.view == View::Top {
+        return;
+    }
+    let [lo, hi] = inside_cm(tank, frame.view);
+    let line = wavy(frame, (lo.x, hi.x), tank.water_cm, 0.22, 17.0);
+    painter.add(Shape::line(line, Stroke::new(1.8, theme.water_line)));
+}
+
+/// A level line with a slow swing, in screen places.
+fn wavy(frame: &Frame, span_cm: (f64, f64), height_cm: f64, swing_cm: f64, wave_cm: f64) -> Vec<Pos2> {
+    let n = ((span_cm.1 - span_cm.0) / wave_cm * 10.0).ceil().clamp(8.0, 600.0) as usize;
+    (0..=n)
+        .map(|k| {
+            let x = span_cm.0 + (span_cm.1 - span_cm.0) * k as f64 / n as f64;
+            let phase = x / wave_cm * std::f64::consts::TAU;
+            let swing = phase.sin() + 0.4 * (phase * 0.37 + 1.0).sin();
+            frame.pos_flat(DVec2::new(x, height_cm + swing_cm * swing))
+        })
+        .collect()
+}
+
+/// The overflow: a comb in the upper edge of its side.
+pub(crate) fn overflow(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
+    let Some(Overflow {
+        side,
+        from_cm,
+        to_cm,
+        depth_cm,
+    }) = tank.overflow
+    else {
+        return;
+    };
+    let place = |along: f64, z: f64| match side {
+        SideName::Left => DVec3::new(0.0, along, z),
+        SideName::Right => DVec3::new(tank.length_cm, along, z),
+        SideName::Front => DVec3::new(along, 0.0, z),
+        SideName::Back => DVec3::new(along, tank.width_cm, z),
+    };
+    let stroke = Stroke::new(1.3, theme.ink);
+    let (high, low) = (tank.water_cm + 1.0, tank.water_cm - depth_cm);
+    let corners = [
+        frame.pos(place(from_cm, high)),
+        frame.pos(place(to_cm, high)),
+        frame.pos(place(to_cm, low)),
+        frame.pos(place(from_cm, low)),
+    ];
+    let fill = theme.sheet.gamma_multiply(0.6);
+    painter.add(Shape::convex_polygon(corners.to_vec(), fill, stroke));
+    let n_teeth = ((to_cm - from_cm) / 1.2).clamp(3.0, 60.0) as usize;
+    for k in 1..n_teeth {
+        let along = from_cm + (to_cm - from_cm) * k as f64 / n_teeth as f64;
+        let mut line = [frame.pos(place(along, high)), frame.pos(place(along, low))];
+        if frame.view == View::Top {
+            let inwards = match side {
+                SideName::Left => vec2(5.0, 0.0),
+                SideName::Right => vec2(-5.0, 0.0),
+                SideName::Front => vec2(0.0, -5.0),
+                SideName::Back => vec2(0.0, 5.0),
+            };
+            line = [line[0], line[0] + inwards];
+        }
+        painter.line_segment(line, Stroke::new(0.9, theme.ink.gamma_multiply(0.8)));
+    }
+}
+
+/// What the view is and where it is cut, in italics below it.
+pub(crate) fn caption(painter: &Painter, frame: &Frame, levels: Levels, units: UnitSystem, theme: &Theme) {
+    let at = frame.rect.left_bottom() + vec2(0.0, 3.0);
+    let text = words::caption(frame.view, levels, units);
+    label::caption(painter, at, Align2::LEFT_TOP, &text, theme);
+}
+
+/// A bar of a round length in the lower right corner of the view's margin.
+pub(crate) fn scale_bar(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
+    let step_cm = tick_step(frame.scale, units);
+    let length = frame.points(step_cm);
+    let right = frame.rect.right_bottom() + vec2(0.0, 11.0);
+    let left = right - vec2(length, 0.0);
+    let stroke = Stroke::new(1.2, theme.ink);
+    painter.line_segment([left, right], stroke);
+    for end in [left, right] {
+        painter.line_segment([end - vec2(0.0, 3.0), end + vec2(0.0, 3.0)], stroke);
+    }
+    let middle = left - vec2(6.0, 0.0);
+    let text = words::length(step_cm, units);
+    painter.text(middle, Align2::RIGHT_CENTER, text, label::font(), theme.aside);
+}
+
+/// Where the other views are cut: dashed lines in the accent color with a tab
+/// at the edge to drag.
+pub(crate) fn level_line(painter: &Painter, frame: &Frame, axis: usize, at_cm: f64, style: (Color32, f32)) {
+    let (color, width) = style;
+    let (h, _, _) = frame.view.axes();
+    let mut flat = DVec2::ZERO;
+    let is_upright = axis == h;
+    flat[usize::from(!is_upright)] = at_cm;
+    let pos = frame.pos_flat(flat);
+    let rect = frame.rect;
+    let line = if is_upright {
+        [pos2(pos.x, rect.top()), pos2(pos.x, rect.bottom())]
+    } else {
+        [pos2(rect.left(), pos.y), pos2(rect.right(), pos.y)]
+    };
+    label::dashed(painter, &line, Stroke::new(width, color), 8.0, 4.0);
+    let tab = |tip: Pos2, along: egui::Vec2| {
+        let side = along.rot90() * 0.6;
+        let corners = vec![tip, tip - along + side, tip - along - side];
+        painter.add(Shape::convex_polygon(corners, color, Stroke::NONE));
+    };
+    if is_upright {
+        tab(line[1], vec2(0.0, -8.0));
+        tab(line[0], vec2(0.0, 8.0));
+    } else {
+        tab(line[0], vec2(-8.0, 0.0));
+        tab(line[1], vec2(8.0, 0.0));
+    }
+}

@@ -1,0 +1,306 @@
+//! Draws one view: paper, wash, sand, rock, corals, gear, levels, labels.
+
+use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
+use glam::DVec3;
+
+use crate::geometry::{Ray, Rockwork};
+use crate::scene::{ItemId, Layout, Rock};
+use crate::ui::paint::coral::{self, CoralLook};
+use crate::ui::paint::gear;
+use crate::ui::paint::{label, tank};
+use crate::ui::sheet::hand::Preview;
+use crate::ui::sheet::outline::{self, Spot};
+use crate::ui::sheet::pick::{self, Target};
+use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, shown_readings, washes, words};
+
+/// Findings that are labelled in a view at most.
+const LABELS_MAX: usize = 6;
+
+impl Sheet {
+    pub(super) fn paint_view(&mut self, ui: &Ui, frame: &Frame, context: &SheetContext<'_>) {
+        let (desk, theme) = (context.desk, context.theme);
+        let units = desk.settings().units;
+        let scene = desk.scene();
+        let painter = ui.painter_at(frame.rect);
+        tank::ground(&painter, frame, units, theme);
+        let is_bare = self.wash == Wash::None || self.wash == Wash::Fit;
+        if frame.view == View::Top {
+            tank::sand(&painter, frame, &scene.tank, theme, is_bare);
+        }
+        self.washes.paint(&painter, frame, self.wash, context);
+        if frame.view != View::Top {
+            tank::sand(&painter, frame, &scene.tank, theme, is_bare);
+        }
+        self.paint_tracers(ui, &painter, frame, context);
+        self.paint_rocks(&painter, frame, context);
+        self.washes.paint_shade(&painter, frame, theme);
+        self.paint_corals(&painter, frame, context);
+        tank::overflow(&painter, frame, &scene.tank, theme);
+        for nozzle in &scene.tank.returns {
+            gear::nozzle(&painter, frame, nozzle, theme);
+        }
+        tank::water_line(&painter, frame, &scene.tank, theme);
+        tank::glass(&painter, frame, &scene.tank, theme);
+        self.paint_levels(&painter, frame, context);
+        self.paint_gear(&painter, frame, context);
+        for (_, at_cm) in shown_readings(desk) {
+            gear::reading(&painter, frame, at_cm, theme);
+        }
+        paint_findings(&painter, frame, context);
+        self.paint_handles(&painter, frame, context);
+        self.paint_hand(&painter, frame, context);
+        let around = ui.painter();
+        tank::border(around, frame, theme);
+        tank::rulers(around, frame, units, theme);
+        tank::caption(around, frame, desk.levels(), units, theme);
+        if frame.view == View::Side || self.filling != super::Filling::All {
+            tank::scale_bar(around, frame, units, theme);
+        }
+    }
+
+    fn is_lit(&self, context: &SheetContext<'_>, id: ItemId) -> bool {
+        context.desk.selection().contains(&id) || self.hand.hovered() == Some(Target::Item(id))
+    }
+
+    fn paint_tracers(
+        &mut self,
+        ui: &Ui,
+        painter: &Painter,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+    ) {
+        const FRAME_S: f32 = 1.0 / 30.0;
+        if self.wash != Wash::Flow {
+            return;
+        }
+        let is_moving = self.has_tracers && !context.reduced_motion;
+        let view = frame.view;
+        let Some(cut) = self.washes.flow_cut(view, context.desk) else {
+            return;
+        };
+        let dt_s = if is_moving {
+            ui.input(|input| input.stable_dt).min(0.1)
+        } else {
+            0.0
+        };
+        let tracers = &mut self.tracers[view.idx()];
+        tracers.drift(cut, dt_s);
+        let water = tank::water_rect(frame, &context.desk.scene().tank);
+        let clipped = painter.with_clip_rect(painter.clip_rect().intersect(water));
+        tracers.paint(&clipped, frame, cut);
+        if is_moving {
+            ui.ctx()
+                .request_repaint_after(std::time::Duration::from_secs_f32(FRAME_S));
+        }
+    }
+
+    fn paint_rocks(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let mut rocks: Vec<&Rock> = context.desk.layout().rocks.iter().collect();
+        let nearness = |rock: &Rock| frame.view.nearness(rock.at_cm);
+        rocks.sort_by(|a, b| nearness(a).total_cmp(&nearness(b)));
+        for rock in rocks {
+            let Some(drawing) = self.rocks.rock(rock.id) else {
+                continue;
+            };
+            drawing.paint(painter, frame, rock, context.theme);
+            if self.is_lit(context, rock.id) {
+                let is_selected = context.desk.selection().contains(&rock.id);
+                let width = if is_selected { 2.2 } else { 1.4 };
+                let stroke = Stroke::new(width, context.theme.accent);
+                drawing.paint_border(painter, frame, rock, stroke);
+            }
+        }
+    }
+
+    fn paint_corals(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let view = frame.view;
+        let hidden = self
+            .derived
+            .as_ref()
+            .map_or(&[][..], |derived| &derived.hidden[view.idx()]);
+        let mut corals: Vec<_> = context.desk.layout().corals.iter().collect();
+        corals.sort_by(|a, b| view.nearness(a.at_cm).total_cmp(&view.nearness(b.at_cm)));
+        for each in corals {
+            let look = CoralLook {
+                theme: context.theme,
+                is_lit: self.is_lit(context, each.id),
+                is_hidden: hidden.contains(&each.id),
+            };
+            coral::paint(painter, frame, each, look);
+        }
+    }
+
+    fn paint_gear(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let layout = context.desk.layout();
+        let look = |id: ItemId| gear::Look {
+            theme: context.theme,
+            units: context.desk.settings().units,
+            is_lit: self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id)),
+        };
+        let tank = &context.desk.scene().tank;
+        for lamp in &layout.lamps {
+            gear::lamp(painter, frame, lamp, tank, &look(lamp.id));
+        }
+        let reaches = self
+            .derived
+            .as_ref()
+            .map_or(&[][..], |derived| &derived.reaches);
+        for (pump, reach) in layout.pumps.iter().zip(reaches) {
+            gear::pump(painter, frame, pump, reach, &look(pump.id));
+        }
+    }
+
+    fn paint_levels(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let cut_at = washes::cut_at_cm(context.desk);
+        let (h, v, _) = frame.view.axes();
+        for axis in [h, v] {
+            let is_lit = self.hand.holds(Target::Level(axis));
+            let strength = if is_lit { 1.0 } else { 0.62 };
+            let style = (
+                context.theme.accent.gamma_multiply(strength),
+                if is_lit { 1.8 } else { 1.0 },
+            );
+            tank::level_line(painter, frame, axis, cut_at[axis], style);
+        }
+    }
+
+    fn paint_handles(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let theme = context.theme;
+        let &[id] = context.desk.selection() else {
+            return;
+        };
+        let layout = context.desk.layout();
+        if let Some(at) = pick::turn_handle(layout, id, frame) {
+            let is_lit = self.hand.holds(Target::Turn(id));
+            let stroke = Stroke::new(if is_lit { 2.2 } else { 1.4 }, theme.accent);
+            painter.circle(at, 5.0, theme.sheet, stroke);
+            painter.circle_filled(at, 1.6, theme.accent);
+        }
+        let Some(rock) = layout.rocks.iter().find(|rock| rock.id == id && !rock.locked) else {
+            return;
+        };
+        for (spot, at) in outline::handles(rock, frame) {
+            let is_lit = self.hand.holds(Target::Point(spot));
+            let is_chosen = self.hand.chosen_point() == Some(spot);
+            let size = if is_lit || is_chosen { 8.0 } else { 5.5 };
+            let square = Rect::from_center_size(at, egui::Vec2::splat(size));
+            let fill = if is_chosen { theme.accent } else { theme.sheet };
+            let stroke = Stroke::new(1.3, theme.accent);
+            painter.rect(square, 0.0, fill, stroke, StrokeKind::Middle);
+        }
+        if let Some(Target::Edge(spot)) = self.hand.hovered() {
+            self.paint_edge_hint(painter, frame, spot, context);
+        }
+    }
+
+    /// A small plus where a double click would add a point.
+    fn paint_edge_hint(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        spot: Spot,
+        context: &SheetContext<'_>,
+    ) {
+        let Some(pos) = self.hand.hover_pos().filter(|pos| frame.rect.contains(*pos)) else {
+            return;
+        };
+        if context.desk.selection() == [spot.rock] {
+            let stroke = Stroke::new(1.4, context.theme.accent);
+            for d in [egui::vec2(4.0, 0.0), egui::vec2(0.0, 4.0)] {
+                painter.line_segment([pos - d, pos + d], stroke);
+            }
+        }
+    }
+
+    /// What the hand is doing: the marquee, the stroke, the lines it snapped to.
+    fn paint_hand(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let theme = context.theme;
+        let accent = Stroke::new(1.4, theme.accent);
+        match self.hand.preview(frame.view) {
+            Preview::Nothing => {}
+            Preview::Marquee(rect) => {
+                painter.rect_filled(rect, 0.0, theme.accent.gamma_multiply(0.08));
+                let corners = [
+                    rect.left_top(),
+                    rect.right_top(),
+                    rect.right_bottom(),
+                    rect.left_bottom(),
+                    rect.left_top(),
+                ];
+                label::dashed(painter, &corners, accent, 4.0, 3.0);
+            }
+            Preview::Stroke(flats, is_by_points) => {
+                let mut points: Vec<Pos2> = flats.iter().map(|p| frame.pos_flat(*p)).collect();
+                if is_by_points {
+                    for point in &points {
+                        painter.circle(*point, 3.5, theme.sheet, accent);
+                    }
+                    points.extend(self.hand.hover_pos());
+                }
+                painter.add(Shape::line(points, Stroke::new(2.0, theme.accent)));
+            }
+            Preview::Guides(guides) => {
+                for (axis, at_cm) in guides {
+                    let (h, v, _) = frame.view.axes();
+                    let rect = frame.rect;
+                    let mut flat = glam::DVec2::ZERO;
+                    flat[usize::from(*axis == v)] = *at_cm;
+                    let at = frame.pos_flat(flat);
+                    let line = if *axis == h {
+                        [Pos2::new(at.x, rect.top()), Pos2::new(at.x, rect.bottom())]
+                    } else {
+                        [Pos2::new(rect.left(), at.y), Pos2::new(rect.right(), at.y)]
+                    };
+                    let thin = Stroke::new(0.8, theme.accent.gamma_multiply(0.7));
+                    label::dashed(painter, &line, thin, 2.0, 4.0);
+                }
+            }
+        }
+    }
+}
+
+/// The number that matters of each finding, on its spot.
+fn paint_findings(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+    let units = context.desk.settings().units;
+    let mut taken: Vec<Pos2> = Vec::new();
+    let labelled = context.desk.results().findings.iter().filter_map(|finding| {
+        let text = words::finding(finding, units)?;
+        Some((frame.pos(finding.at_m * 100.0), text))
+    });
+    for (pos, text) in labelled.take(LABELS_MAX) {
+        if !frame.rect.contains(pos) {
+            continue;
+        }
+        // One below another where they would overlap.
+        let mut pos = pos;
+        while taken
+            .iter()
+            .any(|other| (other.x - pos.x).abs() < 90.0 && (other.y - pos.y).abs() < 19.0)
+        {
+            pos.y += 20.0;
+        }
+        taken.push(pos);
+        label::plate(painter, pos, &text, context.theme, frame.rect);
+    }
+}
+
+/// Corals with rock between them and the viewer.
+pub(super) fn hidden_corals(layout: &Layout, rocks: &Rockwork, view: View) -> Vec<ItemId> {
+    const FAR_M: f64 = 5.0;
+    const LIFT_CM: f64 = 0.7;
+    let is_hidden = |coral: &&crate::scene::Coral| {
+        let top: DVec3 = coral.at_cm + coral.facing * (coral.size_cm.z + LIFT_CM);
+        let ray = Ray {
+            origin_m: top / 100.0,
+            direction: view.towards_viewer(),
+        };
+        rocks.blocks(&ray, FAR_M)
+    };
+    layout
+        .corals
+        .iter()
+        .filter(is_hidden)
+        .map(|coral| coral.id)
+        .collect()
+}
+

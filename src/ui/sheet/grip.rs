@@ -1,0 +1,307 @@
+//! Moves what the hand holds: from a place of the pointer to changes.
+
+use glam::{DVec2, DVec3};
+
+use crate::desk::{Change, Command, Desk, Levels};
+use crate::geometry::{Bounds, Ray, Rockwork};
+use crate::scene::solids::rock_solid;
+use crate::scene::{Coral, Item, ItemId, Layout, Rock, Support, Tank};
+use crate::ui::paint::gear;
+use crate::ui::sheet::hand::{Grip, Held};
+use crate::ui::sheet::outline::{self, tidy};
+use crate::ui::sheet::snap::{self, Snapped};
+use crate::ui::sheet::{Frame, Sheet, SheetContext, View};
+
+/// How near a line catches, in points.
+const CATCH_POINTS: f64 = 7.0;
+/// Lamps hang at most this far above the rim, in cm.
+const LAMP_ROOM_CM: f64 = 120.0;
+
+/// The item under the pointer, as it was when the hand took hold.
+#[derive(Clone, Debug)]
+pub(super) struct Lead {
+    at_cm: DVec3,
+    bounds: Option<Bounds>,
+    box_cm: [DVec3; 2],
+    top_cm: f64,
+}
+
+impl Lead {
+    pub(super) fn new(item: &Item, tank: &Tank) -> Self {
+        let at_cm = item.at_cm();
+        let bounds = match item {
+            Item::Rock(rock) => Some(rock_solid(rock).bounds()),
+            _ => None,
+        };
+        let box_cm = bounds.map_or([at_cm, at_cm], |bounds| {
+            [bounds.min_m * 100.0, bounds.max_m * 100.0]
+        });
+        let top_cm = match item {
+            Item::Lamp(_) => tank.height_cm + LAMP_ROOM_CM,
+            Item::Pump(_) | Item::Coral(_) => tank.water_cm,
+            Item::Rock(_) => tank.height_cm,
+        };
+        Self {
+            at_cm,
+            bounds,
+            box_cm,
+            top_cm,
+        }
+    }
+}
+
+impl Sheet {
+    /// Moves the grip to a place of the view; the lines that it came to rest on.
+    pub(super) fn move_grip(
+        &self,
+        held: &mut Held,
+        frame: &Frame,
+        at_cm: DVec2,
+        is_free: bool,
+        context: &SheetContext<'_>,
+        send: &mut Vec<Command>,
+    ) -> Snapped {
+        let desk = context.desk;
+        let view = frame.view;
+        let shift_cm = view.lift(at_cm - held.press_cm, 0.0);
+        let grid = |p: DVec2| {
+            if is_free {
+                tidy(p)
+            } else {
+                (p * 2.0).round() / 2.0
+            }
+        };
+        let mut change = |change: Change| send.push(Command::Change(change));
+        match &mut held.grip {
+            Grip::Items {
+                ids,
+                lead,
+                moved_cm,
+            } => {
+                let tank = &desk.scene().tank;
+                let mut snapped = Snapped {
+                    delta_cm: shift_cm,
+                    guides: Vec::new(),
+                };
+                if !is_free {
+                    let reach = (CATCH_POINTS / frame.scale).min(1.5);
+                    snapped = snap::snap(view, tank, lead.at_cm, lead.bounds, shift_cm, reach);
+                }
+                let wanted =
+                    snap::keep_inside(tank, lead.box_cm, lead.top_cm, snapped.delta_cm);
+                let step = wanted - *moved_cm;
+                if step.length() > 1e-9 {
+                    *moved_cm = wanted;
+                    change(Change::Shift(ids.clone(), step));
+                }
+                return snapped;
+            }
+            Grip::Coral(coral) => {
+                if let Some(rocks) = self.rockwork() {
+                    let wish = coral.at_cm + shift_cm;
+                    let moved = settled(coral, wish, view, desk, rocks);
+                    change(Change::Put(Box::new(Item::Coral(moved))));
+                }
+            }
+            Grip::Aim(id) => {
+                if let Some(item) = self.aimed(*id, view, at_cm, is_free, desk.layout()) {
+                    change(Change::Put(Box::new(item)));
+                }
+            }
+            Grip::Turn(item) => {
+                let step_deg = if is_free { 1.0 } else { 5.0 };
+                let towards = at_cm - view.flat(item.at_cm());
+                let wanted = (towards.to_angle().to_degrees() / step_deg).round() * step_deg;
+                let now = desk.layout().item(item.id()).and_then(|item| turn_of(&item));
+                if let Some(now) = now {
+                    for item in turned(desk.layout(), &[item.id()], wanted - now) {
+                        change(Change::Put(Box::new(item)));
+                    }
+                }
+            }
+            Grip::Point(spot, before) => {
+                // The rock of the last good place stays if this one would
+                // make the outline cross itself.
+                if let Some(rock) = outline::with_point_at(before, view, *spot, grid(at_cm)) {
+                    change(Change::Put(Box::new(Item::Rock(rock))));
+                }
+            }
+            Grip::Level(axis) => {
+                let levels = moved_level(desk, view, *axis, at_cm, is_free);
+                send.push(Command::SetLevels(levels));
+            }
+            Grip::Return(idx) => {
+                let mut tank = desk.scene().tank.clone();
+                if let Some(nozzle) = tank.returns.get_mut(*idx) {
+                    let depth = view.depth(nozzle.at_cm);
+                    nozzle.at_cm = inside(view.lift(grid(at_cm), depth), &desk.scene().tank);
+                    change(Change::Tank(Box::new(tank)));
+                }
+            }
+            Grip::Reading(idx) => {
+                let mut readings = desk.scene().readings.clone();
+                if let Some(reading) = readings.get_mut(*idx) {
+                    let depth = view.depth(reading.at_cm);
+                    reading.at_cm = inside(view.lift(grid(at_cm), depth), &desk.scene().tank);
+                    change(Change::Readings(readings));
+                }
+            }
+            Grip::Marquee(_) | Grip::Pan | Grip::Pen => {}
+        }
+        Snapped::default()
+    }
+
+    fn rockwork(&self) -> Option<&Rockwork> {
+        self.derived.as_ref().map(|derived| &derived.rockwork)
+    }
+
+    /// A pump that blows towards a place of the view. From above only the turn
+    /// changes; in the upright views the part of the aim that is seen.
+    fn aimed(
+        &self,
+        id: ItemId,
+        view: View,
+        at_cm: DVec2,
+        is_free: bool,
+        layout: &Layout,
+    ) -> Option<Item> {
+        let mut pump = layout.pumps.iter().find(|pump| pump.id == id)?.clone();
+        let towards = at_cm - view.flat(pump.at_cm);
+        if towards.length() < 1.0 {
+            return None;
+        }
+        let step_deg = if is_free { 0.1 } else { 1.0 };
+        let rounded = |deg: f64| (deg / step_deg).round() * step_deg;
+        if view == View::Top {
+            pump.turn_deg = rounded(towards.to_angle().to_degrees());
+        } else {
+            let reaches = self.derived.as_ref().map(|derived| &derived.reaches);
+            let place = layout.pumps.iter().position(|pump| pump.id == id)?;
+            let length_cm = reaches?.get(place)?.distance_cm;
+            let mut aim = gear::aim(pump.turn_deg, pump.tilt_deg) * length_cm;
+            let (h, v, _) = view.axes();
+            aim[h] = towards.x;
+            aim[v] = towards.y;
+            let (turn_deg, tilt_deg) = gear::angles_deg(aim);
+            pump.turn_deg = rounded(turn_deg);
+            pump.tilt_deg = rounded(tilt_deg);
+        }
+        Some(Item::Pump(pump))
+    }
+}
+
+/// Turn of an item that has one, in degrees.
+fn turn_of(item: &Item) -> Option<f64> {
+    match item {
+        Item::Rock(rock) => Some(rock.turn_deg),
+        Item::Pump(pump) => Some(pump.turn_deg),
+        Item::Lamp(lamp) => Some(lamp.turn_deg),
+        Item::Coral(_) => None,
+    }
+}
+
+/// The items turned about their own places, and the corals on turned rocks
+/// carried along.
+pub(super) fn turned(layout: &Layout, ids: &[ItemId], turn_deg: f64) -> Vec<Item> {
+    let mut all = Vec::new();
+    if turn_deg == 0.0 {
+        return all;
+    }
+    let free = |id: &ItemId| layout.item(*id).filter(|item| !item.locked());
+    for mut item in ids.iter().filter_map(free) {
+        if let Item::Rock(rock) = &item {
+            let rides = |coral: &&Coral| {
+                coral.on == Support::Rock(rock.id) && !coral.locked && !ids.contains(&coral.id)
+            };
+            for coral in layout.corals.iter().filter(rides) {
+                let mut rider = Item::Coral(coral.clone());
+                let arm = (coral.at_cm - rock.at_cm).truncate();
+                let arm = DVec2::from_angle(turn_deg.to_radians()).rotate(arm);
+                let flat = tidy(rock.at_cm.truncate() + arm);
+                rider.set_at_cm(flat.extend(coral.at_cm.z));
+                rider.turn(turn_deg);
+                all.push(rider);
+            }
+        }
+        item.turn(turn_deg);
+        all.push(item);
+    }
+    all
+}
+
+fn moved_level(desk: &Desk, view: View, axis: usize, at_cm: DVec2, is_free: bool) -> Levels {
+    let (h, _, _) = view.axes();
+    let tank = &desk.scene().tank;
+    let place = if axis == h { at_cm.x } else { at_cm.y };
+    let place = if is_free {
+        (place * 10.0).round() / 10.0
+    } else {
+        place.round()
+    };
+    let mut levels = desk.levels();
+    match axis {
+        0 => levels.across_cm = place.clamp(0.0, tank.length_cm),
+        1 => levels.depth_cm = place.clamp(0.0, tank.width_cm),
+        _ => levels.height_cm = place.clamp(0.0, tank.water_cm),
+    }
+    levels
+}
+
+fn inside(at_cm: DVec3, tank: &Tank) -> DVec3 {
+    let size = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+    at_cm.clamp(DVec3::ZERO, size)
+}
+
+/// The coral put down at `wish_cm`: on the rock or sand below that place. In
+/// the upright views it may also be hung on a wall or roof that is near.
+fn settled(coral: &Coral, wish_cm: DVec3, view: View, desk: &Desk, rocks: &Rockwork) -> Coral {
+    const NEAR_M: f64 = 0.015;
+    const FAR_M: f64 = 5.0;
+    let tank = &desk.scene().tank;
+    let wish_cm = inside(wish_cm, tank);
+    let on_rock = |at_m: DVec3, rock_idx: usize| {
+        let solid = &rocks.rocks[rock_idx];
+        let owner: &Rock = &desk.layout().rocks[rock_idx];
+        Coral {
+            at_cm: ((at_m * 1e4).round() / 100.0),
+            facing: solid.normal(at_m),
+            on: Support::Rock(owner.id),
+            ..coral.clone()
+        }
+    };
+    if view != View::Top
+        && let Some((distance_m, rock_idx)) = rocks.nearest(wish_cm / 100.0)
+        && distance_m.abs() < NEAR_M
+    {
+        // Twice down the slope: enough for a surface this near.
+        let solid = &rocks.rocks[rock_idx];
+        let mut at_m = wish_cm / 100.0;
+        for _ in 0..2 {
+            at_m -= solid.normal(at_m) * solid.signed_distance(at_m);
+        }
+        return on_rock(at_m, rock_idx);
+    }
+    let from_z = if view == View::Top {
+        tank.water_cm
+    } else {
+        wish_cm.z
+    };
+    let ray = Ray {
+        origin_m: DVec3::new(wish_cm.x, wish_cm.y, from_z) / 100.0,
+        direction: DVec3::NEG_Z,
+    };
+    if let Some(hit) = rocks.first_hit(&ray, FAR_M)
+        && hit.distance_m > 0.0
+    {
+        let at_m = ray.origin_m + ray.direction * hit.distance_m;
+        if at_m.z * 100.0 > tank.sand.depth_cm {
+            return on_rock(at_m, hit.rock_idx);
+        }
+    }
+    Coral {
+        at_cm: tidy(wish_cm.truncate()).extend(tank.sand.depth_cm),
+        facing: DVec3::Z,
+        on: Support::Sand,
+        ..coral.clone()
+    }
+}

@@ -1,0 +1,309 @@
+//! The sheet: linked views of one drawing, and the hand that works in them.
+
+mod act;
+mod draw;
+mod frame;
+mod grip;
+mod hand;
+mod outline;
+mod pick;
+mod readout;
+mod sketch;
+mod snap;
+mod solid;
+mod washes;
+pub(crate) mod words;
+
+pub use frame::{Frame, View};
+pub use readout::{Place, Readout};
+
+use std::sync::Arc;
+
+use egui::{Id, Rect, Sense, Ui, WidgetInfo};
+use glam::DVec3;
+
+use crate::desk::{Command, Desk};
+use crate::geometry::Rockwork;
+use crate::scene::solids::rockwork;
+use crate::scene::{ItemId, Layout, Reading, Scene};
+use crate::ui::paint::gear::{self, Reach};
+use crate::ui::paint::rocks::RockDrawings;
+use crate::ui::paint::tracer::Tracers;
+use crate::ui::theme::Theme;
+use frame::{Arrangement, Extent, Filling, Look};
+use hand::Hand;
+use pick::Pick;
+use solid::SolidView;
+use washes::Washes;
+
+/// What colors the views.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Wash {
+    /// Mean speed of the water.
+    #[default]
+    Flow,
+    /// Light on a level sensor.
+    Light,
+    /// How well the chosen coral would do.
+    Fit,
+    /// Ink only.
+    None,
+}
+
+/// What the sheet needs to know in a frame.
+pub struct SheetContext<'a> {
+    /// The open scene and its results.
+    pub desk: &'a Desk,
+    /// Colors.
+    pub theme: &'a Theme,
+    /// Whether nothing should move by itself.
+    pub reduced_motion: bool,
+}
+
+/// What the pointer does when it is pressed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Tool {
+    /// Selects and moves.
+    #[default]
+    Hand,
+    /// Draws the outline of a new rock.
+    Rock,
+    /// Draws an opening into the selected rock.
+    Opening,
+}
+
+/// The drawing area: what is looked at, and what the hand is doing.
+pub struct Sheet {
+    look: Look,
+    filling: Filling,
+    wash: Wash,
+    has_tracers: bool,
+    tool: Tool,
+    hand: Hand,
+    rocks: RockDrawings,
+    washes: Washes,
+    tracers: [Tracers; 3],
+    solid: SolidView,
+    /// Solids and jets of the layout, for one state of the scene.
+    derived: Option<Derived>,
+    readout: Option<Readout>,
+    /// View that the pointer was in last: arrow keys move along its axes.
+    last_view: View,
+    /// Where everything lay in the last frame.
+    arrangement: Option<Arrangement>,
+    /// The box that the views show when they fit.
+    extent: Option<Extent>,
+    /// A place that was flown to (middle and half size, in cm), marked until
+    /// the next click.
+    spot: Option<(DVec3, DVec3)>,
+}
+
+/// What follows from the layout alone.
+struct Derived {
+    scene: Arc<Scene>,
+    layout_idx: usize,
+    rockwork: Rockwork,
+    reaches: Vec<Reach>,
+    /// Corals that stand behind rock, for each view.
+    hidden: [Vec<ItemId>; 3],
+}
+
+impl Default for Sheet {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Sheet {
+    /// A sheet that shows the whole tank with the flow wash.
+    pub fn new() -> Self {
+        Self {
+            look: Look::default(),
+            filling: Filling::default(),
+            wash: Wash::default(),
+            has_tracers: true,
+            tool: Tool::default(),
+            hand: Hand::default(),
+            rocks: RockDrawings::default(),
+            washes: Washes::default(),
+            tracers: Default::default(),
+            solid: SolidView::default(),
+            derived: None,
+            readout: None,
+            last_view: View::Top,
+            arrangement: None,
+            extent: None,
+            spot: None,
+        }
+    }
+
+    /// What colors the views.
+    pub fn wash(&self) -> Wash {
+        self.wash
+    }
+
+    /// What is under the pointer, if it is over a view.
+    pub fn cursor_readout(&self) -> Option<Readout> {
+        self.readout
+    }
+
+    /// Whether specks drift with the water.
+    pub fn has_tracers(&self) -> bool {
+        self.has_tracers
+    }
+
+    /// What a tool in hand asks for, for the status line.
+    pub fn hint(&self) -> Option<&'static str> {
+        words::hint(self.tool)
+    }
+
+    /// Whether a hand is changing something right now.
+    pub fn is_busy(&self) -> bool {
+        self.hand.is_busy()
+    }
+
+    /// Draws the sheet over the room that is left and turns what the hand does
+    /// into commands.
+    pub fn show(&mut self, ui: &mut Ui, context: &SheetContext<'_>, send: &mut Vec<Command>) {
+        let rect = ui.available_rect_before_wrap();
+        ui.allocate_rect(rect, Sense::hover());
+        let layout = context.desk.layout();
+        let extent = Extent::of(&context.desk.scene().tank, layout);
+        let arrangement = Arrangement::new(rect, &extent, &self.look, self.filling);
+        self.arrangement = Some(arrangement);
+        self.extent = Some(extent);
+        self.derive(context.desk);
+        let cut_at = washes::cut_at_cm(context.desk);
+        let is_busy = self.hand.is_reshaping();
+        let left = self.rocks.prepare(ui.ctx(), layout, cut_at, is_busy);
+        if left {
+            ui.ctx().request_repaint();
+        }
+        self.readout = None;
+        for frame in arrangement.frames.iter().flatten() {
+            self.view_ui(ui, frame, context, send);
+        }
+        if let Some(rect) = arrangement.solid {
+            let stamp = self.rocks.stamp();
+            self.solid.show(ui, rect, context, &self.rocks, stamp);
+        }
+        self.keys(ui, context, send);
+    }
+
+    fn view_ui(
+        &mut self,
+        ui: &mut Ui,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+        send: &mut Vec<Command>,
+    ) {
+        let id = ui.scope_id().with(("view", frame.view));
+        let response = ui.interact(frame.rect.expand(3.0), id, Sense::click_and_drag());
+        let name = words::view_name(frame.view);
+        response.widget_info(|| WidgetInfo::labeled(egui::Role::Canvas, true, name));
+        self.item_stops(ui, frame, context, send);
+        if response.hovered() || response.dragged() {
+            self.last_view = frame.view;
+        }
+        self.gestures(ui, frame, &response, context, send);
+        self.washes.prepare(ui.ctx(), frame, self.wash, context);
+        self.paint_view(ui, frame, context);
+        if let Some(pos) = response.hover_pos() {
+            let flat = frame.flat_cm(pos);
+            self.readout = self.read_at(frame.view, flat, context.desk);
+        }
+    }
+
+    /// One stop of the Tab key for each item, in the first view that is shown.
+    fn item_stops(
+        &mut self,
+        ui: &mut Ui,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+        send: &mut Vec<Command>,
+    ) {
+        let first = self
+            .arrangement
+            .and_then(|arranged| arranged.frames.iter().flatten().next().copied());
+        if first.is_none_or(|first| first.view != frame.view) {
+            return;
+        }
+        let layout = context.desk.layout();
+        for id in layout.ids() {
+            let Some(item) = layout.item(id) else {
+                continue;
+            };
+            let rect = Rect::from_center_size(frame.pos(item.at_cm()), egui::Vec2::splat(14.0));
+            let stop = ui.interact(
+                rect,
+                Id::unique(("item", id)),
+                Sense::focusable_noninteractive(),
+            );
+            let name = words::item_name(&item);
+            stop.widget_info(|| WidgetInfo::labeled(egui::Role::ListItem, true, &name));
+            if stop.gained_focus() && context.desk.selection() != [id] {
+                send.push(Command::Select(vec![id]));
+            }
+        }
+    }
+
+    /// Works out what follows from the layout, if that has changed.
+    fn derive(&mut self, desk: &Desk) {
+        let fits = |old: &Derived| {
+            Arc::ptr_eq(&old.scene, desk.scene()) && old.layout_idx == desk.layout_idx()
+        };
+        if self.derived.as_ref().is_some_and(fits) {
+            return;
+        }
+        let (scene, layout) = (desk.scene(), desk.layout());
+        let rockwork = rockwork(layout);
+        let reaches = layout
+            .pumps
+            .iter()
+            .map(|pump| gear::reach(pump, &scene.tank, &rockwork))
+            .collect();
+        let hidden = View::ALL.map(|view| draw::hidden_corals(layout, &rockwork, view));
+        self.derived = Some(Derived {
+            scene: Arc::clone(scene),
+            layout_idx: desk.layout_idx(),
+            rockwork,
+            reaches,
+            hidden,
+        });
+    }
+
+    fn pick<'a>(
+        &'a self,
+        desk: &'a Desk,
+        layout: &'a Layout,
+        readings: &'a [(usize, DVec3)],
+    ) -> Pick<'a> {
+        Pick {
+            tank: &desk.scene().tank,
+            layout,
+            readings,
+            selection: desk.selection(),
+            rocks: &self.rocks,
+            reaches: self.derived.as_ref().map_or(&[], |derived| &derived.reaches),
+            cut_at_cm: washes::cut_at_cm(desk),
+        }
+    }
+}
+
+/// Readings of the shown layout, with their indices.
+fn shown_readings(desk: &Desk) -> Vec<(usize, DVec3)> {
+    let scene = desk.scene();
+    let layout = desk.layout();
+    let first = scene.layouts.first().map(|layout| layout.name.as_str());
+    let is_shown = |reading: &Reading| match &reading.layout {
+        Some(name) => *name == layout.name,
+        None => first == Some(layout.name.as_str()),
+    };
+    scene
+        .readings
+        .iter()
+        .enumerate()
+        .filter(|(_, reading)| is_shown(reading))
+        .map(|(idx, reading)| (idx, reading.at_cm))
+        .collect()
+}

@@ -1,0 +1,203 @@
+//! What the pointer is on.
+
+use egui::{Pos2, Rect};
+use glam::{DVec2, DVec3};
+
+use crate::scene::{Item, ItemId, Layout, Pump, Tank};
+use crate::ui::paint::coral;
+use crate::ui::paint::gear::{self, Reach};
+use crate::ui::paint::rocks::RockDrawings;
+use crate::ui::sheet::outline::{self, Spot};
+use crate::ui::sheet::{Frame, View};
+
+/// How near counts as on, in points.
+pub(super) const NEAR: f32 = 7.0;
+
+/// Something that can be pointed at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Target {
+    /// An item.
+    Item(ItemId),
+    /// The tip of a pump's arrow.
+    Aim(ItemId),
+    /// The ring that turns the selected item.
+    Turn(ItemId),
+    /// A point of the selected rock's outline.
+    Point(Spot),
+    /// An edge of the selected rock's outline, between a point and the next.
+    Edge(Spot),
+    /// A level line, by the axis that it cuts.
+    Level(usize),
+    /// A return nozzle.
+    Return(usize),
+    /// A reading.
+    Reading(usize),
+}
+
+/// What is needed to find a target.
+pub(super) struct Pick<'a> {
+    /// The tank.
+    pub tank: &'a Tank,
+    /// What is in it.
+    pub layout: &'a Layout,
+    /// Places of the readings that are shown, with their indices.
+    pub readings: &'a [(usize, DVec3)],
+    /// What is selected.
+    pub selection: &'a [ItemId],
+    /// How the rocks are drawn.
+    pub rocks: &'a RockDrawings,
+    /// How far the pumps reach, in the layout's order.
+    pub reaches: &'a [Reach],
+    /// Where the views are cut, in cm.
+    pub cut_at_cm: DVec3,
+}
+
+impl Pick<'_> {
+    /// What is at `pos` in `frame`, small things before large ones.
+    pub(super) fn at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
+        self.handle_at(frame, pos)
+            .or_else(|| self.small_item_at(frame, pos))
+            .or_else(|| self.level_at(frame, pos))
+            .or_else(|| self.rock_at(frame, pos))
+    }
+
+    fn handle_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
+        if let [id] = *self.selection {
+            if let Some(at) = turn_handle(self.layout, id, frame)
+                && at.distance(pos) < NEAR
+            {
+                return Some(Target::Turn(id));
+            }
+            if let Some(rock) = self.layout.rocks.iter().find(|rock| rock.id == id)
+                && !rock.locked
+            {
+                if let Some(spot) = outline::point_at(rock, frame, pos, NEAR) {
+                    return Some(Target::Point(spot));
+                }
+                if let Some(spot) = outline::edge_at(rock, frame, pos, NEAR * 0.7) {
+                    return Some(Target::Edge(spot));
+                }
+            }
+        }
+        let tips = self.layout.pumps.iter().zip(self.reaches);
+        let is_on = |(pump, reach): &(&Pump, &Reach)| {
+            !pump.locked && frame.pos(reach.tip_cm).distance(pos) < NEAR
+        };
+        tips.filter(is_on)
+            .map(|(pump, _)| Target::Aim(pump.id))
+            .next()
+    }
+
+    fn small_item_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
+        let near_pump = |pump: &&Pump| frame.pos(pump.at_cm).distance(pos) < gear::RING + 3.0;
+        if let Some(pump) = self.layout.pumps.iter().find(near_pump) {
+            return Some(Target::Item(pump.id));
+        }
+        for (idx, at_cm) in self.readings {
+            if frame.pos(*at_cm).distance(pos) < NEAR {
+                return Some(Target::Reading(*idx));
+            }
+        }
+        for (idx, nozzle) in self.tank.returns.iter().enumerate() {
+            if frame.pos(nozzle.at_cm).distance(pos) < NEAR + 1.0 {
+                return Some(Target::Return(idx));
+            }
+        }
+        let near_coral = |coral: &&crate::scene::Coral| {
+            let (h, v, _) = frame.view.axes();
+            let half = DVec2::new(coral.size_cm[h], coral.size_cm[v]) / 2.0;
+            let d = frame.flat_cm(pos) - frame.view.flat(coral::middle_cm(coral));
+            let half = half.max(DVec2::splat(5.0 / frame.scale));
+            (d / half).length() < 1.05
+        };
+        let nearness = |at: &DVec3| frame.view.nearness(*at);
+        let corals = self.layout.corals.iter().filter(near_coral);
+        if let Some(coral) = corals.max_by(|a, b| nearness(&a.at_cm).total_cmp(&nearness(&b.at_cm)))
+        {
+            return Some(Target::Item(coral.id));
+        }
+        let on_lamp = |lamp: &&crate::scene::Lamp| {
+            let corners = gear::face_cm(lamp);
+            let points = corners.iter().map(|p| frame.pos(*p));
+            let rect = points.fold(Rect::NOTHING, |rect, p| rect.union(Rect::from_pos(p)));
+            if frame.view == View::Top {
+                // From above a lamp covers half the tank: only its edge counts.
+                rect.expand(4.0).contains(pos) && !rect.shrink(6.0).contains(pos)
+            } else {
+                rect.expand2(egui::vec2(2.0, 12.0)).contains(pos)
+            }
+        };
+        let lamp = self.layout.lamps.iter().find(on_lamp)?;
+        Some(Target::Item(lamp.id))
+    }
+
+    fn level_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
+        let (h, v, _) = frame.view.axes();
+        let at = frame.pos(self.cut_at_cm);
+        if (pos.y - at.y).abs() < 3.5 {
+            return Some(Target::Level(v));
+        }
+        ((pos.x - at.x).abs() < 3.5).then_some(Target::Level(h))
+    }
+
+    fn rock_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
+        let near_cm = 2.0 / frame.scale;
+        let covered = self.layout.rocks.iter().filter(|rock| {
+            self.rocks
+                .rock(rock.id)
+                .is_some_and(|drawing| drawing.covers(rock, frame, pos, near_cm))
+        });
+        let nearest = covered.max_by(|a, b| {
+            let nearness = |rock: &crate::scene::Rock| frame.view.nearness(rock.at_cm);
+            nearness(a).total_cmp(&nearness(b))
+        });
+        nearest.map(|rock| Target::Item(rock.id))
+    }
+
+    /// Items that lie wholly in a box of the screen.
+    pub(super) fn within(&self, frame: &Frame, marquee: Rect) -> Vec<ItemId> {
+        let mut ids = Vec::new();
+        let mut take = |id: ItemId, at_cm: DVec3| {
+            if marquee.contains(frame.pos(at_cm)) {
+                ids.push(id);
+            }
+        };
+        for rock in &self.layout.rocks {
+            take(rock.id, rock.at_cm);
+        }
+        for pump in &self.layout.pumps {
+            take(pump.id, pump.at_cm);
+        }
+        for lamp in &self.layout.lamps {
+            take(lamp.id, lamp.at_cm);
+        }
+        for coral in &self.layout.corals {
+            take(coral.id, coral::middle_cm(coral));
+        }
+        ids
+    }
+}
+
+/// Place of the ring that turns an item: in the top view, ahead of its +x.
+pub(super) fn turn_handle(layout: &Layout, id: ItemId, frame: &Frame) -> Option<Pos2> {
+    if frame.view != View::Top {
+        return None;
+    }
+    let (at_cm, turn_deg, away_cm) = match layout.item(id)? {
+        Item::Rock(rock) if !rock.locked => {
+            let far = rock.plan.points_cm.iter().map(|p| p.length()).fold(4.0, f64::max);
+            (rock.at_cm, rock.turn_deg, far)
+        }
+        Item::Lamp(lamp) if !lamp.locked => {
+            let far = gear::face_cm(&lamp)
+                .iter()
+                .map(|p| p.truncate().distance(lamp.at_cm.truncate()))
+                .fold(4.0, f64::max);
+            (lamp.at_cm, lamp.turn_deg, far)
+        }
+        _ => return None,
+    };
+    let (sin, cos) = turn_deg.to_radians().sin_cos();
+    let direction = DVec3::new(cos, sin, 0.0);
+    Some(frame.pos(at_cm + direction * away_cm) + frame.vector(direction).normalized() * 20.0)
+}

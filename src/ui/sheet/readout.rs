@@ -1,0 +1,97 @@
+//! What is known of the place under the pointer.
+
+use glam::{DVec2, DVec3};
+
+use crate::desk::Desk;
+use crate::light::LightPlane;
+use crate::ui::sheet::washes::{cut_at_cm, flow_for};
+use crate::ui::sheet::{Sheet, View};
+
+/// What fills a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// Water.
+    Water,
+    /// Rock.
+    Rock,
+    /// Sand.
+    Sand,
+    /// Above the water or beyond the glass.
+    Outside,
+}
+
+/// What is known of the place under the pointer: the point of the view, on the
+/// plane where the view is cut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Readout {
+    /// View that the pointer is in.
+    pub view: View,
+    /// The place, in cm.
+    pub at_cm: DVec3,
+    /// What fills it.
+    pub place: Place,
+    /// Time mean of the speed, in cm/s.
+    pub speed_cm_s: Option<f64>,
+    /// Mean velocity, in cm/s.
+    pub velocity_cm_s: Option<DVec3>,
+    /// PPFD facing up, in µmol/m²/s.
+    pub ppfd_umol: Option<f64>,
+}
+
+impl Sheet {
+    /// Reads the results at a point of a view.
+    pub(super) fn read_at(&self, view: View, flat_cm: DVec2, desk: &Desk) -> Option<Readout> {
+        let at_cm = view.lift(flat_cm, view.depth(cut_at_cm(desk)));
+        let at_m = at_cm / 100.0;
+        let tank = &desk.scene().tank;
+        let size = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+        let is_inside = at_cm.cmpge(DVec3::ZERO).all() && at_cm.cmple(size).all();
+        let is_rock = || {
+            self.derived
+                .as_ref()
+                .is_some_and(|derived| derived.rockwork.contains(at_m))
+        };
+        let place = if !is_inside {
+            Place::Outside
+        } else if is_rock() {
+            Place::Rock
+        } else if at_cm.z < tank.sand.depth_cm {
+            Place::Sand
+        } else {
+            Place::Water
+        };
+        let results = desk.results();
+        let flow = (place == Place::Water)
+            .then(|| flow_for(results, view))
+            .flatten()
+            .and_then(|(field, _)| field.sample(at_m));
+        let plane = match view {
+            View::Top => results.light_plan.as_deref(),
+            View::Side => results.light_side.as_deref(),
+            View::End => results.light_end.as_deref(),
+        };
+        let light = (place == Place::Water)
+            .then(|| plane.and_then(|plane| light_at(plane, at_m)))
+            .flatten();
+        Some(Readout {
+            view,
+            at_cm,
+            place,
+            speed_cm_s: flow.map(|sample| sample.speed_m_s * 100.0),
+            velocity_cm_s: flow.map(|sample| sample.velocity_m_s * 100.0),
+            ppfd_umol: light,
+        })
+    }
+}
+
+/// The cell's value; a plane is one cell thick, wherever it was cut.
+fn light_at(plane: &LightPlane, at_m: DVec3) -> Option<f64> {
+    let mut at_m = at_m;
+    for axis in 0..3 {
+        if plane.grid.n[axis] == 1 {
+            at_m[axis] = plane.grid.origin_m[axis] + plane.grid.cell_m / 2.0;
+        }
+    }
+    let cell = plane.grid.cell_at(at_m)?;
+    Some(f64::from(plane.up_umol[plane.grid.idx(cell)])).filter(|value| *value > 0.0)
+}

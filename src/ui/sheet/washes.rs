@@ -1,0 +1,326 @@
+//! The wash of each view, kept until its field, its cut or its look changes.
+
+use std::sync::Arc;
+
+use egui::{Color32, Painter, Pos2, Rect, Stroke, TextureHandle, TextureOptions, pos2};
+use glam::{DVec2, DVec3, Vec2};
+
+use crate::desk::{Desk, Results};
+use crate::flow::FlowField;
+use crate::light::{LightField, LightPlane};
+use crate::ui::paint::contour::Line;
+use crate::ui::paint::cut::{self, Cut};
+use crate::ui::paint::label;
+use crate::ui::paint::tank;
+use crate::ui::sheet::{Frame, SheetContext, View, Wash};
+use crate::ui::theme::Theme;
+use crate::ui::wash::{ColorTable, flow_classes, light_classes};
+
+/// Strength of the wash on paper, and of one that is out of date.
+const STRENGTH: f32 = 0.86;
+/// How much of it is left when the field is older than the scene.
+const STALE: f32 = 0.62;
+/// Between hatch strokes, in points.
+const HATCH_POINTS: f64 = 7.0;
+
+/// The field that a view's wash is cut from.
+#[derive(Clone, Debug)]
+enum Source {
+    Flow(Arc<FlowField>),
+    Light(Arc<LightPlane>),
+}
+
+impl Source {
+    fn is_same(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Flow(a), Self::Flow(b)) => Arc::ptr_eq(a, b),
+            (Self::Light(a), Self::Light(b)) => Arc::ptr_eq(a, b),
+            _ => false,
+        }
+    }
+}
+
+/// One view's wash.
+struct Layer {
+    source: Source,
+    depth_cm: f64,
+    cut: Cut,
+    texture: TextureHandle,
+    hatch: Option<Hatch>,
+}
+
+/// Hatching, for one limit and scale.
+struct Hatch {
+    limit: f32,
+    scale: f64,
+    strokes: Vec<[Vec2; 2]>,
+    borders: Vec<Line>,
+}
+
+/// Hatching of shaded surface in one view.
+struct ShadeHatch {
+    field: Arc<LightField>,
+    share: f64,
+    scale: f64,
+    strokes: Vec<[Vec2; 2]>,
+}
+
+/// The washes of all views.
+#[derive(Default)]
+pub(crate) struct Washes {
+    layers: [Option<Layer>; 3],
+    /// The flow in each view, also when another wash shows, for tracers.
+    flow_cuts: [Option<(Arc<FlowField>, f64, Cut)>; 3],
+    shade: [Option<ShadeHatch>; 3],
+}
+
+/// The flow field that a view shows: the tank estimate, unless it is of an
+/// earlier scene and a slice of this one is there. The flag says that it is old.
+pub(crate) fn flow_for(results: &Results, view: View) -> Option<(&Arc<FlowField>, bool)> {
+    let slice = match view {
+        View::Top => results.plan_slice.as_ref(),
+        View::Side => results.side_slice.as_ref(),
+        View::End => None,
+    };
+    let tank = results.tank.as_ref();
+    let fresh_slice = slice.filter(|_| !results.slices_are_old);
+    match (tank, fresh_slice) {
+        (Some(tank), _) if !results.tank_is_old => Some((tank, false)),
+        (_, Some(slice)) => Some((slice, false)),
+        (Some(tank), None) => Some((tank, true)),
+        (None, None) => slice.map(|slice| (slice, true)),
+    }
+}
+
+/// The light plane that a view shows.
+fn light_for(results: &Results, view: View) -> Option<&Arc<LightPlane>> {
+    match view {
+        View::Top => results.light_plan.as_ref(),
+        View::Side => results.light_side.as_ref(),
+        View::End => results.light_end.as_ref(),
+    }
+}
+
+impl Washes {
+    /// Brings a view's wash up to date; whether it is older than the scene.
+    pub(crate) fn prepare(
+        &mut self,
+        ctx: &egui::Context,
+        frame: &Frame,
+        wash: Wash,
+        context: &SheetContext<'_>,
+    ) {
+        let results = context.desk.results();
+        let view = frame.view;
+        let depth_cm = view.depth(cut_at_cm(context.desk));
+        let source = match wash {
+            Wash::Flow => flow_for(results, view).map(|(field, _)| Source::Flow(Arc::clone(field))),
+            Wash::Light => light_for(results, view).map(|plane| Source::Light(Arc::clone(plane))),
+            Wash::Fit | Wash::None => None,
+        };
+        let slot = &mut self.layers[view.idx()];
+        let Some(source) = source else {
+            *slot = None;
+            return;
+        };
+        let fits = |layer: &Layer| layer.source.is_same(&source) && layer.depth_cm == depth_cm;
+        if !slot.as_ref().is_some_and(fits) {
+            let (cut, classes) = match &source {
+                Source::Flow(field) => (
+                    Cut::of_flow(field, view, depth_cm),
+                    flow_classes(context.theme),
+                ),
+                Source::Light(plane) => (Cut::of_light(plane, view), light_classes(context.theme)),
+            };
+            let image = cut.image(&ColorTable::new(classes), STRENGTH);
+            let texture = match slot.take() {
+                Some(mut old) => {
+                    old.texture.set(image, TextureOptions::LINEAR);
+                    old.texture
+                }
+                None => ctx.load_texture("wash", image, TextureOptions::LINEAR),
+            };
+            *slot = Some(Layer {
+                source,
+                depth_cm,
+                cut,
+                texture,
+                hatch: None,
+            });
+        }
+        if wash == Wash::Flow
+            && let Some(layer) = slot
+        {
+            layer.hatch(frame, context.desk.settings().dead_limit_cm_s as f32);
+        }
+        self.prepare_shade(frame, context);
+    }
+
+    /// The flow cut of a view, for tracers.
+    pub(crate) fn flow_cut(&mut self, view: View, desk: &Desk) -> Option<&Cut> {
+        let depth_cm = view.depth(cut_at_cm(desk));
+        let (field, _) = flow_for(desk.results(), view)?;
+        let slot = &mut self.flow_cuts[view.idx()];
+        let fits = |(old, depth, _): &(Arc<FlowField>, f64, Cut)| {
+            Arc::ptr_eq(old, field) && *depth == depth_cm
+        };
+        if !slot.as_ref().is_some_and(fits) {
+            let cut = Cut::of_flow(field, view, depth_cm);
+            *slot = Some((Arc::clone(field), depth_cm, cut));
+        }
+        slot.as_ref().map(|(_, _, cut)| cut)
+    }
+
+    fn prepare_shade(&mut self, frame: &Frame, context: &SheetContext<'_>) {
+        let slot = &mut self.shade[frame.view.idx()];
+        let share = context.desk.settings().shade_share;
+        let Some(field) = &context.desk.results().light else {
+            *slot = None;
+            return;
+        };
+        let fits = |old: &ShadeHatch| {
+            Arc::ptr_eq(&old.field, field) && old.share == share && is_near(old.scale, frame.scale)
+        };
+        if slot.as_ref().is_some_and(fits) {
+            return;
+        }
+        *slot = Some(ShadeHatch {
+            field: Arc::clone(field),
+            share,
+            scale: frame.scale,
+            strokes: shade_strokes(field, frame, share),
+        });
+    }
+
+    /// Lays the wash on the water of a view.
+    pub(crate) fn paint(&self, painter: &Painter, frame: &Frame, wash: Wash, context: &SheetContext<'_>) {
+        let results = context.desk.results();
+        let is_old = match wash {
+            Wash::Flow => flow_for(results, frame.view).is_some_and(|(_, old)| old),
+            _ => results.light_is_old,
+        };
+        let Some(layer) = &self.layers[frame.view.idx()] else {
+            return;
+        };
+        let water = tank::water_rect(frame, &context.desk.scene().tank);
+        let clipped = painter.with_clip_rect(painter.clip_rect().intersect(water));
+        let rect = frame.rect_between(layer.cut.min_cm, layer.cut.max_cm());
+        let tint = if is_old {
+            Color32::WHITE.gamma_multiply(STALE)
+        } else {
+            Color32::WHITE
+        };
+        let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
+        clipped.image(layer.texture.id(), rect, whole, tint);
+        if let Some(hatch) = &layer.hatch {
+            hatch.paint(&clipped, frame, context.theme);
+        }
+    }
+
+    /// Hatches the shaded surface in a view, over the rocks.
+    pub(crate) fn paint_shade(&self, painter: &Painter, frame: &Frame, theme: &Theme) {
+        if let Some(shade) = &self.shade[frame.view.idx()] {
+            let color = theme.ink.gamma_multiply(0.62);
+            painter.add(strokes(frame, &shade.strokes, color, 1.1));
+        }
+    }
+}
+
+impl Layer {
+    fn hatch(&mut self, frame: &Frame, limit: f32) {
+        let fits = |old: &Hatch| old.limit == limit && is_near(old.scale, frame.scale);
+        if self.hatch.as_ref().is_some_and(fits) {
+            return;
+        }
+        let spacing_cm = (HATCH_POINTS / frame.scale) as f32;
+        self.hatch = Some(Hatch {
+            limit,
+            scale: frame.scale,
+            strokes: self.cut.hatch(limit, spacing_cm),
+            borders: self.cut.borders(limit),
+        });
+    }
+}
+
+impl Hatch {
+    fn paint(&self, painter: &Painter, frame: &Frame, theme: &Theme) {
+        // Dead water is dark in the wash: the strokes are of chalk.
+        let chalk = Color32::from_rgb(0xF4, 0xEF, 0xE4);
+        painter.add(strokes(frame, &self.strokes, chalk.gamma_multiply(0.55), 1.0));
+        for line in &self.borders {
+            let mut points: Vec<Pos2> = line
+                .points
+                .iter()
+                .map(|p| frame.pos_flat(DVec2::new(p[0].into(), p[1].into())))
+                .collect();
+            if line.closed
+                && let Some(first) = points.first().copied()
+            {
+                points.push(first);
+            }
+            let ink = if theme.is_night { chalk } else { theme.ink };
+            label::dashed(painter, &points, Stroke::new(1.2, ink), 4.0, 3.0);
+        }
+    }
+}
+
+/// Zooming within a tenth keeps the strokes.
+fn is_near(a: f64, b: f64) -> bool {
+    (a / b - 1.0).abs() < 0.1
+}
+
+fn strokes(frame: &Frame, ends: &[[Vec2; 2]], color: Color32, width: f32) -> egui::Shape {
+    let strokes = ends.iter().map(|ends| {
+        let places = ends.map(|p| frame.pos_flat(p.as_dvec2()));
+        (places, color)
+    });
+    label::strokes_mesh(strokes, width)
+}
+
+/// Where the levels cut, as one point, in cm.
+pub(crate) fn cut_at_cm(desk: &Desk) -> DVec3 {
+    let levels = desk.levels();
+    DVec3::new(levels.across_cm, levels.depth_cm, levels.height_cm)
+}
+
+/// Hatch strokes over the surface patches that get less than `share` of open
+/// light and face the viewer.
+fn shade_strokes(field: &LightField, frame: &Frame, share: f64) -> Vec<[Vec2; 2]> {
+    const FACING_LEAST: f64 = 0.25;
+    let view = frame.view;
+    let towards = view.towards_viewer();
+    let cell_cm = (field.patch_m * 100.0).max(0.5);
+    let dark = field.patches.iter().filter(|patch| {
+        patch.open_umol > 0.0
+            && patch.ppfd_umol < share * patch.open_umol
+            && patch.normal.dot(towards) > FACING_LEAST
+    });
+    let places: Vec<DVec2> = dark.map(|patch| view.flat(patch.at_m * 100.0)).collect();
+    let Some(first) = places.first().copied() else {
+        return Vec::new();
+    };
+    let (lo, hi) = places
+        .iter()
+        .fold((first, first), |(lo, hi), p| (lo.min(*p), hi.max(*p)));
+    let lo = lo - cell_cm;
+    let n = ((hi - lo) / cell_cm).ceil() + 2.0;
+    let (nx, ny) = (n.x as usize, n.y as usize);
+    let mut mask = vec![false; nx * ny];
+    for p in places {
+        let cell = ((p - lo) / cell_cm).floor();
+        mask[(cell.y as usize).min(ny - 1) * nx + (cell.x as usize).min(nx - 1)] = true;
+    }
+    let is_in = |p: Vec2| {
+        let cell = ((p.as_dvec2() - lo) / cell_cm).floor();
+        let inside = cell.cmpge(DVec2::ZERO).all() && cell.x < nx as f64 && cell.y < ny as f64;
+        inside && mask[cell.y as usize * nx + cell.x as usize]
+    };
+    let hi = lo + DVec2::new(nx as f64, ny as f64) * cell_cm;
+    let spacing = (HATCH_POINTS * 0.72 / frame.scale) as f32;
+    cut::hatch(
+        [lo.as_vec2(), hi.as_vec2()],
+        spacing,
+        (cell_cm as f32 * 0.35).min(spacing),
+        is_in,
+    )
+}

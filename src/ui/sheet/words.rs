@@ -1,0 +1,195 @@
+//! The words on the sheet, in the keeper's units.
+
+use crate::advice::{Finding, Kind};
+use crate::catalog::Catalog;
+use crate::desk::{Desk, Levels, UnitSystem};
+use crate::scene::{Item, ItemId};
+use crate::ui::sheet::View;
+use crate::ui::sheet::hand::Grip;
+
+const CM_PER_IN: f64 = 2.54;
+
+/// A length.
+pub fn length(cm: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric => format!("{} cm", rounded(cm)),
+        UnitSystem::Us => format!("{} in", rounded(cm / CM_PER_IN)),
+    }
+}
+
+/// A speed.
+pub fn speed(cm_s: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric => format!("{} cm/s", rounded(cm_s)),
+        UnitSystem::Us => format!("{} in/s", rounded(cm_s / CM_PER_IN)),
+    }
+}
+
+/// A volume of water.
+pub fn volume(litres: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric => format!("{} L", rounded(litres)),
+        UnitSystem::Us => format!("{} gal", rounded(litres / 3.785_411_784)),
+    }
+}
+
+/// One digit behind the point for small values, none for large ones, and no
+/// point where it is whole.
+fn rounded(value: f64) -> String {
+    if value.abs() >= 20.0 {
+        format!("{value:.0}")
+    } else {
+        let text = format!("{value:.1}");
+        text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+    }
+}
+
+/// What a view is and where it is cut.
+pub fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
+    match view {
+        View::Top => format!(
+            "top, cut at {} above the base",
+            length(levels.height_cm, units)
+        ),
+        View::Side => format!(
+            "side, cut at {} from the front glass",
+            length(levels.depth_cm, units)
+        ),
+        View::End => format!(
+            "end, cut at {} from the left",
+            length(levels.across_cm, units)
+        ),
+    }
+}
+
+/// A view's name for screen readers.
+pub fn view_name(view: View) -> &'static str {
+    match view {
+        View::Top => "Top view",
+        View::Side => "Side view",
+        View::End => "End view",
+    }
+}
+
+/// The turning view's name for screen readers.
+pub const SOLID_NAME: &str = "Solid view";
+/// The turning view's caption.
+pub const SOLID_CAPTION: &str = "drag to turn";
+
+/// The number that matters of a finding, to stand on the spot.
+pub fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {
+    match finding.kind {
+        Kind::DeadSpot { volume_l, .. } => Some(format!("dead, {}", volume(volume_l, units))),
+        Kind::Shade { open_share, .. } => {
+            Some(format!("shade, {:.0} % of open light", open_share * 100.0))
+        }
+        _ => None,
+    }
+}
+
+/// What a pump's arrow says at its tip.
+pub fn reach(speed_cm_s: f64, at_cm: f64, units: UnitSystem) -> String {
+    format!("{} at {}", speed(speed_cm_s, units), length(at_cm, units))
+}
+
+/// What a tool asks for.
+pub(super) fn hint(tool: super::Tool) -> Option<&'static str> {
+    match tool {
+        super::Tool::Hand => None,
+        super::Tool::Rock => Some(
+            "draw an outline in the top or side view: in one stroke, or point by point and \
+             back to the first; Escape stops",
+        ),
+        super::Tool::Opening => {
+            Some("draw the hole on the selected rock, as seen from the front; Escape stops")
+        }
+    }
+}
+
+/// An item's name for screen readers.
+pub fn item_name(item: &Item) -> String {
+    let kind = match item {
+        Item::Rock(_) => "rock",
+        Item::Pump(_) => "pump",
+        Item::Lamp(_) => "lamp",
+        Item::Coral(_) => "coral",
+    };
+    let name = match item {
+        Item::Coral(coral) if coral.name.is_empty() => Catalog::built_in()
+            .entry(&coral.entry)
+            .map_or(coral.entry.as_str(), |entry| entry.genus.as_str()),
+        item => item.name(),
+    };
+    if name.is_empty() || name == kind {
+        format!("{kind} {}", item.id())
+    } else {
+        format!("{kind} {}, {name}", item.id())
+    }
+}
+
+/// Label of a step that moves by keys.
+pub(super) const NUDGE: &str = "nudge";
+/// Label of a step that turns by keys.
+pub(super) const TURN: &str = "turn";
+/// Label of a step that adds a point to an outline.
+pub(super) const ADD_POINT: &str = "add a point";
+/// Label of a step that takes one out.
+pub(super) const REMOVE_POINT: &str = "remove a point";
+/// Said when an opening is to be cut into nothing.
+pub(super) const SELECT_ROCK_FIRST: &str =
+    "select the rock first into which the opening is to be cut";
+
+/// Label of a step that drew something.
+pub(super) fn drawn(tool: super::Tool) -> &'static str {
+    match tool {
+        super::Tool::Hand => "draw",
+        super::Tool::Rock => "draw a rock",
+        super::Tool::Opening => "cut an opening",
+    }
+}
+
+/// Said when a stroke made nothing.
+pub(super) fn not_drawn(tool: super::Tool, view: View) -> &'static str {
+    match (tool, view) {
+        (super::Tool::Rock, View::End) => {
+            "to draw an end outline, select a rock first; draw new rocks in the top or side view"
+        }
+        (super::Tool::Opening, _) => {
+            "no hole was cut: the stroke crosses itself, is too small, or the rock is turned away \
+             from this view"
+        }
+        _ => "no rock was drawn: the stroke crosses itself or is too small",
+    }
+}
+
+/// Label of a gesture.
+pub(super) fn gesture(grip: &Grip, desk: &Desk) -> String {
+    let name = |id: ItemId| {
+        let item = desk.layout().item(id);
+        item.map_or_else(|| "it".to_owned(), |item| plain_name(&item))
+    };
+    match grip {
+        Grip::Items { ids, .. } => match ids.as_slice() {
+            [id] => format!("move {}", name(*id)),
+            ids => format!("move {} things", ids.len()),
+        },
+        Grip::Coral(coral) => format!("move {}", name(coral.id)),
+        Grip::Aim(id) => format!("aim {}", name(*id)),
+        Grip::Turn(item) => format!("turn {}", name(item.id())),
+        Grip::Point(spot, _) => format!("reshape {}", name(spot.rock)),
+        Grip::Return(_) => "move the return".to_owned(),
+        Grip::Reading(_) => "move the reading".to_owned(),
+        Grip::Level(_) | Grip::Marquee(_) | Grip::Pan | Grip::Pen => "look".to_owned(),
+    }
+}
+
+/// The keeper's name for an item, or its kind.
+fn plain_name(item: &Item) -> String {
+    match (item.name(), item) {
+        ("", Item::Rock(_)) => "rock".to_owned(),
+        ("", Item::Pump(_)) => "pump".to_owned(),
+        ("", Item::Lamp(_)) => "lamp".to_owned(),
+        ("", Item::Coral(coral)) => coral.entry.clone(),
+        (name, _) => name.to_owned(),
+    }
+}

@@ -1,0 +1,195 @@
+//! The colors of the washes, in classes with printed limits: flow from dark
+//! still water to pale brisk water, light from night to noon in a map of its own.
+
+use egui::Color32;
+
+use crate::ui::theme::Theme;
+
+/// One class of a wash: values from `from` up to `to` have this color.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Class {
+    /// Lower limit, in the wash's unit.
+    pub from: f64,
+    /// Upper limit; the last class also takes all above it.
+    pub to: f64,
+    /// Color on the sheet.
+    pub color: Color32,
+}
+
+const fn class(from: f64, to: f64, rgb: (u8, u8, u8)) -> Class {
+    Class {
+        from,
+        to,
+        color: Color32::from_rgb(rgb.0, rgb.1, rgb.2),
+    }
+}
+
+/// Mean speed in cm/s. Colors lie on a path of even steps in lightness from
+/// deep blue over green to pale rose, after the map "batlow".
+///
+/// **Source** Crameri 2018, Scientific colour maps, MEMORY; limits ours.
+const FLOW: [Class; 6] = [
+    class(0.0, 2.0, (0x14, 0x32, 0x5C)),
+    class(2.0, 5.0, (0x1F, 0x5F, 0x6B)),
+    class(5.0, 9.0, (0x4E, 0x7F, 0x57)),
+    class(9.0, 16.0, (0x9A, 0x91, 0x40)),
+    class(16.0, 26.0, (0xE2, 0xA5, 0x6D)),
+    class(26.0, 50.0, (0xFC, 0xCB, 0xC9)),
+];
+
+/// PPFD in µmol/m²/s. From slate over gray to the yellow of noon, along the
+/// blue–yellow axis that color-blind people share.
+const LIGHT: [Class; 8] = [
+    class(0.0, 15.0, (0x22, 0x25, 0x3B)),
+    class(15.0, 40.0, (0x3A, 0x40, 0x5E)),
+    class(40.0, 80.0, (0x59, 0x5F, 0x74)),
+    class(80.0, 140.0, (0x7D, 0x80, 0x7E)),
+    class(140.0, 220.0, (0xA5, 0xA1, 0x76)),
+    class(220.0, 350.0, (0xCF, 0xC2, 0x68)),
+    class(350.0, 600.0, (0xF2, 0xE0, 0x74)),
+    class(600.0, 1000.0, (0xFF, 0xF6, 0xCE)),
+];
+
+/// Classes of the flow wash, in cm/s. They are the same by day and by night.
+pub fn flow_classes(_theme: &Theme) -> &'static [Class] {
+    &FLOW
+}
+
+/// Classes of the light wash, in µmol/m²/s. They are the same by day and by night.
+pub fn light_classes(_theme: &Theme) -> &'static [Class] {
+    &LIGHT
+}
+
+/// A ready table that finds the color of a value fast.
+#[derive(Clone, Debug)]
+pub(crate) struct ColorTable {
+    uppers: Vec<f32>,
+    colors: Vec<[f32; 3]>,
+}
+
+impl ColorTable {
+    pub(crate) fn new(classes: &[Class]) -> Self {
+        Self {
+            uppers: classes.iter().map(|class| class.to as f32).collect(),
+            colors: classes
+                .iter()
+                .map(|class| {
+                    let [r, g, b, _] = class.color.to_array();
+                    [r, g, b].map(f32::from)
+                })
+                .collect(),
+        }
+    }
+
+    /// Color of `value` as 0 to 255 a channel. The step between two classes is
+    /// softened over `soft` (a value difference) so that its edge is not ragged.
+    pub(crate) fn color(&self, value: f32, soft: f32) -> [f32; 3] {
+        let last = self.colors.len() - 1;
+        let idx = self.uppers[..last]
+            .iter()
+            .position(|upper| value < *upper)
+            .unwrap_or(last);
+        let mix = |a: [f32; 3], b: [f32; 3], share: f32| {
+            [0, 1, 2].map(|channel| a[channel] + (b[channel] - a[channel]) * share)
+        };
+        let own = self.colors[idx];
+        if idx < last && value > self.uppers[idx] - soft {
+            let share = 0.5 * (value - self.uppers[idx] + soft) / soft;
+            return mix(own, self.colors[idx + 1], share);
+        }
+        if idx > 0 && value < self.uppers[idx - 1] + soft {
+            let share = 0.5 - 0.5 * (value - self.uppers[idx - 1]) / soft;
+            return mix(own, self.colors[idx - 1], share);
+        }
+        own
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Linear RGB of a color.
+    fn linear(color: Color32) -> [f64; 3] {
+        let [r, g, b, _] = color.to_array();
+        [r, g, b].map(|byte| {
+            let c = f64::from(byte) / 255.0;
+            if c <= 0.04045 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
+        })
+    }
+
+    /// Lightness L* of linear RGB.
+    ///
+    /// **Source** CIE 1976 L*, white at Y = 1; sRGB weights. MEMORY.
+    fn lightness(rgb: [f64; 3]) -> f64 {
+        let y = 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+        if y > 0.008856 {
+            116.0 * y.cbrt() - 16.0
+        } else {
+            903.3 * y
+        }
+    }
+
+    /// What linear RGB becomes for an eye without red or without green cones.
+    ///
+    /// **Source** Viénot, Brettel & Mollon 1999, matrices for sRGB primaries
+    /// as in common use. MEMORY.
+    fn seen_without(cone: char, rgb: [f64; 3]) -> [f64; 3] {
+        let m = match cone {
+            'r' => [
+                [0.11238, 0.88762, 0.0],
+                [0.11238, 0.88762, 0.0],
+                [0.00401, -0.00401, 1.0],
+            ],
+            _ => [
+                [0.29275, 0.70725, 0.0],
+                [0.29275, 0.70725, 0.0],
+                [-0.02234, 0.02234, 1.0],
+            ],
+        };
+        m.map(|row| row.iter().zip(rgb).map(|(a, b)| a * b).sum::<f64>().max(0.0))
+    }
+
+    #[test]
+    fn both_washes_grow_lighter_from_class_to_class_for_every_eye() {
+        for classes in [&FLOW[..], &LIGHT[..]] {
+            for pair in classes.windows(2) {
+                let (a, b) = (linear(pair[0].color), linear(pair[1].color));
+                let views = [
+                    (a, b),
+                    (seen_without('r', a), seen_without('r', b)),
+                    (seen_without('g', a), seen_without('g', b)),
+                ];
+                for (a, b) in views {
+                    let step = lightness(b) - lightness(a);
+                    // 5 is about twice the difference that is just noticed
+                    // between large patches.
+                    assert!(step > 5.0, "step of {step:.1} above {}", pair[0].to);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn classes_are_gapless() {
+        for classes in [&FLOW[..], &LIGHT[..]] {
+            assert_eq!(classes[0].from, 0.0, "starts at zero");
+            for pair in classes.windows(2) {
+                assert_eq!(pair[0].to, pair[1].from, "no gap");
+            }
+        }
+    }
+
+    #[test]
+    fn a_value_within_a_class_has_its_color_and_a_limit_is_half_way() {
+        let table = ColorTable::new(&FLOW);
+        assert_eq!(table.color(3.5, 0.1), [31.0, 95.0, 107.0], "class 2 to 5");
+        let edge = table.color(5.0, 0.2);
+        assert_eq!(edge, [54.5, 111.0, 97.0], "between the classes at 5");
+        assert_eq!(table.color(99.0, 0.1), [252.0, 203.0, 201.0], "above all");
+    }
+}
