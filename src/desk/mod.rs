@@ -127,6 +127,12 @@ impl Desk {
         &self.results
     }
 
+    /// Shows these results instead of those of the engines: kept ones, or ones
+    /// made for a bench or a picture.
+    pub fn replace_results(&mut self, results: Results) {
+        self.results = results;
+    }
+
     /// Catalog entry for which berths are shown.
     pub fn chosen_entry(&self) -> Option<&str> {
         self.chosen_entry.as_deref()

@@ -151,7 +151,13 @@ mod tests {
                 [-0.02234, 0.02234, 1.0],
             ],
         };
-        m.map(|row| row.iter().zip(rgb).map(|(a, b)| a * b).sum::<f64>().max(0.0))
+        m.map(|row| {
+            row.iter()
+                .zip(rgb)
+                .map(|(a, b)| a * b)
+                .sum::<f64>()
+                .max(0.0)
+        })
     }
 
     #[test]

@@ -163,7 +163,13 @@ mod tests {
     #[test]
     fn a_circle_is_one_ring_of_its_length() {
         let at = grid(41, |x, y| (x - 20.0).hypot(y - 20.0));
-        let found = lines(Values { n: [41, 41], at: &at }, 13.0);
+        let found = lines(
+            Values {
+                n: [41, 41],
+                at: &at,
+            },
+            13.0,
+        );
         assert_eq!(found.len(), 1, "one ring");
         assert!(found[0].closed, "it is closed");
         let points = &found[0].points;
@@ -182,13 +188,25 @@ mod tests {
     #[test]
     fn a_slope_gives_one_open_line_and_a_ring_with_a_hole_two_rings() {
         let slope = grid(10, |x, _| x);
-        let found = lines(Values { n: [10, 10], at: &slope }, 4.3);
+        let found = lines(
+            Values {
+                n: [10, 10],
+                at: &slope,
+            },
+            4.3,
+        );
         assert_eq!(found.len(), 1, "one line");
         assert!(!found[0].closed, "it leaves the grid");
         assert_eq!(found[0].points.len(), 10, "a point a row");
 
         let ring = grid(41, |x, y| ((x - 20.0).hypot(y - 20.0) - 10.0).abs());
-        let found = lines(Values { n: [41, 41], at: &ring }, 3.0);
+        let found = lines(
+            Values {
+                n: [41, 41],
+                at: &ring,
+            },
+            3.0,
+        );
         assert_eq!(found.len(), 2, "outside and inside");
         assert!(found.iter().all(|line| line.closed), "both closed");
     }

@@ -25,7 +25,9 @@ pub(crate) struct CoralLook<'a> {
 fn facts(coral: &Coral) -> (Form, f64) {
     Catalog::built_in()
         .entry(&coral.entry)
-        .map_or((Form::Massive, 0.0), |entry| (entry.form, entry.reach_cm.value))
+        .map_or((Form::Massive, 0.0), |entry| {
+            (entry.form, entry.reach_cm.value)
+        })
 }
 
 /// Draws a coral in a view, with a dotted circle as far as it stings.
@@ -236,13 +238,35 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
         Form::Encrusting | Form::Mat => pen.blob(middle, up.dome(6, 0.16)),
         Form::Branching | Form::Tree => {
             pen.blob(middle, up.dome(5, 0.26));
-            for (x, y) in [(-0.7, 0.5), (-0.35, 0.8), (0.05, 0.9), (0.4, 0.75), (0.72, 0.45)] {
-                pen.line(vec![up.at(x * 0.2, 0.05), up.at(x * 0.6, y * 0.45), up.at(x, y)]);
+            for (x, y) in [
+                (-0.7, 0.5),
+                (-0.35, 0.8),
+                (0.05, 0.9),
+                (0.4, 0.75),
+                (0.72, 0.45),
+            ] {
+                pen.line(vec![
+                    up.at(x * 0.2, 0.05),
+                    up.at(x * 0.6, y * 0.45),
+                    up.at(x, y),
+                ]);
             }
         }
         Form::Table => {
-            let top = [(-1.0, 0.86), (-0.9, 1.0), (0.9, 1.0), (1.0, 0.86), (0.16, 0.66)];
-            let foot = [(0.16, 0.1), (0.3, 0.0), (-0.3, 0.0), (-0.16, 0.1), (-0.16, 0.66)];
+            let top = [
+                (-1.0, 0.86),
+                (-0.9, 1.0),
+                (0.9, 1.0),
+                (1.0, 0.86),
+                (0.16, 0.66),
+            ];
+            let foot = [
+                (0.16, 0.1),
+                (0.3, 0.0),
+                (-0.3, 0.0),
+                (-0.16, 0.1),
+                (-0.16, 0.66),
+            ];
             pen.blob(up.at(0.0, 0.8), up.all(&[top, foot].concat()));
         }
         Form::Plating => {
@@ -258,7 +282,14 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
             }
         }
         Form::FreeLiving | Form::Disc => {
-            let cap = [(-1.0, 0.75), (-0.5, 1.0), (0.5, 1.0), (1.0, 0.75), (0.3, 0.15), (-0.3, 0.15)];
+            let cap = [
+                (-1.0, 0.75),
+                (-0.5, 1.0),
+                (0.5, 1.0),
+                (1.0, 0.75),
+                (0.3, 0.15),
+                (-0.3, 0.15),
+            ];
             pen.blob(up.at(0.0, 0.7), up.all(&cap));
         }
         Form::Fan => {
@@ -269,13 +300,25 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
             }
         }
         Form::Clam => {
-            let shell = [(-1.0, 0.7), (-0.6, 1.0), (-0.2, 0.86), (0.2, 1.0), (0.6, 0.86), (1.0, 0.7)];
+            let shell = [
+                (-1.0, 0.7),
+                (-0.6, 1.0),
+                (-0.2, 0.86),
+                (0.2, 1.0),
+                (0.6, 0.86),
+                (1.0, 0.7),
+            ];
             let foot = [(0.5, 0.1), (0.0, 0.0), (-0.5, 0.1)];
             pen.blob(up.at(0.0, 0.5), up.all(&[&shell[..], &foot[..]].concat()));
         }
     }
     if form == Form::Mat {
         let at = up.at(0.0, 0.5);
-        polyps(pen, pos2(at.x, at.y), vec2(up.half_width, up.height * 0.4), id);
+        polyps(
+            pen,
+            pos2(at.x, at.y),
+            vec2(up.half_width, up.height * 0.4),
+            id,
+        );
     }
 }

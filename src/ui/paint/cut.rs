@@ -167,7 +167,11 @@ impl Cut {
             return None;
         }
         let (cells, weights) = self.around(at_cm);
-        Some((0..4).map(|k| self.velocity_cm_s[cells[k]] * weights[k]).sum())
+        Some(
+            (0..4)
+                .map(|k| self.velocity_cm_s[cells[k]] * weights[k])
+                .sum(),
+        )
     }
 
     /// Whether a point lies in a water cell.
@@ -222,7 +226,10 @@ impl Cut {
         let low = (place.floor() as usize).min(self.n[1].saturating_sub(2));
         let high = (low + 1).min(self.n[1] - 1);
         let share = place - low as f32;
-        let (a, b) = (&self.value[low * nx..][..nx], &self.value[high * nx..][..nx]);
+        let (a, b) = (
+            &self.value[low * nx..][..nx],
+            &self.value[high * nx..][..nx],
+        );
         for ((out, a), b) in out.iter_mut().zip(a).zip(b) {
             *out = a + (b - a) * share;
         }
@@ -234,7 +241,13 @@ impl Cut {
             .value
             .iter()
             .zip(&self.is_water)
-            .map(|(value, water)| if *water { *value } else { value.max(limit * 1.001) })
+            .map(|(value, water)| {
+                if *water {
+                    *value
+                } else {
+                    value.max(limit * 1.001)
+                }
+            })
             .collect();
         let origin = self.min_cm.as_vec2() + 0.5 * self.cell_cm as f32;
         contour::lines(

@@ -6,11 +6,11 @@ use glam::{DVec2, DVec3};
 use crate::desk::UnitSystem;
 use crate::geometry::{Bounds, Ray, Rockwork};
 use crate::scene::{Body, Lamp, Pump, PumpKind, Return, Spread, Tank};
-use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 use crate::ui::paint::label;
 use crate::ui::sheet::words;
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
+use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 
 /// Speed whose place an arrow's tip marks, in cm/s.
 const REACH_SPEED_CM_S: f64 = 10.0;
@@ -48,9 +48,7 @@ pub(crate) struct Reach {
 fn round_outlet(pump: &Pump) -> (f64, f64) {
     let height_m = pump.outlet_cm * M_PER_CM;
     let area_m2 = match pump.kind {
-        PumpKind::Propeller | PumpKind::Nozzle => {
-            std::f64::consts::PI * height_m * height_m / 4.0
-        }
+        PumpKind::Propeller | PumpKind::Nozzle => std::f64::consts::PI * height_m * height_m / 4.0,
         PumpKind::CrossFlow { length_cm } => height_m * length_cm * M_PER_CM,
     };
     let flow_m3_s = flow_m3_s_from_lph(pump.flow_lph * pump.throttle);
@@ -152,7 +150,11 @@ pub(crate) fn nozzle(painter: &Painter, frame: &Frame, nozzle: &Return, theme: &
         vec2(-size, 0.0),
     ];
     let corners = diamond.map(|d| from + d).to_vec();
-    painter.add(Shape::convex_polygon(corners, theme.sheet, Stroke::new(1.6, theme.ink)));
+    painter.add(Shape::convex_polygon(
+        corners,
+        theme.sheet,
+        Stroke::new(1.6, theme.ink),
+    ));
 }
 
 /// Corners of a lamp's glowing face, in cm.
@@ -208,7 +210,10 @@ pub(crate) fn lamp(painter: &Painter, frame: &Frame, lamp: &Lamp, tank: &Tank, l
     }
     let flats: Vec<DVec2> = face.iter().map(|p| frame.view.flat(*p)).collect();
     let ends = flats.iter().fold((flats[0], flats[0]), |(lo, hi), p| {
-        (if p.x < lo.x { *p } else { lo }, if p.x > hi.x { *p } else { hi })
+        (
+            if p.x < lo.x { *p } else { lo },
+            if p.x > hi.x { *p } else { hi },
+        )
     });
     let up = frame.view.flat(-lamp_axis(lamp)) * BODY_CM;
     let corners = [ends.0, ends.1, ends.1 + up, ends.0 + up].map(|p| frame.pos_flat(p));
@@ -347,7 +352,11 @@ mod tests {
         let path = cone_edge(&lamp, View::Side, &tank(), DVec2::new(60.0, 60.0), 0.5);
         // tan 0.5 · 10 cm of air; sin 0.5 / 1.34 = 0.3578, tan of it 0.3831.
         assert!((path[1].x - 65.463).abs() < 1e-3, "enters at {}", path[1]);
-        assert!((path[2].x - 65.463 - 50.0 * 0.38314).abs() < 2e-3, "{}", path[2]);
+        assert!(
+            (path[2].x - 65.463 - 50.0 * 0.38314).abs() < 2e-3,
+            "{}",
+            path[2]
+        );
         assert!(path[2].y.abs() < 1e-9, "on the bottom");
     }
 }

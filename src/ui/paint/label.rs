@@ -23,8 +23,18 @@ pub(crate) fn plate(painter: &Painter, at: Pos2, text: &str, theme: &Theme, with
         (lo_room - lo).max(0.0) - (hi - hi_room).max(0.0)
     };
     rect = rect.translate(vec2(
-        shift(rect.left(), rect.right(), within.left() + 3.0, within.right() - 3.0),
-        shift(rect.top(), rect.bottom(), within.top() + 3.0, within.bottom() - 3.0),
+        shift(
+            rect.left(),
+            rect.right(),
+            within.left() + 3.0,
+            within.right() - 3.0,
+        ),
+        shift(
+            rect.top(),
+            rect.bottom(),
+            within.top() + 3.0,
+            within.bottom() - 3.0,
+        ),
     ));
     painter.rect(
         rect,

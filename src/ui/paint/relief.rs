@@ -308,7 +308,11 @@ fn texture(grid: &Grid, thickness: &[f32], light: &[f32], deepest: f32) -> Color
             let inside = (-grid.sample(thickness, at) / rim_cm).clamp(0.0, 1.0);
             let lit = grid.sample(light, at).clamp(-0.4, 1.0);
             let grain = noise(at / 2.3) * 0.10 + noise(at / 0.8) * 0.07;
-            let pore = if noise(at / 0.33 + 40.0) > 0.62 { 0.13 } else { 0.0 };
+            let pore = if noise(at / 0.33 + 40.0) > 0.62 {
+                0.13
+            } else {
+                0.0
+            };
             let shade = 0.66 + 0.26 * lit + 0.12 * inside + grain - pore * inside;
             pixels.push(Color32::from_gray((shade.clamp(0.3, 1.0) * 255.0) as u8));
         }
@@ -351,7 +355,13 @@ impl Area {
         let rings = contour::lines(grid.values(values), 0.0)
             .into_iter()
             .filter(|line| line.closed && line.points.len() > 2)
-            .map(|line| in_cm(grid, line).points.into_iter().map(Vec2::from).collect())
+            .map(|line| {
+                in_cm(grid, line)
+                    .points
+                    .into_iter()
+                    .map(Vec2::from)
+                    .collect()
+            })
             .collect();
         Self::filled(rings)
     }
@@ -432,7 +442,10 @@ mod tests {
     fn the_arch_is_drawn_with_its_opening_seen_from_the_front_only() {
         let front = relief(Shape::Arch, View::Side);
         assert!(!front.covers(Vec2::new(0.0, 4.0), 0.0), "one sees through");
-        assert!(front.covers(Vec2::new(0.0, 14.0), 0.0), "the crown is there");
+        assert!(
+            front.covers(Vec2::new(0.0, 14.0), 0.0),
+            "the crown is there"
+        );
         let top = relief(Shape::Arch, View::Top);
         assert!(top.covers(Vec2::ZERO, 0.0), "from above it is closed");
     }

@@ -68,7 +68,11 @@ impl RockDrawings {
             .retain(|id, _| layout.rocks.iter().any(|rock| rock.id == *id));
         let mut left = false;
         for rock in &layout.rocks {
-            if self.rocks.get(&rock.id).is_none_or(|old| !old.key.is_of(rock)) {
+            if self
+                .rocks
+                .get(&rock.id)
+                .is_none_or(|old| !old.key.is_of(rock))
+            {
                 if is_late() {
                     left = true;
                     continue;
@@ -257,16 +261,32 @@ impl RockDrawing {
             };
             painter.add(shape);
         }
-        ring_lines(painter, &drawing.relief.area, &place, Stroke::new(1.5, theme.ink));
+        ring_lines(
+            painter,
+            &drawing.relief.area,
+            &place,
+            Stroke::new(1.5, theme.ink),
+        );
         if let Some(cut) = &self.cuts[frame.view.idx()] {
             ring_lines(painter, &cut.area, &place, Stroke::new(2.0, theme.ink));
         }
     }
 
     /// Draws its border once more, to show that it is selected or pointed at.
-    pub(crate) fn paint_border(&self, painter: &Painter, frame: &Frame, rock: &Rock, stroke: Stroke) {
+    pub(crate) fn paint_border(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        rock: &Rock,
+        stroke: Stroke,
+    ) {
         if let Some(drawing) = &self.drawings[frame.view.idx()] {
-            ring_lines(painter, &drawing.relief.area, &Placed::new(frame, rock), stroke);
+            ring_lines(
+                painter,
+                &drawing.relief.area,
+                &Placed::new(frame, rock),
+                stroke,
+            );
         }
     }
 }
@@ -286,7 +306,10 @@ impl Placed {
     }
 
     fn pos(&self, p: Vec2) -> Pos2 {
-        pos2(self.origin.x + p.x * self.scale, self.origin.y - p.y * self.scale)
+        pos2(
+            self.origin.x + p.x * self.scale,
+            self.origin.y - p.y * self.scale,
+        )
     }
 }
 

@@ -144,7 +144,10 @@ pub(crate) fn sand(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme,
     painter.rect_filled(rect, 0.0, theme.sand);
     let visible = rect.intersect(frame.rect);
     let spacing = spacing * (5.0 / frame.scale).clamp(0.5, 3.0);
-    let n = (((hi.x - lo.x) / spacing) as i32, ((top - lo.y) / spacing) as i32);
+    let n = (
+        ((hi.x - lo.x) / spacing) as i32,
+        ((top - lo.y) / spacing) as i32,
+    );
     let dots = (0..=n.1).flat_map(|j| {
         (0..n.0).map(move |i| {
             let jitter = DVec2::new(f64::from(scatter(i, j)), f64::from(scatter(j, i + 77)));
@@ -154,12 +157,17 @@ pub(crate) fn sand(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme,
     let dots = dots
         .map(|p| frame.pos_flat(p * spacing))
         .filter(|pos| visible.shrink(1.0).contains(*pos));
-    let grain = theme.ink.gamma_multiply(if theme.is_night { 0.5 } else { 0.38 });
+    let grain = theme
+        .ink
+        .gamma_multiply(if theme.is_night { 0.5 } else { 0.38 });
     painter.add(label::dots_mesh(dots, 0.65, grain));
     if frame.view != View::Top {
         // The bed's top is a hand-drawn line, not a ruled one.
         let line = wavy(frame, (lo.x, hi.x), top, 0.12, 3.7);
-        painter.add(Shape::line(line, Stroke::new(1.0, theme.ink.gamma_multiply(0.7))));
+        painter.add(Shape::line(
+            line,
+            Stroke::new(1.0, theme.ink.gamma_multiply(0.7)),
+        ));
     }
 }
 
@@ -174,8 +182,16 @@ pub(crate) fn water_line(painter: &Painter, frame: &Frame, tank: &Tank, theme: &
 }
 
 /// A level line with a slow swing, in screen places.
-fn wavy(frame: &Frame, span_cm: (f64, f64), height_cm: f64, swing_cm: f64, wave_cm: f64) -> Vec<Pos2> {
-    let n = ((span_cm.1 - span_cm.0) / wave_cm * 10.0).ceil().clamp(8.0, 600.0) as usize;
+fn wavy(
+    frame: &Frame,
+    span_cm: (f64, f64),
+    height_cm: f64,
+    swing_cm: f64,
+    wave_cm: f64,
+) -> Vec<Pos2> {
+    let n = ((span_cm.1 - span_cm.0) / wave_cm * 10.0)
+        .ceil()
+        .clamp(8.0, 600.0) as usize;
     (0..=n)
         .map(|k| {
             let x = span_cm.0 + (span_cm.1 - span_cm.0) * k as f64 / n as f64;
@@ -231,7 +247,13 @@ pub(crate) fn overflow(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Th
 }
 
 /// What the view is and where it is cut, in italics below it.
-pub(crate) fn caption(painter: &Painter, frame: &Frame, levels: Levels, units: UnitSystem, theme: &Theme) {
+pub(crate) fn caption(
+    painter: &Painter,
+    frame: &Frame,
+    levels: Levels,
+    units: UnitSystem,
+    theme: &Theme,
+) {
     let at = frame.rect.left_bottom() + vec2(0.0, 3.0);
     let text = words::caption(frame.view, levels, units);
     label::caption(painter, at, Align2::LEFT_TOP, &text, theme);
@@ -250,12 +272,24 @@ pub(crate) fn scale_bar(painter: &Painter, frame: &Frame, units: UnitSystem, the
     }
     let middle = left - vec2(6.0, 0.0);
     let text = words::length(step_cm, units);
-    painter.text(middle, Align2::RIGHT_CENTER, text, label::font(), theme.aside);
+    painter.text(
+        middle,
+        Align2::RIGHT_CENTER,
+        text,
+        label::font(),
+        theme.aside,
+    );
 }
 
 /// Where the other views are cut: dashed lines in the accent color with a tab
 /// at the edge to drag.
-pub(crate) fn level_line(painter: &Painter, frame: &Frame, axis: usize, at_cm: f64, style: (Color32, f32)) {
+pub(crate) fn level_line(
+    painter: &Painter,
+    frame: &Frame,
+    axis: usize,
+    at_cm: f64,
+    style: (Color32, f32),
+) {
     let (color, width) = style;
     let (h, _, _) = frame.view.axes();
     let mut flat = DVec2::ZERO;

@@ -118,7 +118,11 @@ impl Sheet {
 
     fn zoom_to_selection(&mut self, context: &SheetContext<'_>) {
         let layout = context.desk.layout();
-        let items = context.desk.selection().iter().filter_map(|id| layout.item(*id));
+        let items = context
+            .desk
+            .selection()
+            .iter()
+            .filter_map(|id| layout.item(*id));
         let boxes: Vec<[DVec3; 2]> = items.map(|item| box_of(&item)).collect();
         let Some(first) = boxes.first().copied() else {
             return;

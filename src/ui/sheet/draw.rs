@@ -176,7 +176,11 @@ impl Sheet {
             painter.circle(at, 5.0, theme.sheet, stroke);
             painter.circle_filled(at, 1.6, theme.accent);
         }
-        let Some(rock) = layout.rocks.iter().find(|rock| rock.id == id && !rock.locked) else {
+        let Some(rock) = layout
+            .rocks
+            .iter()
+            .find(|rock| rock.id == id && !rock.locked)
+        else {
             return;
         };
         for (spot, at) in outline::handles(rock, frame) {
@@ -201,7 +205,11 @@ impl Sheet {
         spot: Spot,
         context: &SheetContext<'_>,
     ) {
-        let Some(pos) = self.hand.hover_pos().filter(|pos| frame.rect.contains(*pos)) else {
+        let Some(pos) = self
+            .hand
+            .hover_pos()
+            .filter(|pos| frame.rect.contains(*pos))
+        else {
             return;
         };
         if context.desk.selection() == [spot.rock] {
@@ -263,10 +271,15 @@ impl Sheet {
 fn paint_findings(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
     let units = context.desk.settings().units;
     let mut taken: Vec<Pos2> = Vec::new();
-    let labelled = context.desk.results().findings.iter().filter_map(|finding| {
-        let text = words::finding(finding, units)?;
-        Some((frame.pos(finding.at_m * 100.0), text))
-    });
+    let labelled = context
+        .desk
+        .results()
+        .findings
+        .iter()
+        .filter_map(|finding| {
+            let text = words::finding(finding, units)?;
+            Some((frame.pos(finding.at_m * 100.0), text))
+        });
     for (pos, text) in labelled.take(LABELS_MAX) {
         if !frame.rect.contains(pos) {
             continue;
@@ -303,4 +316,3 @@ pub(super) fn hidden_corals(layout: &Layout, rocks: &Rockwork, view: View) -> Ve
         .map(|coral| coral.id)
         .collect()
 }
-

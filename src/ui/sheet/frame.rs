@@ -262,8 +262,7 @@ impl Arrangement {
     fn one(sheet: Rect, extent: &Extent, look: &Look, view: View) -> Self {
         let rect = inner(sheet);
         let size = view.flat(extent.size());
-        let fit =
-            (f64::from(rect.width()) / size.x).min(f64::from(rect.height()) / size.y);
+        let fit = (f64::from(rect.width()) / size.x).min(f64::from(rect.height()) / size.y);
         let mut frames = [None; 3];
         frames[view.idx()] = Some(frame(view, rect, fit, extent, look));
         Self {
@@ -339,7 +338,9 @@ mod tests {
     fn frames(look: &Look) -> [Frame; 3] {
         let sheet = Rect::from_min_size(pos2(10.0, 20.0), vec2(1100.0, 700.0));
         let arranged = Arrangement::new(sheet, &extent(), look, Filling::All);
-        arranged.frames.map(|frame| frame.expect("all views are shown"))
+        arranged
+            .frames
+            .map(|frame| frame.expect("all views are shown"))
     }
 
     fn check_linked(frames: &[Frame; 3]) {

@@ -87,8 +87,7 @@ impl Sheet {
                     let reach = (CATCH_POINTS / frame.scale).min(1.5);
                     snapped = snap::snap(view, tank, lead.at_cm, lead.bounds, shift_cm, reach);
                 }
-                let wanted =
-                    snap::keep_inside(tank, lead.box_cm, lead.top_cm, snapped.delta_cm);
+                let wanted = snap::keep_inside(tank, lead.box_cm, lead.top_cm, snapped.delta_cm);
                 let step = wanted - *moved_cm;
                 if step.length() > 1e-9 {
                     *moved_cm = wanted;
@@ -112,7 +111,10 @@ impl Sheet {
                 let step_deg = if is_free { 1.0 } else { 5.0 };
                 let towards = at_cm - view.flat(item.at_cm());
                 let wanted = (towards.to_angle().to_degrees() / step_deg).round() * step_deg;
-                let now = desk.layout().item(item.id()).and_then(|item| turn_of(&item));
+                let now = desk
+                    .layout()
+                    .item(item.id())
+                    .and_then(|item| turn_of(&item));
                 if let Some(now) = now {
                     for item in turned(desk.layout(), &[item.id()], wanted - now) {
                         change(Change::Put(Box::new(item)));

@@ -84,7 +84,13 @@ impl Hand {
 
     /// Whether a rock's shape is changing: fine drawings can wait.
     pub(super) fn is_reshaping(&self) -> bool {
-        matches!(self.held, Some(Held { grip: Grip::Point(..), .. }))
+        matches!(
+            self.held,
+            Some(Held {
+                grip: Grip::Point(..),
+                ..
+            })
+        )
     }
 
     pub(super) fn hovered(&self) -> Option<Target> {
@@ -139,7 +145,10 @@ impl Hand {
 impl Grip {
     /// Whether it changes the scene.
     fn is_edit(&self) -> bool {
-        !matches!(self, Self::Level(_) | Self::Marquee(_) | Self::Pan | Self::Pen)
+        !matches!(
+            self,
+            Self::Level(_) | Self::Marquee(_) | Self::Pan | Self::Pen
+        )
     }
 }
 
@@ -154,7 +163,12 @@ impl Sheet {
         send: &mut Vec<Command>,
     ) {
         self.scroll(ui, frame, response);
-        if self.hand.held.as_ref().is_none_or(|held| held.view == frame.view) {
+        if self
+            .hand
+            .held
+            .as_ref()
+            .is_none_or(|held| held.view == frame.view)
+        {
             self.hover(frame, response, context);
         }
         if response.drag_started() {
@@ -494,7 +508,9 @@ impl Sheet {
             return;
         }
         let target = match &self.hand.held {
-            Some(Held { grip: Grip::Pan, .. }) => {
+            Some(Held {
+                grip: Grip::Pan, ..
+            }) => {
                 ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
                 return;
             }

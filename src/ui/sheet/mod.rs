@@ -284,7 +284,10 @@ impl Sheet {
             readings,
             selection: desk.selection(),
             rocks: &self.rocks,
-            reaches: self.derived.as_ref().map_or(&[], |derived| &derived.reaches),
+            reaches: self
+                .derived
+                .as_ref()
+                .map_or(&[], |derived| &derived.reaches),
             cut_at_cm: washes::cut_at_cm(desk),
         }
     }

@@ -156,7 +156,10 @@ pub(super) fn edge_at(rock: &Rock, frame: &Frame, pos: Pos2, near: f32) -> Optio
         point,
     };
     let distance = |a: DVec2, b: DVec2| {
-        let (a, b) = (frame.pos_flat(lie.flat_cm(a)), frame.pos_flat(lie.flat_cm(b)));
+        let (a, b) = (
+            frame.pos_flat(lie.flat_cm(a)),
+            frame.pos_flat(lie.flat_cm(b)),
+        );
         let along = b - a;
         let share = ((pos - a).dot(along) / along.length_sq().max(1e-6)).clamp(0.0, 1.0);
         (a + along * share).distance(pos)
@@ -169,8 +172,12 @@ pub(super) fn edge_at(rock: &Rock, frame: &Frame, pos: Pos2, near: f32) -> Optio
         .enumerate()
         .map(|(k, (a, b))| (spot(None, (k / pieces).min(n_points - 1)), distance(a, b)));
     let holes = outline.openings.iter().enumerate().flat_map(|(h, hole)| {
-        (0..hole.len())
-            .map(move |k| (spot(Some(h), k), distance(hole[k], hole[(k + 1) % hole.len()])))
+        (0..hole.len()).map(move |k| {
+            (
+                spot(Some(h), k),
+                distance(hole[k], hole[(k + 1) % hole.len()]),
+            )
+        })
     });
     outer
         .chain(holes)
@@ -199,11 +206,19 @@ pub(super) fn with_point_at(rock: &Rock, view: View, spot: Spot, flat_cm: DVec2)
 }
 
 /// The rock with a point added after a spot, at a place of the view.
-pub(super) fn with_point_added(rock: &Rock, view: View, spot: Spot, flat_cm: DVec2) -> Option<Rock> {
+pub(super) fn with_point_added(
+    rock: &Rock,
+    view: View,
+    spot: Spot,
+    flat_cm: DVec2,
+) -> Option<Rock> {
     let lie = Lie::new(rock, view).filter(|lie| lie.which == spot.which)?;
     let mut rock = rock.clone();
     let ring = ring_mut(&mut rock, spot)?;
-    ring.insert((spot.point + 1).min(ring.len()), tidy(lie.outline_cm(flat_cm)));
+    ring.insert(
+        (spot.point + 1).min(ring.len()),
+        tidy(lie.outline_cm(flat_cm)),
+    );
     is_sound(&rock, spot.which).then_some(rock)
 }
 
@@ -300,6 +315,9 @@ mod tests {
             point: 0,
         };
         let across = DVec2::new(75.0, 30.0);
-        assert!(with_point_at(&rock, View::Top, spot, across).is_none(), "refused");
+        assert!(
+            with_point_at(&rock, View::Top, spot, across).is_none(),
+            "refused"
+        );
     }
 }

@@ -185,7 +185,12 @@ pub(super) fn turn_handle(layout: &Layout, id: ItemId, frame: &Frame) -> Option<
     }
     let (at_cm, turn_deg, away_cm) = match layout.item(id)? {
         Item::Rock(rock) if !rock.locked => {
-            let far = rock.plan.points_cm.iter().map(|p| p.length()).fold(4.0, f64::max);
+            let far = rock
+                .plan
+                .points_cm
+                .iter()
+                .map(|p| p.length())
+                .fold(4.0, f64::max);
             (rock.at_cm, rock.turn_deg, far)
         }
         Item::Lamp(lamp) if !lamp.locked => {

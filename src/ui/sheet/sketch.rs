@@ -98,12 +98,16 @@ fn simplified(line: &[DVec2], tolerance: f64) -> Vec<DVec2> {
 
 /// A rock whose outline was drawn in a view; `cut_cm` says how deep in the
 /// drawing it is to stand. Seen from the end only an existing rock can be drawn.
-pub(super) fn rock_from(points_cm: &[DVec2], view: View, tank: &Tank, cut_cm: DVec3) -> Option<Rock> {
+pub(super) fn rock_from(
+    points_cm: &[DVec2],
+    view: View,
+    tank: &Tank,
+    cut_cm: DVec3,
+) -> Option<Rock> {
     let (lo, hi) = Polygon::new(points_cm.to_vec()).bounds()?;
     let (size, middle) = (hi - lo, (lo + hi) / 2.0);
-    let about = |origin: DVec2| -> Vec<DVec2> {
-        points_cm.iter().map(|p| tidy(*p - origin)).collect()
-    };
+    let about =
+        |origin: DVec2| -> Vec<DVec2> { points_cm.iter().map(|p| tidy(*p - origin)).collect() };
     let outline = |points_cm: Vec<DVec2>| Outline {
         points_cm,
         curved: true,
@@ -218,13 +222,15 @@ mod tests {
     #[test]
     fn a_shaky_ellipse_becomes_few_points_of_about_its_area() {
         let half = DVec2::new(14.0, 9.0);
-        let points =
-            tidied(&stroke(DVec2::new(40.0, 30.0), half), 0.6, true).expect("an outline");
+        let points = tidied(&stroke(DVec2::new(40.0, 30.0), half), 0.6, true).expect("an outline");
         assert!(points.len() <= 14, "{} points", points.len());
         let area = Polygon::curved(&points).signed_area();
         let expected = std::f64::consts::PI * half.x * half.y;
         // A tolerance of 0.6 cm on a mean radius of 11 cm: up to 5 % of area.
-        assert!((area / expected - 1.0).abs() < 0.06, "area {area}, {expected} drawn");
+        assert!(
+            (area / expected - 1.0).abs() < 0.06,
+            "area {area}, {expected} drawn"
+        );
     }
 
     #[test]

@@ -134,8 +134,14 @@ mod tests {
         let at = DVec3::new(30.1, 20.0, 10.0);
         let wish = DVec3::new(5.1, 3.3, 0.0);
         let snapped = snap(View::Top, &tank(), at, None, wish, 1.0);
-        assert!((at.x + snapped.delta_cm.x - 35.0).abs() < 1e-9, "{snapped:?}");
-        assert!((at.y + snapped.delta_cm.y - 23.5).abs() < 1e-9, "{snapped:?}");
+        assert!(
+            (at.x + snapped.delta_cm.x - 35.0).abs() < 1e-9,
+            "{snapped:?}"
+        );
+        assert!(
+            (at.y + snapped.delta_cm.y - 23.5).abs() < 1e-9,
+            "{snapped:?}"
+        );
     }
 
     #[test]
@@ -146,6 +152,10 @@ mod tests {
             55.0,
             DVec3::new(-30.0, 5.0, 100.0),
         );
-        assert_eq!(kept, DVec3::new(-10.0, 5.0, 35.0), "stopped at glass and rim");
+        assert_eq!(
+            kept,
+            DVec3::new(-10.0, 5.0, 35.0),
+            "stopped at glass and rim"
+        );
     }
 }

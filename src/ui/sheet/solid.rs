@@ -86,6 +86,12 @@ impl SolidView {
             StrokeKind::Outside,
         );
         let at = pos2(rect.left(), rect.bottom() + 3.0);
-        label::caption(ui.painter(), at, Align2::LEFT_TOP, words::SOLID_CAPTION, theme);
+        label::caption(
+            ui.painter(),
+            at,
+            Align2::LEFT_TOP,
+            words::SOLID_CAPTION,
+            theme,
+        );
     }
 }

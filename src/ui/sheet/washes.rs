@@ -193,7 +193,13 @@ impl Washes {
     }
 
     /// Lays the wash on the water of a view.
-    pub(crate) fn paint(&self, painter: &Painter, frame: &Frame, wash: Wash, context: &SheetContext<'_>) {
+    pub(crate) fn paint(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        wash: Wash,
+        context: &SheetContext<'_>,
+    ) {
         let results = context.desk.results();
         let is_old = match wash {
             Wash::Flow => flow_for(results, frame.view).is_some_and(|(_, old)| old),
@@ -246,7 +252,12 @@ impl Hatch {
     fn paint(&self, painter: &Painter, frame: &Frame, theme: &Theme) {
         // Dead water is dark in the wash: the strokes are of chalk.
         let chalk = Color32::from_rgb(0xF4, 0xEF, 0xE4);
-        painter.add(strokes(frame, &self.strokes, chalk.gamma_multiply(0.55), 1.0));
+        painter.add(strokes(
+            frame,
+            &self.strokes,
+            chalk.gamma_multiply(0.55),
+            1.0,
+        ));
         for line in &self.borders {
             let mut points: Vec<Pos2> = line
                 .points
