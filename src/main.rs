@@ -21,7 +21,17 @@ fn report(scene: Option<&Path>, why: &str) -> u8 {
     report_instead(scene, why, &mut out, &mut std::io::stderr())
 }
 
+/// Opens the window; where it cannot open, the report takes its place.
+#[cfg(feature = "gui")]
+fn window(scene: Option<&Path>) -> u8 {
+    match bommie::ui::run(scene.map(Path::to_owned)) {
+        Ok(()) => 0,
+        Err(error) => report(scene, &error.to_string()),
+    }
+}
+
 /// Without the window built in.
+#[cfg(not(feature = "gui"))]
 fn window(scene: Option<&Path>) -> u8 {
     let why = "this build has no window; build it with `cargo run --release` to get one";
     report(scene, why)

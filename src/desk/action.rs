@@ -40,6 +40,7 @@ pub enum Action {
     AddPendant,
     AddTube,
     AddCoral,
+    AddAnimal,
     AddReading,
     WashFlow,
     WashLight,
@@ -324,6 +325,13 @@ const TABLE: &[Row] = &[
         "coral",
         "C",
         "Choose a coral and place it",
+    ),
+    Row(
+        A::AddAnimal,
+        G::Add,
+        "animal",
+        "",
+        "Note an animal that digs, pushes, hosts, or needs a cave or a lane",
     ),
     Row(
         A::AddReading,

@@ -3,17 +3,23 @@
 //! A scene is a RON file (`scenes/FORMAT.md`). Reading is strict: what it does
 //! not know it names, with line and column. Writing never leaves half a file.
 
+mod autosave;
 mod demos;
 mod error;
 mod locate;
 mod parse;
 mod read;
+mod recent;
+mod settings;
 mod write;
 
+pub use autosave::{Autosave, Leftover, data_folder, forget_leftover, leftovers, write_work};
 pub use demos::{Demo, demos};
 pub use error::{LocatedIssue, Position, StorageError};
 pub use parse::{FILE_BYTES_MAX, NESTING_MAX, parse};
 pub use read::{load, read_measured, read_text};
+pub use recent::Recent;
+pub use settings::{load_choices, save_choices};
 pub use write::{PREVIOUS_SUFFIX, make_folder, save, scene_text, write_bytes};
 
 use crate::scene::Scene;

@@ -1,0 +1,203 @@
+//! Unsaved work, kept in the user's data folder: written whole while working,
+//! found again after a crash.
+
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
+
+use directories::ProjectDirs;
+
+use super::{StorageError, parse, read_text, scene_text, write_bytes};
+use crate::scene::Scene;
+
+/// First words of the line that says which file the work belongs to.
+const ORIGIN_MARK: &str = "// work on ";
+/// Ending of the work itself.
+const WORK_ENDING: &str = "ron";
+/// Ending of the file that a running program keeps locked.
+const LOCK_ENDING: &str = "lock";
+
+/// The folder for this user's settings and unsaved work, if the system names one.
+pub fn data_folder() -> Option<PathBuf> {
+    ProjectDirs::from("", "", "bommie").map(|dirs| dirs.data_dir().to_owned())
+}
+
+/// Unsaved work of a program that ended.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Leftover {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// The work.
+    pub scene: Scene,
+    /// The file that it was work on, if there was one.
+    pub origin: Option<PathBuf>,
+    /// How long ago it was written.
+    pub age: Duration,
+}
+
+/// Where one running program keeps its unsaved work. Its lock file is held
+/// locked, so that another program can tell that the work is not left over.
+#[derive(Debug)]
+pub struct Autosave {
+    path: PathBuf,
+    lock_path: PathBuf,
+    _lock: File,
+}
+
+impl Autosave {
+    /// A place of its own in `folder`, which is made where it is missing.
+    ///
+    /// # Errors
+    /// [`StorageError::Write`] when the folder or a file in it cannot be made.
+    pub fn start(folder: &Path) -> Result<Self, StorageError> {
+        let failed = |source: std::io::Error| StorageError::Write {
+            path: folder.to_owned(),
+            way_out: "unsaved work is not kept; save often",
+            source,
+        };
+        fs::create_dir_all(folder).map_err(failed)?;
+        let (lock, lock_path) = tempfile::Builder::new()
+            .prefix("work-")
+            .suffix(&format!(".{LOCK_ENDING}"))
+            .tempfile_in(folder)
+            .map_err(failed)?
+            .keep()
+            .map_err(|error| failed(error.error))?;
+        lock.lock().map_err(failed)?;
+        Ok(Self {
+            path: lock_path.with_extension(WORK_ENDING),
+            lock_path,
+            _lock: lock,
+        })
+    }
+
+    /// Where the work is written.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Takes the work away, because it is saved or not wanted.
+    pub fn forget(&self) {
+        // Where there is none, there is nothing to take away.
+        drop(fs::remove_file(&self.path));
+    }
+}
+
+impl Drop for Autosave {
+    fn drop(&mut self) {
+        if !self.path.exists() {
+            drop(fs::remove_file(&self.lock_path));
+        }
+    }
+}
+
+/// Writes unsaved work, whole or not at all.
+///
+/// # Errors
+/// As [`write_bytes`].
+pub fn write_work(path: &Path, scene: &Scene, origin: Option<&Path>) -> Result<(), StorageError> {
+    let mut text = String::new();
+    if let Some(origin) = origin.and_then(Path::to_str)
+        && !origin.contains('\n')
+    {
+        text = format!("{ORIGIN_MARK}{origin}\n");
+    }
+    text.push_str(&scene_text(scene)?);
+    write_bytes(path, text.as_bytes())
+}
+
+/// Work in `folder` that no running program holds, newest first. What cannot
+/// be read is left where it is.
+pub fn leftovers(folder: &Path) -> Vec<Leftover> {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return Vec::new();
+    };
+    let mut found: Vec<Leftover> = entries
+        .flatten()
+        .map(|entry| entry.path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == WORK_ENDING))
+        .filter(|path| path.file_name().is_some_and(is_work_name))
+        .filter(|path| !is_held(&path.with_extension(LOCK_ENDING)))
+        .filter_map(|path| read_leftover(&path))
+        .collect();
+    found.sort_by_key(|left| left.age);
+    found
+}
+
+/// Takes left-over work away.
+pub fn forget_leftover(leftover: &Leftover) {
+    drop(fs::remove_file(&leftover.path));
+    drop(fs::remove_file(leftover.path.with_extension(LOCK_ENDING)));
+}
+
+fn is_work_name(name: &std::ffi::OsStr) -> bool {
+    name.to_str().is_some_and(|name| name.starts_with("work-"))
+}
+
+fn is_held(lock_path: &Path) -> bool {
+    File::open(lock_path).is_ok_and(|file| file.try_lock().is_err())
+}
+
+fn read_leftover(path: &Path) -> Option<Leftover> {
+    let written = fs::metadata(path).and_then(|about| about.modified()).ok()?;
+    let text = read_text(path).ok()?;
+    let scene = parse(&text, &path.display().to_string()).ok()?.scene;
+    let first = text.lines().next().unwrap_or_default();
+    Some(Leftover {
+        path: path.to_owned(),
+        scene,
+        origin: first.strip_prefix(ORIGIN_MARK).map(PathBuf::from),
+        age: SystemTime::now()
+            .duration_since(written)
+            .unwrap_or_default(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::demos;
+
+    fn scene() -> Scene {
+        parse(demos()[0].text, demos()[0].file)
+            .expect("the demo reads")
+            .scene
+    }
+
+    #[test]
+    fn work_of_a_running_program_is_not_left_over_and_of_an_ended_one_is() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let running = Autosave::start(folder.path()).expect("a place");
+        let origin = PathBuf::from("/reefs/mine.ron");
+        write_work(running.path(), &scene(), Some(&origin)).expect("written");
+        assert!(leftovers(folder.path()).is_empty(), "it is still held");
+        drop(running);
+        let found = leftovers(folder.path());
+        assert_eq!(found.len(), 1, "now it is left over");
+        assert_eq!(found[0].scene, scene(), "whole");
+        assert_eq!(found[0].origin.as_ref(), Some(&origin), "with its file");
+        forget_leftover(&found[0]);
+        let left = fs::read_dir(folder.path()).expect("folder").count();
+        assert_eq!(left, 0, "nothing stays behind");
+    }
+
+    #[test]
+    fn a_program_that_saved_leaves_nothing() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let running = Autosave::start(folder.path()).expect("a place");
+        write_work(running.path(), &scene(), None).expect("written");
+        running.forget();
+        drop(running);
+        let left = fs::read_dir(folder.path()).expect("folder").count();
+        assert_eq!(left, 0, "neither work nor lock");
+    }
+
+    #[test]
+    fn half_a_file_is_not_offered_and_not_lost() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("work-x.ron");
+        fs::write(&path, "(format: 1, name:").expect("written");
+        assert!(leftovers(folder.path()).is_empty(), "not offered");
+        assert!(path.exists(), "not lost");
+    }
+}

@@ -1,0 +1,311 @@
+//! Where a new thing goes: a sensible free place, found from what stands there.
+
+use glam::{DVec2, DVec3};
+
+use crate::catalog::Catalog;
+use crate::desk::{Action, Change, Command, Desk};
+use crate::geometry::Ray;
+use crate::scene::shapes::Shape;
+use crate::scene::solids::{rock_solid, rockwork};
+use crate::scene::{
+    Animal, Behavior, Body, Coral, Day, Item, Lamp, Mount, Output, Programme, Pump, PumpKind,
+    Quantity, Reading, Return, Spread, Support,
+};
+use crate::ui::text;
+use crate::units::M_PER_CM;
+
+/// Steps along each direction in which a free place is looked for.
+const STEPS: usize = 13;
+
+/// The command that an adding action stands for, or `None` if it adds nothing
+/// by itself.
+pub fn command(desk: &Desk, action: Action) -> Option<Command> {
+    let change = match action {
+        Action::AddBoulder => rock(desk, Shape::Boulder),
+        Action::AddSlab => rock(desk, Shape::Slab),
+        Action::AddPillar => rock(desk, Shape::Pillar),
+        Action::AddArch => rock(desk, Shape::Arch),
+        Action::AddLedge => rock(desk, Shape::Ledge),
+        Action::AddRubble => rock(desk, Shape::Rubble),
+        Action::AddPump => Change::Add(Box::new(Item::Pump(pump(desk)))),
+        Action::AddReturn => add_return(desk),
+        Action::AddPanel => lamp(desk, PANEL, 180.0, 120.0, text::PANEL),
+        Action::AddPendant => lamp(desk, DISC, 150.0, 80.0, text::PENDANT),
+        Action::AddTube => lamp(desk, TUBE, 60.0, 120.0, text::TUBE),
+        Action::AddReading => add_reading(desk),
+        Action::AddAnimal => add_animal(desk),
+        _ => return None,
+    };
+    Some(Command::Edit(format!("add {}", action.label()), change))
+}
+
+const PANEL: Body = Body::Panel {
+    length_cm: 40.0,
+    width_cm: 20.0,
+};
+const DISC: Body = Body::Disc { diameter_cm: 12.0 };
+const TUBE: Body = Body::Tube { length_cm: 90.0 };
+
+/// The place among `candidates` that is farthest from all of `taken`.
+fn freest(candidates: impl Iterator<Item = DVec3>, taken: &[DVec3]) -> Option<DVec3> {
+    let clearance = |at: DVec3| {
+        let gaps = taken.iter().map(|other| other.distance(at));
+        gaps.fold(f64::INFINITY, f64::min)
+    };
+    candidates
+        .map(|at| (clearance(at), at))
+        .reduce(|best, next| if next.0 > best.0 { next } else { best })
+        .map(|(_, at)| at)
+}
+
+/// Places on a lattice over a rectangle, the middle first, so that an empty
+/// tank gives the middle.
+fn lattice(low: DVec2, high: DVec2) -> impl Iterator<Item = DVec2> {
+    let middle = (low + high) / 2.0;
+    let n = STEPS as f64 - 1.0;
+    let all = (0..STEPS * STEPS).map(move |k| {
+        let share = DVec2::new((k % STEPS) as f64 / n, (k / STEPS) as f64 / n);
+        low + share * (high - low)
+    });
+    std::iter::once(middle).chain(all)
+}
+
+fn rock(desk: &Desk, shape: Shape) -> Change {
+    let tank = &desk.scene().tank;
+    let bounds = rock_solid(&shape.rock(1, DVec3::ZERO)).bounds();
+    let half_cm = (bounds.max_m - bounds.min_m) / M_PER_CM / 2.0;
+    let room = DVec2::new(tank.length_cm, tank.width_cm);
+    // A hand's breadth from the glass leaves room to clean it, if the tank has it.
+    let margin = (half_cm.truncate() + 5.0).min(room / 2.0);
+    let others: Vec<(DVec2, f64)> = desk
+        .layout()
+        .rocks
+        .iter()
+        .map(|rock| {
+            let bounds = rock_solid(rock).bounds();
+            let middle = (bounds.min_m + bounds.max_m) / 2.0 / M_PER_CM;
+            let reach = (bounds.max_m - bounds.min_m).truncate().max_element() / 2.0 / M_PER_CM;
+            (middle.truncate(), reach)
+        })
+        .collect();
+    let gap = |at: DVec2| {
+        let gaps = others
+            .iter()
+            .map(|(middle, reach)| middle.distance(at) - reach);
+        gaps.fold(f64::INFINITY, f64::min)
+    };
+    let place = lattice(margin, room - margin)
+        .map(|at| (gap(at), at))
+        .reduce(|best, next| if next.0 > best.0 { next } else { best })
+        .map_or(room / 2.0, |(_, at)| at);
+    Change::AddShape(shape, place.extend(tank.sand.depth_cm))
+}
+
+/// A pump on the pane and at the height where no other is near, aimed at the
+/// middle.
+pub fn pump(desk: &Desk) -> Pump {
+    let tank = &desk.scene().tank;
+    let layout = desk.layout();
+    let taken: Vec<DVec3> = layout.pumps.iter().map(|pump| pump.at_cm).collect();
+    let (length, width) = (tank.length_cm, tank.width_cm);
+    let off_cm = 3.0;
+    let height = tank.sand.depth_cm + 0.65 * (tank.water_cm - tank.sand.depth_cm);
+    let along = (1..STEPS).map(|k| k as f64 / STEPS as f64);
+    let candidates = along.flat_map(|share| {
+        [
+            DVec3::new(off_cm, width * share, height),
+            DVec3::new(length - off_cm, width * share, height),
+            DVec3::new(length * share, width - off_cm, height),
+        ]
+    });
+    let at_cm = freest(candidates, &taken).unwrap_or(DVec3::new(off_cm, width / 2.0, height));
+    let aim = DVec2::new(length, width) / 2.0 - at_cm.truncate();
+    // About ten times the tank an hour is a quiet start. COMMON PRACTICE.
+    let volume_l = length * width * tank.water_cm / 1000.0;
+    let flow_lph = (volume_l * 10.0 / 100.0).round().clamp(5.0, 80.0) * 100.0;
+    Pump {
+        id: layout.free_id(),
+        name: numbered(
+            text::PUMP,
+            layout.pumps.iter().map(|pump| pump.name.as_str()),
+        ),
+        kind: PumpKind::Propeller,
+        at_cm,
+        turn_deg: aim.to_angle().to_degrees().round(),
+        tilt_deg: 0.0,
+        flow_lph,
+        outlet_cm: 3.5,
+        throttle: 1.0,
+        programme: Programme::Steady,
+        power_w: None,
+        locked: false,
+    }
+}
+
+fn add_return(desk: &Desk) -> Change {
+    let mut tank = desk.scene().tank.clone();
+    let (length, width) = (tank.length_cm, tank.width_cm);
+    let height = tank.water_cm - 4.0;
+    let taken: Vec<DVec3> = tank.returns.iter().map(|nozzle| nozzle.at_cm).collect();
+    let candidates = (1..STEPS)
+        .rev()
+        .map(|k| DVec3::new(length * k as f64 / STEPS as f64, width - 3.0, height));
+    let at_cm = freest(candidates, &taken).unwrap_or(DVec3::new(length / 2.0, width - 3.0, height));
+    let aim = DVec2::new(length, width) / 2.0 - at_cm.truncate();
+    tank.returns.push(Return {
+        at_cm,
+        turn_deg: aim.to_angle().to_degrees().round(),
+        tilt_deg: -10.0,
+        flow_lph: 1000.0,
+        outlet_cm: 2.5,
+    });
+    Change::Tank(Box::new(tank))
+}
+
+fn lamp(desk: &Desk, body: Body, umol_s: f64, full_angle_deg: f64, name: &str) -> Change {
+    let tank = &desk.scene().tank;
+    let layout = desk.layout();
+    let middle = DVec2::new(tank.length_cm, tank.width_cm) / 2.0;
+    let height = tank.water_cm.max(tank.height_cm) + 15.0;
+    let taken: Vec<DVec3> = layout.lamps.iter().map(|lamp| lamp.at_cm).collect();
+    let around = (1..STEPS).map(|k| tank.length_cm * k as f64 / STEPS as f64);
+    let candidates = std::iter::once(middle.x)
+        .chain(around)
+        .map(|x| DVec3::new(x, middle.y, height));
+    let body = match body {
+        Body::Tube { length_cm } => Body::Tube {
+            length_cm: length_cm.min(tank.length_cm),
+        },
+        other => other,
+    };
+    Change::Add(Box::new(Item::Lamp(Lamp {
+        id: layout.free_id(),
+        name: numbered(name, layout.lamps.iter().map(|lamp| lamp.name.as_str())),
+        body,
+        at_cm: freest(candidates, &taken).unwrap_or(middle.extend(height)),
+        turn_deg: 0.0,
+        tilt_deg: 0.0,
+        output: Output::Photons { umol_s },
+        spread: Spread::Beam { full_angle_deg },
+        dim: 1.0,
+        day: Day::default(),
+        locked: false,
+    })))
+}
+
+fn add_reading(desk: &Desk) -> Change {
+    let scene = desk.scene();
+    let tank = &scene.tank;
+    let levels = desk.levels();
+    let mut readings = scene.readings.clone();
+    readings.push(Reading {
+        layout: Some(desk.layout().name.clone()),
+        at_cm: DVec3::new(tank.length_cm / 2.0, levels.depth_cm, levels.height_cm),
+        quantity: Quantity::PpfdUp,
+        value: 100.0,
+        spread: None,
+        when: None,
+    });
+    Change::Readings(readings)
+}
+
+fn add_animal(desk: &Desk) -> Change {
+    let mut animals = desk.scene().animals.clone();
+    animals.push(Animal {
+        name: numbered(
+            text::ANIMAL,
+            animals.iter().map(|animal| animal.name.as_str()),
+        ),
+        does: vec![Behavior::Digs],
+    });
+    Change::Animals(animals)
+}
+
+/// A cutting of this entry on the selected rock, else where rock or sand is
+/// freest of corals; `None` if the catalog does not know it.
+pub fn coral(desk: &Desk, entry_id: &str) -> Option<Command> {
+    let entry = Catalog::built_in().entry(entry_id)?;
+    let (at_cm, facing, on) = coral_place(desk);
+    let across_cm = (entry.spread_cm.value * 0.2).clamp(2.0, 8.0).round();
+    let rise_cm = (across_cm * entry.form.rise_share()).max(1.0);
+    let mount = match on {
+        Support::Rock(_) => Mount::Gel,
+        Support::Sand => Mount::Sand,
+    };
+    let coral = Coral {
+        id: desk.layout().free_id(),
+        entry: entry.id.clone(),
+        name: String::new(),
+        at_cm,
+        facing,
+        size_cm: DVec3::new(across_cm, across_cm, rise_cm),
+        mount,
+        on,
+        since: None,
+        note: String::new(),
+        locked: false,
+    };
+    let label = format!("place {}", entry.plain_name);
+    Some(Command::Edit(
+        label,
+        Change::Add(Box::new(Item::Coral(coral))),
+    ))
+}
+
+fn coral_place(desk: &Desk) -> (DVec3, DVec3, Support) {
+    let (layout, tank) = (desk.layout(), &desk.scene().tank);
+    let solids = rockwork(layout);
+    let wanted = desk.selection().first().copied();
+    let top_m = tank.water_cm * M_PER_CM;
+    let taken: Vec<DVec3> = layout.corals.iter().map(|coral| coral.at_cm).collect();
+    let mut best: Option<(f64, DVec3, DVec3, Support)> = None;
+    for (idx, solid) in solids.rocks.iter().enumerate() {
+        let id = layout.rocks[idx].id;
+        if wanted.is_some_and(|wanted| wanted != id && layout.rocks.iter().any(|r| r.id == wanted))
+        {
+            continue;
+        }
+        let bounds = solid.bounds();
+        for at in lattice(bounds.min_m.truncate(), bounds.max_m.truncate()) {
+            let ray = Ray {
+                origin_m: at.extend(top_m),
+                direction: DVec3::NEG_Z,
+            };
+            let Some(hit) = solids
+                .first_hit(&ray, top_m)
+                .filter(|hit| hit.rock_idx == idx)
+            else {
+                continue;
+            };
+            let at_m = at.extend(top_m - hit.distance_m);
+            let normal = solid.normal(at_m);
+            if normal.z < 0.6 {
+                continue;
+            }
+            let at_cm = at_m / M_PER_CM;
+            let gaps = taken.iter().map(|other| other.distance(at_cm));
+            let gap = gaps.fold(20.0, f64::min);
+            let score = gap + 5.0 * normal.z + 0.1 * at_cm.z;
+            if best.as_ref().is_none_or(|best| score > best.0) {
+                best = Some((score, at_cm, normal, Support::Rock(id)));
+            }
+        }
+    }
+    if let Some((_, at_cm, normal, on)) = best {
+        return (at_cm, normal, on);
+    }
+    let floor = tank.sand.depth_cm;
+    let room = DVec2::new(tank.length_cm, tank.width_cm);
+    let candidates = lattice(room * 0.1, room * 0.9).map(|at| at.extend(floor));
+    let at_cm = freest(candidates, &taken).unwrap_or((room / 2.0).extend(floor));
+    (at_cm, DVec3::Z, Support::Sand)
+}
+
+/// `word 3` where `word 1` and `word 2` are taken.
+fn numbered<'a>(word: &str, taken: impl Iterator<Item = &'a str> + Clone) -> String {
+    let name = |n: usize| format!("{word} {n}");
+    (1..)
+        .map(name)
+        .find(|name| !taken.clone().any(|other| other == name))
+        .unwrap_or_else(|| word.to_owned())
+}

@@ -1,0 +1,392 @@
+//! The window's state and its two beats: `logic` takes in results and runs
+//! commands, `ui` only draws and collects wishes.
+
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex};
+
+use eframe::CreationContext;
+use egui::{CentralPanel, Context, Frame, Margin, Panel as Side, Rect, Ui, Vec2};
+
+use crate::desk::{Action, Command, Desk, Notice};
+use crate::document::Document;
+use crate::job::Notify;
+use crate::storage::{Leftover, demos, load_choices, parse};
+use crate::ui::ask::{Ask, Next};
+use crate::ui::choices::Choices;
+use crate::ui::dialogs::NativeDialog;
+use crate::ui::inspector::Inspector;
+use crate::ui::keeper::Keeper;
+use crate::ui::notices::NoticeBoard;
+use crate::ui::pages::Page;
+use crate::ui::parts::Panel;
+use crate::ui::sheet::{Sheet, SheetContext};
+use crate::ui::theme::Theme;
+use crate::ui::title_strip::TitleStrip;
+use crate::ui::{findings, legend, new_tank, shelf, shortcuts, status, text};
+
+/// What the window starts with.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// Scene to open; the last one, or the first demo, if left out.
+    pub path: Option<PathBuf>,
+    /// Folder for unsaved work and choices; nothing is kept without one.
+    pub folder: Option<PathBuf>,
+    /// Whether the system's dialogs may be asked.
+    pub has_dialogs: bool,
+    /// Whether the estimates run by themselves.
+    pub is_live: bool,
+}
+
+/// The window.
+pub struct App {
+    pub(super) desk: Desk,
+    pub(super) sheet: Sheet,
+    pub(super) theme: Theme,
+    pub(super) choices: Choices,
+    pub(super) keeper: Keeper,
+    pub(super) leftovers: Vec<Leftover>,
+    pub(super) strip: TitleStrip,
+    pub(super) inspector: Inspector,
+    pub(super) board: NoticeBoard,
+    pub(super) page: Option<Page>,
+    pub(super) dialog: NativeDialog,
+    pub(super) has_dialogs: bool,
+    pub(super) finding: Option<usize>,
+    pub(super) notify: Notify,
+    pub(super) wants_quit: bool,
+    /// Where the picture goes that the next quiet frame shows.
+    pub(super) picture: Option<PathBuf>,
+    /// What became of the last picture.
+    pub(super) picture_outcome: Arc<Mutex<Option<Notice>>>,
+    pub(super) sends: Vec<Command>,
+    pub(super) asks: Vec<Ask>,
+    shown: Option<(bool, f32)>,
+    title: String,
+}
+
+impl App {
+    /// A window over this context.
+    pub fn new(creation: &CreationContext<'_>, start: &Start) -> Self {
+        let ctx = creation.egui_ctx.clone();
+        let repaint = ctx.clone();
+        let notify: Notify = Arc::new(move || repaint.request_repaint());
+        let mut choices: Choices = start
+            .folder
+            .as_deref()
+            .map(load_choices)
+            .unwrap_or_default();
+        choices.settings.is_live = start.is_live;
+        let (keeper, leftovers, notice) = Keeper::start(start.folder.clone());
+        let theme = theme_of(&choices);
+        theme.install(&ctx);
+        ctx.options_mut(|options| options.zoom_with_keyboard = false);
+        let mut app = Self {
+            desk: Desk::new(first_document(), Arc::clone(&notify)),
+            sheet: Sheet::new(),
+            theme,
+            choices,
+            keeper,
+            leftovers,
+            strip: TitleStrip::default(),
+            inspector: Inspector::default(),
+            board: NoticeBoard::default(),
+            page: None,
+            dialog: NativeDialog::default(),
+            has_dialogs: start.has_dialogs,
+            finding: None,
+            notify,
+            wants_quit: false,
+            picture: None,
+            picture_outcome: Arc::default(),
+            sends: Vec::new(),
+            asks: Vec::new(),
+            shown: None,
+            title: String::new(),
+        };
+        let settings = Box::new(app.choices.settings.clone());
+        app.desk.run(Command::SetSettings(settings));
+        app.sends
+            .extend(notice.map(|notice| Command::Tell(Box::new(notice))));
+        app.open_first(start);
+        app
+    }
+
+    /// The desk, to read.
+    pub fn desk(&self) -> &Desk {
+        &self.desk
+    }
+
+    /// The sheet, to read.
+    pub fn sheet(&self) -> &Sheet {
+        &self.sheet
+    }
+
+    /// The keeper's choices, to read.
+    pub fn choices(&self) -> &Choices {
+        &self.choices
+    }
+
+    /// Which finding the keeper stands on.
+    pub fn finding(&self) -> Option<usize> {
+        self.finding
+    }
+
+    /// Opens the file that was asked for, else the last one that is still there.
+    fn open_first(&mut self, start: &Start) {
+        let last = self.choices.recent.present().first().map(PathBuf::from);
+        if let Some(path) = start.path.clone().or(last) {
+            self.bring(Next::File(path));
+        }
+    }
+
+    /// Runs a command; choices that belong to the keeper are remembered.
+    pub(super) fn run(&mut self, command: Command) {
+        if let Command::SetSettings(settings) = &command {
+            self.choices.settings = (**settings).clone();
+        }
+        self.desk.run(command);
+    }
+
+    fn take_keys(&mut self, ctx: &Context) {
+        if self.page.is_some() {
+            return;
+        }
+        for action in shortcuts::pressed(ctx) {
+            self.asks.push(Ask::Do(action));
+        }
+    }
+
+    fn take_dropped(&mut self, ctx: &Context) {
+        let dropped = ctx.input(|input| {
+            let files = input.raw.dropped_files.iter();
+            files.map(|file| PathBuf::from(file.path())).next()
+        });
+        if let Some(path) = dropped {
+            self.asks.push(Ask::Replace(Next::File(path)));
+        }
+    }
+
+    fn take_close(&mut self, ctx: &Context) {
+        let is_asked = ctx.input(|input| input.viewport().close_requested());
+        if is_asked && !self.wants_quit && self.desk.document().is_unsaved() {
+            ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+            self.asks.push(Ask::Replace(Next::Quit));
+        } else if self.wants_quit && !is_asked {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+        }
+    }
+
+    /// Colors, text scale and window title follow the choices and the scene.
+    fn dress(&mut self, ctx: &Context) {
+        let wanted = (self.choices.is_night, self.choices.text_scale);
+        if self.shown != Some(wanted) {
+            self.shown = Some(wanted);
+            self.theme = theme_of(&self.choices);
+            self.theme.install(ctx);
+            ctx.set_zoom_factor(self.choices.text_scale);
+        }
+        let unsaved = self.desk.document().is_unsaved();
+        let title = text::window_title(&self.desk.scene().name, unsaved);
+        if title != self.title {
+            self.title.clone_from(&title);
+            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title));
+        }
+    }
+
+    fn draw(&mut self, ui: &mut Ui) {
+        let window = ui.available_size();
+        let Self {
+            desk,
+            sheet,
+            theme,
+            sends,
+            asks,
+            ..
+        } = self;
+        let wash = sheet.wash();
+        let readout = readout_words(sheet, desk);
+        let mut panel = Panel {
+            desk,
+            theme,
+            send: sends,
+            ask: asks,
+        };
+        let bare = |fill: egui::Color32, x: i8, y: i8| {
+            Frame::new()
+                .fill(fill)
+                .inner_margin(Margin::symmetric(x, y))
+        };
+        Side::top("title strip")
+            .exact_size(38.0)
+            .resizable(false)
+            .frame(bare(theme.strip, 14, 0))
+            .show(ui, |ui| self.strip.show(ui, &mut panel, &wash));
+        let inspector_width = (window.x * 0.21).clamp(216.0, 300.0);
+        Side::right("inspector")
+            .exact_size(inspector_width)
+            .resizable(false)
+            .frame(bare(theme.paper, 14, 8))
+            .show(ui, |ui| {
+                let height = legend::HEIGHT;
+                Side::bottom("legend")
+                    .exact_size(height)
+                    .resizable(false)
+                    .frame(bare(theme.paper, 0, 6))
+                    .show(ui, |ui| legend::show(ui, &mut panel, &wash));
+                self.inspector.show(ui, &mut panel);
+            });
+        let findings_height = (window.y * 0.19).clamp(96.0, 176.0);
+        Side::bottom("findings")
+            .exact_size(findings_height)
+            .resizable(false)
+            .frame(bare(theme.paper, 14, 6))
+            .show(ui, |ui| {
+                findings::show(ui, &mut panel, self.finding, readout.as_deref());
+            });
+        Side::left("shelf")
+            .exact_size(80.0)
+            .resizable(false)
+            .frame(bare(theme.paper, 6, 6))
+            .show(ui, |ui| shelf::show(ui, &mut panel));
+        let context = SheetContext {
+            desk,
+            theme,
+            reduced_motion: self.choices.reduced_motion,
+        };
+        CentralPanel::default()
+            .frame(bare(theme.paper, 6, 4))
+            .show(ui, |ui| sheet.show(ui, &context, panel.send));
+        let corner = Vec2::new(inspector_width + 12.0, findings_height + 8.0);
+        self.board
+            .show(ui.ctx(), &mut panel, &self.leftovers, corner);
+    }
+
+    fn draw_page(&mut self, ctx: &Context) {
+        let Some(mut page) = self.page.take() else {
+            return;
+        };
+        let recent: Vec<PathBuf> = match page {
+            Page::Scenes => {
+                let files = self.choices.recent.present();
+                files.into_iter().map(PathBuf::from).collect()
+            }
+            _ => Vec::new(),
+        };
+        let mut panel = Panel {
+            desk: &self.desk,
+            theme: &self.theme,
+            send: &mut self.sends,
+            ask: &mut self.asks,
+        };
+        if page.show(ctx, &mut panel, &recent) {
+            self.page = Some(page);
+        }
+    }
+
+    /// Says where a file would go that hovers over the window.
+    fn draw_drop_hint(&self, ctx: &Context) {
+        if ctx.input(|input| input.raw.hovered_files.is_empty()) {
+            return;
+        }
+        let painter = ctx.layer_painter(egui::LayerId::new(
+            egui::Order::Foreground,
+            egui::Id::unique("drop hint"),
+        ));
+        let rect: Rect = ctx.content_rect();
+        painter.rect_filled(rect, 0.0, self.theme.paper.gamma_multiply(0.8));
+        painter.text(
+            rect.center(),
+            egui::Align2::CENTER_CENTER,
+            text::DROP_HERE,
+            crate::ui::theme::bold(crate::ui::theme::HEADING_SIZE),
+            self.theme.ink,
+        );
+    }
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        self.take_keys(ctx);
+        self.take_dropped(ctx);
+        self.take_close(ctx);
+        self.take_dialog();
+        self.take_picture_outcome();
+        self.run_all(ctx);
+        self.desk.tend();
+        let now_s = ctx.input(|input| input.time);
+        if let Some(notice) = self.keeper.tend(&self.desk, &self.choices, now_s) {
+            self.desk.run(Command::Tell(Box::new(notice)));
+        }
+        if self.keeper.is_waiting(&self.desk) {
+            ctx.request_repaint_after(std::time::Duration::from_secs(2));
+        }
+        self.take_picture(ctx);
+        self.dress(ctx);
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let ctx = ui.ctx().clone();
+        self.draw(ui);
+        self.draw_page(&ctx);
+        self.draw_drop_hint(&ctx);
+        if !self.sends.is_empty() || !self.asks.is_empty() {
+            ctx.request_repaint();
+        }
+    }
+
+    fn on_exit(&mut self) {
+        self.keeper.close(&self.desk, &self.choices);
+    }
+
+    fn clear_color(&self, _visuals: &egui::Visuals) -> [f32; 4] {
+        self.theme.paper.to_normalized_gamma_f32()
+    }
+}
+
+fn theme_of(choices: &Choices) -> Theme {
+    if choices.is_night {
+        Theme::night()
+    } else {
+        Theme::day()
+    }
+}
+
+fn readout_words(sheet: &Sheet, desk: &Desk) -> Option<String> {
+    if let Some(hint) = sheet.hint() {
+        return Some(hint.to_owned());
+    }
+    let readout = sheet.cursor_readout()?;
+    Some(status::readout_words(&readout, desk.settings().units))
+}
+
+/// The first demo; an empty tank if it does not read, which a test rules out.
+fn first_document() -> Document {
+    let demo = demos()
+        .first()
+        .and_then(|demo| parse(demo.text, demo.file).ok());
+    let scene = demo.map_or_else(
+        || new_tank::empty_scene((120.0, 60.0, 50.0)),
+        |loaded| loaded.scene,
+    );
+    Document::new(scene, None)
+}
+
+/// A word about something that could not be done.
+pub(super) fn tell(sends: &mut Vec<Command>, notice: Notice) {
+    sends.push(Command::Tell(Box::new(notice)));
+}
+
+/// Whether the table's action only shows or hides a page.
+pub(super) fn page_of(action: Action) -> Option<Page> {
+    Some(match action {
+        Action::Commands => Page::commands(),
+        Action::Help => Page::Help,
+        Action::About => Page::About,
+        Action::NewTank => Page::NewTank(new_tank::NewTank::default()),
+        Action::AddCoral => Page::corals(),
+        Action::History => Page::History,
+        Action::Stocklist => Page::Stock,
+        Action::OpenDemo => Page::Scenes,
+        _ => return None,
+    })
+}

@@ -1,0 +1,67 @@
+//! What a panel can ask of the window itself, beside commands to the desk.
+
+use std::path::PathBuf;
+
+use glam::DVec3;
+
+use crate::desk::Action;
+use crate::scene::Scene;
+use crate::storage::Leftover;
+use crate::ui::pages::Page;
+
+/// One wish to the window.
+#[derive(Clone, Debug)]
+pub enum Ask {
+    /// Do what the table says.
+    Do(Action),
+    /// Bring this place (in m) into the middle of the sheet.
+    FlyTo(DVec3, DVec3),
+    /// Show a page over the sheet.
+    Show(Box<Page>),
+    /// Put the page away.
+    Close,
+    /// Replace the open scene, after a question if there is unsaved work.
+    Replace(Next),
+    /// Go on with what waited for the answer about unsaved work.
+    GoOn(Next),
+    /// Save first, then go on.
+    SaveThen(Next),
+    /// A path was given, in the dialog or by hand.
+    Path(PathFor, PathBuf),
+    /// Open left-over work.
+    Recover(Box<Leftover>),
+    /// Take left-over work away.
+    LetGo(Box<Leftover>),
+    /// Place this coral.
+    PlaceCoral(String),
+    /// Make the selected coral one of this entry.
+    SetEntry(String),
+    /// Stand on the finding at this index.
+    Finding(usize),
+    /// Be less or more lively.
+    ReduceMotion(bool),
+}
+
+/// What comes onto the desk next.
+#[derive(Clone, Debug)]
+pub enum Next {
+    /// A file.
+    File(PathBuf),
+    /// A scene that is in no file.
+    Scene(Box<Scene>),
+    /// Ask for a file.
+    AskFile,
+    /// Nothing: the program ends.
+    Quit,
+}
+
+/// What a path is wanted for.
+#[derive(Clone, Debug)]
+pub enum PathFor {
+    /// To open a scene.
+    Open,
+    /// To save the scene, and then to go on.
+    Save(Option<Next>),
+    /// To save a picture of the window.
+    Picture,
+}

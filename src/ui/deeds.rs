@@ -1,0 +1,425 @@
+//! What the window does when it is asked: the shell's own part of the action
+//! table, files, findings, pictures.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use egui::Context;
+
+use crate::desk::{Action, Change, Command, Notice, NoticeKind, UnitSystem};
+use crate::document::Document;
+use crate::scene::Item;
+use crate::storage::{Leftover, forget_leftover, write_bytes};
+use crate::ui::adding;
+use crate::ui::app::{App, page_of, tell};
+use crate::ui::ask::{Ask, Next, PathFor};
+use crate::ui::dialogs::{Answer, PathEntry};
+use crate::ui::pages::Page;
+use crate::ui::parts::Panel;
+use crate::ui::sheet::SheetContext;
+use crate::ui::text;
+
+/// Most rounds in which a deed may ask for another, in one frame.
+const ROUNDS_MAX: usize = 8;
+
+impl App {
+    /// Does all that was asked for, until nothing is left to do.
+    pub(super) fn run_all(&mut self, ctx: &Context) {
+        for _ in 0..ROUNDS_MAX {
+            let (sends, asks) = (
+                std::mem::take(&mut self.sends),
+                std::mem::take(&mut self.asks),
+            );
+            if sends.is_empty() && asks.is_empty() {
+                return;
+            }
+            for command in sends {
+                self.run(command);
+            }
+            for ask in asks {
+                self.fulfil(ctx, ask);
+            }
+        }
+    }
+
+    fn fulfil(&mut self, ctx: &Context, ask: Ask) {
+        match ask {
+            Ask::Do(action) => self.act(ctx, action),
+            Ask::FlyTo(at_m, half_size_m) => self.sheet.fly_to(at_m, half_size_m),
+            Ask::Show(page) => self.page = Some(*page),
+            Ask::Close => self.page = None,
+            Ask::Replace(next) => self.replace(next),
+            Ask::GoOn(next) => self.go_on(next),
+            Ask::SaveThen(next) => self.save_then(Some(next)),
+            Ask::Path(what, path) => self.take_path(what, path),
+            Ask::Recover(leftover) => self.recover(&leftover),
+            Ask::LetGo(leftover) => {
+                forget_leftover(&leftover);
+                self.leftovers.retain(|other| other.path != leftover.path);
+            }
+            Ask::PlaceCoral(entry) => {
+                if let Some(command) = adding::coral(&self.desk, &entry) {
+                    self.run(command);
+                }
+            }
+            Ask::SetEntry(entry) => self.set_entry(&entry),
+            Ask::Finding(idx) => self.stand_on(idx),
+            Ask::ReduceMotion(is_reduced) => self.choices.reduced_motion = is_reduced,
+        }
+    }
+
+    /// One action of the table, from wherever it was asked for.
+    fn act(&mut self, ctx: &Context, action: Action) {
+        if let Some(page) = page_of(action) {
+            self.page = Some(page);
+            return;
+        }
+        if let Some(command) = adding::command(&self.desk, action) {
+            self.run(command);
+            return;
+        }
+        match action {
+            Action::Open => self.replace(Next::AskFile),
+            Action::Save => self.save_then(None),
+            Action::SaveAs => self.ask_path(PathFor::Save(None)),
+            Action::SavePicture => self.ask_path(PathFor::Picture),
+            Action::Quit => self.replace(Next::Quit),
+            Action::Rename => self.inspector.rename(),
+            Action::RenameLayout => self.rename_layout(),
+            Action::NextLayout => {
+                let n = self.desk.scene().layouts.len().max(1);
+                let next = (self.desk.layout_idx() + 1) % n;
+                self.run(Command::ShowLayout(next));
+            }
+            Action::NextFinding => self.step_finding(1),
+            Action::PreviousFinding => self.step_finding(-1),
+            Action::UnitsSwitch => self.switch_units(),
+            Action::NightSheet => self.choices.is_night = !self.choices.is_night,
+            Action::LargerText => self.choices.scale_step(1),
+            Action::SmallerText => self.choices.scale_step(-1),
+            Action::WashFit => {
+                self.choose_entry();
+                self.pass_on(action);
+            }
+            Action::Copy => {
+                // The platform pastes only what it has been given.
+                ctx.copy_text(text::COPIED.to_owned());
+                self.run(Command::Action(action));
+            }
+            _ => self.pass_on(action),
+        }
+    }
+
+    /// Lets the sheet do it, and the desk if it is not the sheet's.
+    fn pass_on(&mut self, action: Action) {
+        let context = SheetContext {
+            desk: &self.desk,
+            theme: &self.theme,
+            reduced_motion: self.choices.reduced_motion,
+        };
+        if !self.sheet.act(action, &context, &mut self.sends) {
+            self.run(Command::Action(action));
+        }
+    }
+
+    /// The fit wash needs an entry to speak of: that of the selected coral,
+    /// else of the first one.
+    fn choose_entry(&mut self) {
+        let selected = match self.desk.selected_item() {
+            Some(Item::Coral(coral)) => Some(coral.entry),
+            _ => None,
+        };
+        if selected.is_none() && self.desk.chosen_entry().is_some() {
+            return;
+        }
+        let first = || {
+            let corals = &self.desk.layout().corals;
+            corals.first().map(|coral| coral.entry.clone())
+        };
+        if let Some(entry) = selected.or_else(first) {
+            self.run(Command::ChooseEntry(Some(entry)));
+        }
+    }
+
+    fn set_entry(&mut self, entry: &str) {
+        if let Some(Item::Coral(mut coral)) = self.desk.selected_item() {
+            entry.clone_into(&mut coral.entry);
+            let change = Change::Put(Box::new(Item::Coral(coral)));
+            self.run(Command::Edit(text::CHANGE_ENTRY.to_owned(), change));
+        }
+    }
+
+    fn rename_layout(&mut self) {
+        let Self {
+            desk,
+            theme,
+            sends,
+            asks,
+            strip,
+            ..
+        } = self;
+        let panel = Panel {
+            desk,
+            theme,
+            send: sends,
+            ask: asks,
+        };
+        strip.rename_layout(&panel);
+    }
+
+    fn switch_units(&mut self) {
+        let mut settings = self.desk.settings().clone();
+        settings.units = match settings.units {
+            UnitSystem::Metric => UnitSystem::Us,
+            UnitSystem::Us => UnitSystem::Metric,
+        };
+        self.run(Command::SetSettings(Box::new(settings)));
+    }
+
+    fn step_finding(&mut self, step: isize) {
+        let n = self.desk.results().findings.len();
+        if n == 0 {
+            return;
+        }
+        let next = match self.finding {
+            Some(idx) => (idx as isize + step).rem_euclid(n as isize) as usize,
+            None if step > 0 => 0,
+            None => n - 1,
+        };
+        self.stand_on(next);
+    }
+
+    /// Flies to a finding and selects what it is about.
+    fn stand_on(&mut self, idx: usize) {
+        let findings = Arc::clone(&self.desk.results().findings);
+        let Some(finding) = findings.get(idx) else {
+            return;
+        };
+        self.finding = Some(idx);
+        if let Some(id) = finding.item {
+            self.run(Command::Select(vec![id]));
+        }
+        self.sheet.fly_to(finding.at_m, finding.half_size_m);
+    }
+
+    /// Puts something else on the desk, after a question if work is unsaved.
+    fn replace(&mut self, next: Next) {
+        if self.desk.document().is_unsaved() && !matches!(next, Next::AskFile) {
+            self.page = Some(Page::Unsaved(next));
+        } else {
+            self.bring(next);
+        }
+    }
+
+    /// Keeps unsaved work for the next start, then goes on.
+    fn go_on(&mut self, next: Next) {
+        if !matches!(next, Next::Quit) {
+            match self.keeper.leave_work(&self.desk) {
+                Ok(()) => tell(
+                    &mut self.sends,
+                    Notice::new(NoticeKind::Done, text::kept(&self.desk.scene().name)),
+                ),
+                Err(reason) => {
+                    let notice = Notice::new(NoticeKind::Error, text::WORK_NOT_KEPT);
+                    tell(&mut self.sends, notice.with_details(reason));
+                    return;
+                }
+            }
+        }
+        self.bring(next);
+    }
+
+    /// Puts something on the desk; what was there is saved, kept or not wanted.
+    pub(super) fn bring(&mut self, next: Next) {
+        match next {
+            Next::File(path) => {
+                if self.desk.open(&path) {
+                    self.choices.recent.note(&path);
+                    self.page = None;
+                }
+            }
+            Next::Scene(scene) => {
+                self.desk.open_scene(*scene);
+                self.page = None;
+            }
+            Next::AskFile => {
+                self.ask_path(PathFor::Open);
+                return;
+            }
+            Next::Quit => {
+                self.wants_quit = true;
+                return;
+            }
+        }
+        self.finding = None;
+        let fit = Action::FitSheet;
+        self.pass_on(fit);
+    }
+
+    fn save_then(&mut self, next: Option<Next>) {
+        match self.desk.document().path.clone() {
+            Some(path) => self.save_to(path, next),
+            None => self.ask_path(PathFor::Save(next)),
+        }
+    }
+
+    fn save_to(&mut self, path: PathBuf, next: Option<Next>) {
+        if self.desk.save_to(path.clone()) {
+            self.choices.recent.note(&path);
+            self.page = None;
+            if let Some(next) = next {
+                self.bring(next);
+            }
+        }
+    }
+
+    /// Asks for a path: the system's dialog if there may be one, else by hand.
+    fn ask_path(&mut self, what: PathFor) {
+        let start = self.start_path(&what);
+        if self.has_dialogs {
+            let notify = Arc::clone(&self.notify);
+            if self.dialog.ask(what.clone(), start.clone(), notify) {
+                return;
+            }
+        }
+        let typed = start.display().to_string();
+        self.page = Some(Page::Path(PathEntry::new(what, typed)));
+    }
+
+    /// The path that a dialog starts with.
+    fn start_path(&self, what: &PathFor) -> PathBuf {
+        let open = self.desk.document().path.clone();
+        let recent = || self.choices.recent.present().first().map(PathBuf::from);
+        let folder = open
+            .clone()
+            .or_else(recent)
+            .and_then(|path| path.parent().map(Path::to_owned))
+            .or_else(|| std::env::current_dir().ok())
+            .unwrap_or_default();
+        let name = file_name(&self.desk.scene().name);
+        match what {
+            PathFor::Open => folder.join(""),
+            PathFor::Save(_) => open.unwrap_or_else(|| folder.join(format!("{name}.ron"))),
+            PathFor::Picture => folder.join(format!("{name}.png")),
+        }
+    }
+
+    /// Hears what the system's dialog said.
+    pub(super) fn take_dialog(&mut self) {
+        match self.dialog.answer() {
+            Some(Answer::Path(what, path)) => self.asks.push(Ask::Path(what, path)),
+            Some(Answer::NoDialog(what)) => {
+                self.has_dialogs = false;
+                self.ask_path(what);
+            }
+            None => {}
+        }
+    }
+
+    fn take_path(&mut self, what: PathFor, path: PathBuf) {
+        match what {
+            PathFor::Open => self.replace(Next::File(path)),
+            PathFor::Save(next) => self.save_to(path, next),
+            PathFor::Picture => {
+                self.page = None;
+                self.picture = Some(path);
+            }
+        }
+    }
+
+    /// Opens left-over work; it counts as unsaved, and stays on disk until it
+    /// is kept in its new place.
+    fn recover(&mut self, leftover: &Leftover) {
+        if self.desk.document().is_unsaved()
+            && let Err(reason) = self.keeper.leave_work(&self.desk)
+        {
+            let notice = Notice::new(NoticeKind::Error, text::WORK_NOT_KEPT);
+            tell(&mut self.sends, notice.with_details(reason));
+            return;
+        }
+        let mut document = Document::new(leftover.scene.clone(), leftover.origin.clone());
+        document.mark_unsaved();
+        self.desk.put_on(document);
+        self.finding = None;
+        self.leftovers.retain(|other| other.path != leftover.path);
+        match self.keeper.write_now(&self.desk) {
+            Ok(()) => forget_leftover(leftover),
+            Err(reason) => {
+                let notice = Notice::new(NoticeKind::Warning, text::WORK_NOT_KEPT);
+                tell(&mut self.sends, notice.with_details(reason));
+            }
+        }
+    }
+
+    /// Takes the picture that was asked for, once no page hides the sheet.
+    pub(super) fn take_picture(&mut self, ctx: &Context) {
+        if self.page.is_some() {
+            return;
+        }
+        let Some(path) = self.picture.take() else {
+            return;
+        };
+        let notify = Arc::clone(&self.notify);
+        let outcome = Arc::clone(&self.picture_outcome);
+        ctx.request_screenshot(move |image| {
+            let said = write_picture(&path, &image);
+            if let Ok(mut outcome) = outcome.lock() {
+                *outcome = Some(said);
+            }
+            notify();
+        });
+    }
+
+    /// Tells how the picture came out.
+    pub(super) fn take_picture_outcome(&mut self) {
+        let said = self
+            .picture_outcome
+            .lock()
+            .ok()
+            .and_then(|mut it| it.take());
+        if let Some(notice) = said {
+            tell(&mut self.sends, notice);
+        }
+    }
+}
+
+fn write_picture(path: &Path, image: &egui::ColorImage) -> Notice {
+    let [width, height] = image.size;
+    let bytes: Vec<u8> = image
+        .pixels
+        .iter()
+        .flat_map(|pixel| pixel.to_array())
+        .collect();
+    let mut png = std::io::Cursor::new(Vec::new());
+    let written = image::RgbaImage::from_raw(width as u32, height as u32, bytes)
+        .ok_or_else(|| text::PICTURE_EMPTY.to_owned())
+        .and_then(|picture| {
+            let written = picture.write_to(&mut png, image::ImageFormat::Png);
+            written.map_err(|error| error.to_string())
+        })
+        .and_then(|()| write_bytes(path, png.get_ref()).map_err(|error| error.to_string()));
+    match written {
+        Ok(()) => Notice::new(NoticeKind::Done, text::picture_saved(path)),
+        Err(reason) => Notice::new(NoticeKind::Error, text::PICTURE_NOT_SAVED).with_details(reason),
+    }
+}
+
+/// A scene's name as a file name.
+fn file_name(name: &str) -> String {
+    let plain: String = name
+        .chars()
+        .map(|c| {
+            if c.is_alphanumeric() {
+                c.to_ascii_lowercase()
+            } else {
+                '-'
+            }
+        })
+        .collect();
+    let plain = plain.trim_matches('-').to_owned();
+    if plain.is_empty() {
+        text::NEW_SCENE.replace(' ', "-")
+    } else {
+        plain
+    }
+}

@@ -1,0 +1,194 @@
+//! What Bommie noticed, in sentences, worst first.
+
+use egui::{Align, Layout, RichText, ScrollArea, Sense, Ui, Vec2};
+
+use crate::advice::{Certainty, Finding, Kind, Remedy, Severity};
+use crate::catalog::Catalog;
+use crate::desk::{Action, Change, Command, FlowStatus, LightStatus};
+use crate::scene::Item;
+use crate::ui::ask::Ask;
+use crate::ui::pages::Page;
+use crate::ui::parts::{self, Panel};
+use crate::ui::{text, theme};
+
+/// Draws the list; `current` is the finding that the keeper stands on.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, current: Option<usize>, readout: Option<&str>) {
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(text::NOTICED).font(theme::bold(theme::TEXT_SIZE + 1.0)));
+        parts::aside(
+            ui,
+            panel.theme,
+            text::count(panel.desk.results().findings.len()),
+        );
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if let Some(readout) = readout {
+                ui.label(
+                    RichText::new(readout)
+                        .font(theme::italic(theme::TEXT_SIZE))
+                        .color(panel.theme.aside),
+                );
+            }
+        });
+    });
+    let findings = std::sync::Arc::clone(&panel.desk.results().findings);
+    ScrollArea::vertical()
+        .id_salt("findings")
+        .auto_shrink(false)
+        .show(ui, |ui| {
+            if findings.is_empty() {
+                parts::aside(ui, panel.theme, quiet_words(panel));
+            }
+            for (idx, finding) in findings.iter().enumerate() {
+                line(ui, panel, (idx, finding), current == Some(idx));
+            }
+        });
+}
+
+/// What to say while there is nothing to list.
+fn quiet_words(panel: &Panel<'_>) -> &'static str {
+    let layout = panel.desk.layout();
+    let results = panel.desk.results();
+    if layout.rocks.is_empty() && layout.pumps.is_empty() {
+        return text::EMPTY_TANK;
+    }
+    let waits = matches!(
+        results.flow_status,
+        FlowStatus::Idle | FlowStatus::Running(_)
+    ) || matches!(
+        results.light_status,
+        LightStatus::Idle | LightStatus::Running
+    );
+    if waits {
+        text::STILL_LOOKING
+    } else {
+        text::ALL_WELL
+    }
+}
+
+fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), is_current: bool) {
+    let theme = panel.theme;
+    let width = ui.available_width();
+    let remedy_width = (width * 0.3).clamp(120.0, 330.0);
+    let text_width = (width - 100.0 - 60.0 - remedy_width - 40.0).max(120.0);
+    ui.horizontal(|ui| {
+        let color = if finding.severity == Severity::Serious {
+            theme.accent
+        } else {
+            theme.ink
+        };
+        cell(ui, 100.0, |ui| {
+            let word = RichText::new(kind_word(finding)).font(theme::bold(theme::TEXT_SIZE));
+            ui.add(egui::Label::new(word.color(color)).truncate());
+        });
+        cell(ui, text_width, |ui| {
+            let mut words = RichText::new(&finding.text);
+            if is_current {
+                words = words.underline();
+            }
+            let response = ui.add(egui::Label::new(words).truncate().sense(Sense::click()));
+            parts::focus_ring(ui, theme, &response);
+            let tip = format!("{}\n{}", finding.text, text::FLY_THERE);
+            if response.on_hover_text(tip).clicked() {
+                panel.ask.push(Ask::Finding(idx));
+            }
+        });
+        cell(ui, 60.0, |ui| {
+            parts::aside(ui, theme, certainty_word(finding.certainty));
+        });
+        for (n, remedy) in finding.remedies.iter().enumerate() {
+            if n > 0 {
+                parts::aside(ui, theme, "·");
+            }
+            if parts::link(ui, theme, remedy_words(remedy)).clicked() {
+                take(panel, finding, remedy);
+            }
+        }
+    });
+}
+
+fn cell(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
+    ui.allocate_ui_with_layout(
+        Vec2::new(width, 20.0),
+        Layout::left_to_right(Align::Center),
+        |ui| {
+            ui.set_min_width(width);
+            ui.set_max_width(width);
+            add(ui);
+        },
+    );
+}
+
+/// Does what a remedy offers.
+fn take(panel: &mut Panel<'_>, finding: &Finding, remedy: &Remedy) {
+    match remedy {
+        Remedy::ProposePump => panel.ask.push(Ask::Do(Action::ProposePump)),
+        Remedy::AddPump(pump) => panel.edit(
+            text::ADD_PROPOSED,
+            Change::Add(Box::new(Item::Pump((**pump).clone()))),
+        ),
+        Remedy::ShowBerths(id) => {
+            panel.send.push(Command::Select(vec![*id]));
+            panel.ask.push(Ask::Do(Action::WashFit));
+        }
+        Remedy::ListCandidates => {
+            panel
+                .ask
+                .push(Ask::FlyTo(finding.at_m, finding.half_size_m));
+            panel.ask.push(Ask::Show(Box::new(Page::corals())));
+        }
+        Remedy::Select(id) => {
+            panel.send.push(Command::Select(vec![*id]));
+            panel
+                .ask
+                .push(Ask::FlyTo(finding.at_m, finding.half_size_m));
+        }
+    }
+}
+
+fn remedy_words(remedy: &Remedy) -> &'static str {
+    match remedy {
+        Remedy::ProposePump => text::REMEDY_PROPOSE,
+        Remedy::AddPump(_) => text::REMEDY_ADD_PUMP,
+        Remedy::ShowBerths(_) => text::REMEDY_BERTHS,
+        Remedy::ListCandidates => text::REMEDY_CANDIDATES,
+        Remedy::Select(_) => text::REMEDY_SELECT,
+    }
+}
+
+/// How sure, in a word.
+pub fn certainty_word(certainty: Certainty) -> &'static str {
+    match certainty {
+        Certainty::Sure => text::SURE,
+        Certainty::Likely => text::LIKELY,
+        Certainty::Check => text::CHECK,
+    }
+}
+
+fn kind_word(finding: &Finding) -> &'static str {
+    match finding.kind {
+        Kind::DeadSpot { .. } => text::KIND_DEAD,
+        Kind::Shade { .. } => text::KIND_SHADE,
+        Kind::CoralLight { .. } => text::KIND_LIGHT,
+        Kind::CoralFlow { .. } => text::KIND_FLOW,
+        Kind::CoralRoom { .. } => text::KIND_ROOM,
+        Kind::Standing { .. } => text::KIND_STANDING,
+        Kind::SandMoves { .. } => text::KIND_SAND,
+        Kind::CoralMount => text::KIND_MOUNT,
+        Kind::Animal => text::KIND_ANIMAL,
+        Kind::Caution => text::KIND_CAUTION,
+        Kind::Setup => text::KIND_SETUP,
+    }
+}
+
+/// What an item is called in a sentence: its name, or its kind and number.
+pub fn item_words(item: &Item) -> String {
+    if !item.name().is_empty() {
+        return item.name().to_owned();
+    }
+    if let Item::Coral(coral) = item
+        && let Some(entry) = Catalog::built_in().entry(&coral.entry)
+    {
+        return entry.genus.clone();
+    }
+    format!("{} {}", text::kind(item.kind()), item.id())
+}

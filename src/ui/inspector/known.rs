@@ -1,0 +1,144 @@
+//! What the keeper knows beside the drawing: readings, and animals by what they do.
+
+use egui::Ui;
+
+use crate::desk::Change;
+use crate::scene::{Animal, Behavior, Quantity, Reading};
+use crate::ui::inspector::coral::line;
+use crate::ui::measure::Measure;
+use crate::ui::parts::{self, Number, Panel};
+use crate::ui::text;
+
+/// The readings, each with its place and value.
+pub fn readings(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let readings = panel.desk.scene().readings.clone();
+    for idx in 0..readings.len() {
+        ui.push_id(("reading", idx), |ui| reading(ui, panel, &readings, idx));
+    }
+}
+
+fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize) {
+    let theme = panel.theme;
+    let reading = &readings[idx];
+    let title = text::reading_number(idx + 1);
+    parts::heading(ui, &title);
+    let with = |change: &dyn Fn(&mut Reading)| {
+        let mut readings = readings.to_vec();
+        change(&mut readings[idx]);
+        Change::Readings(readings)
+    };
+    let options = [
+        (Quantity::PpfdUp, text::LIGHT_UP),
+        (Quantity::PpfdScalar, text::LIGHT_ROUND),
+        (Quantity::Speed, text::SPEED),
+    ];
+    let new = parts::row(ui, theme, text::OF_WHAT, |ui| {
+        parts::choice(ui, theme, &options, |option| option == reading.quantity)
+    });
+    if let Some(quantity) = new {
+        panel.edit(
+            text::SET_READING,
+            with(&|reading| reading.quantity = quantity),
+        );
+    }
+    let measure = match reading.quantity {
+        Quantity::PpfdUp | Quantity::PpfdScalar => Measure::Ppfd,
+        Quantity::Speed => Measure::Speed,
+    };
+    let number = Number::new(text::VALUE, measure, (0.0, 5000.0));
+    parts::number_row(ui, panel, &number, reading.value, |new| {
+        with(&|reading| reading.value = new)
+    });
+    let number = Number::new(text::GIVE_OR_TAKE, measure, (0.0, 5000.0));
+    parts::number_row(ui, panel, &number, reading.spread.unwrap_or(0.0), |new| {
+        with(&|reading| reading.spread = (new > 0.0).then_some(new))
+    });
+    let names = [text::FROM_LEFT, text::FROM_FRONT, text::HEIGHT];
+    for (axis, name) in names.into_iter().enumerate() {
+        let number = Number::new(name, Measure::Length, (0.0, 600.0));
+        parts::number_row(ui, panel, &number, reading.at_cm[axis], |new| {
+            with(&|reading| reading.at_cm[axis] = new)
+        });
+    }
+    let when = reading.when.clone().unwrap_or_default();
+    if let Some(new) = line(ui, panel, text::WHEN, &when) {
+        let when = (!new.is_empty()).then_some(new);
+        panel.edit(
+            text::SET_READING,
+            with(&|reading| reading.when.clone_from(&when)),
+        );
+    }
+    if parts::link(ui, theme, &text::remove_thing(&title)).clicked() {
+        let mut readings = readings.to_vec();
+        readings.remove(idx);
+        panel.edit(text::REMOVE_READING, Change::Readings(readings));
+    }
+}
+
+/// The animals, each with what it does.
+pub fn animals(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let animals = panel.desk.scene().animals.clone();
+    for idx in 0..animals.len() {
+        ui.push_id(("animal", idx), |ui| animal(ui, panel, &animals, idx));
+    }
+}
+
+fn animal(ui: &mut Ui, panel: &mut Panel<'_>, animals: &[Animal], idx: usize) {
+    let theme = panel.theme;
+    let animal = &animals[idx];
+    parts::heading(ui, &animal.name);
+    let with = |change: &dyn Fn(&mut Animal)| {
+        let mut animals = animals.to_vec();
+        change(&mut animals[idx]);
+        Change::Animals(animals)
+    };
+    if let Some(name) = line(ui, panel, text::NAME, &animal.name)
+        && !name.is_empty()
+    {
+        panel.edit(
+            text::SET_ANIMAL,
+            with(&|animal| animal.name.clone_from(&name)),
+        );
+    }
+    let options = [
+        (Behavior::Digs, text::DIGS),
+        (Behavior::Pushes, text::PUSHES),
+        (Behavior::Hosts, text::HOSTS),
+        (Behavior::Perches, text::PERCHES),
+        (Behavior::NeedsCave { width_cm: 10.0 }, text::NEEDS_CAVE),
+        (Behavior::NeedsLane { length_cm: 60.0 }, text::NEEDS_LANE),
+    ];
+    let same = |a: &Behavior, b: &Behavior| std::mem::discriminant(a) == std::mem::discriminant(b);
+    ui.horizontal_wrapped(|ui| {
+        for (option, word) in options {
+            let place = animal.does.iter().position(|does| same(does, &option));
+            if parts::word(ui, theme, word, place.is_some()).clicked() {
+                let change = with(&|animal| match place {
+                    Some(place) => drop(animal.does.remove(place)),
+                    None => animal.does.push(option),
+                });
+                panel.edit(text::SET_ANIMAL, change);
+            }
+        }
+    });
+    for (place, does) in animal.does.iter().enumerate() {
+        let (name, value) = match does {
+            Behavior::NeedsCave { width_cm } => (text::CAVE_WIDTH, *width_cm),
+            Behavior::NeedsLane { length_cm } => (text::LANE_LENGTH, *length_cm),
+            _ => continue,
+        };
+        let number = Number::new(name, Measure::Length, (1.0, 500.0));
+        parts::number_row(ui, panel, &number, value, |new| {
+            with(&|animal| match &mut animal.does[place] {
+                Behavior::NeedsCave { width_cm } => *width_cm = new,
+                Behavior::NeedsLane { length_cm } => *length_cm = new,
+                _ => {}
+            })
+        });
+    }
+    if parts::link(ui, theme, &text::remove_thing(&animal.name)).clicked() {
+        let mut animals = animals.to_vec();
+        animals.remove(idx);
+        panel.edit(text::REMOVE_ANIMAL, Change::Animals(animals));
+    }
+}

@@ -1,0 +1,127 @@
+//! A value against its range: a bar with the good part filled, a small
+//! triangle where the value is, and the accent color when it lies outside.
+
+use egui::{Rect, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
+
+use crate::advice::{Aspect, Strip, Verdict};
+use crate::desk::UnitSystem;
+use crate::ui::findings::certainty_word;
+use crate::ui::measure::Measure;
+use crate::ui::parts::{self, Panel};
+use crate::ui::{text, theme};
+
+/// Height of the bar, in points.
+const BAR: f32 = 9.0;
+
+/// Draws one strip with its name, value, bar and certainty.
+pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip) {
+    let theme = panel.theme;
+    let is_out = matches!(strip.verdict, Verdict::Bad | Verdict::Poor)
+        || strip
+            .value
+            .is_some_and(|value| value < strip.low || value > strip.high);
+    let ink = if is_out { theme.accent } else { theme.ink };
+    let value = value_words(strip, panel.units());
+    ui.horizontal(|ui| {
+        ui.label(aspect_word(strip.what));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            ui.label(
+                RichText::new(&value)
+                    .font(theme::bold(theme::TEXT_SIZE))
+                    .color(ink),
+            );
+        });
+    });
+    if strip.what != Aspect::Mount && strip.what != Aspect::Stability {
+        bar(ui, panel, strip, ink);
+    }
+    let words = format!("{} · {}", strip.text, certainty_word(strip.certainty));
+    parts::aside(ui, theme, words).on_hover_text(&strip.basis);
+    if !strip.remedy.is_empty() {
+        ui.label(
+            RichText::new(&strip.remedy)
+                .font(theme::italic(theme::SMALL_SIZE))
+                .color(ink),
+        );
+    }
+    ui.add_space(5.0);
+}
+
+fn bar(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, ink: egui::Color32) {
+    let theme = panel.theme;
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(ui.available_width(), BAR + 8.0), Sense::hover());
+    let name = format!(
+        "{}: {}, {}",
+        aspect_word(strip.what),
+        value_words(strip, panel.units()),
+        range_words(strip, panel.units())
+    );
+    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &name));
+    response.on_hover_text(&name);
+    let bar = Rect::from_min_size(rect.min, vec2(rect.width(), BAR));
+    let most = scale_end(strip);
+    let x = |value: f64| bar.left() + bar.width() * (value / most).clamp(0.0, 1.0) as f32;
+    let painter = ui.painter();
+    painter.rect_filled(bar, 0.0, theme.strip);
+    let good = Rect::from_x_y_ranges(x(strip.low)..=x(strip.high.min(most)), bar.y_range());
+    painter.rect_filled(good, 0.0, theme.in_range);
+    painter.vline(x(strip.optimum), bar.y_range(), Stroke::new(1.4, theme.ink));
+    if let Some(value) = strip.value {
+        let tip = pos2(x(value), bar.bottom() + 1.0);
+        painter.add(Shape::convex_polygon(
+            vec![tip, tip + vec2(4.5, 6.5), tip + vec2(-4.5, 6.5)],
+            ink,
+            Stroke::NONE,
+        ));
+    }
+}
+
+/// The right end of the bar: the range lies in its middle, the value inside it.
+fn scale_end(strip: &Strip) -> f64 {
+    let high = if strip.high.is_finite() {
+        strip.high
+    } else {
+        (2.0 * strip.optimum).max(2.0 * strip.low)
+    };
+    let wanted = 1.35 * high;
+    wanted
+        .max(strip.value.unwrap_or(0.0).min(3.0 * high))
+        .max(1e-9)
+}
+
+fn value_words(strip: &Strip, units: UnitSystem) -> String {
+    match strip.value {
+        Some(value) => with_unit(value, strip.unit, units),
+        None => text::NOT_KNOWN.to_owned(),
+    }
+}
+
+fn range_words(strip: &Strip, units: UnitSystem) -> String {
+    let low = with_unit(strip.low, strip.unit, units);
+    if strip.high.is_finite() {
+        text::range(&low, &with_unit(strip.high, strip.unit, units))
+    } else {
+        text::at_least(&low)
+    }
+}
+
+/// A value of a unit that advice uses, in the keeper's units.
+fn with_unit(value: f64, unit: &str, units: UnitSystem) -> String {
+    match unit {
+        "cm/s" => Measure::Speed.text(value, units),
+        "cm" => Measure::Length.text(value, units),
+        "µmol/m²/s" => Measure::Ppfd.text(value, units),
+        _ => format!("{value:.1} {unit}").trim_end().to_owned(),
+    }
+}
+
+fn aspect_word(what: Aspect) -> &'static str {
+    match what {
+        Aspect::Light => text::ASPECT_LIGHT,
+        Aspect::Flow => text::ASPECT_FLOW,
+        Aspect::Room => text::ASPECT_ROOM,
+        Aspect::Mount => text::ASPECT_MOUNT,
+        Aspect::Stability => text::ASPECT_STABILITY,
+    }
+}

@@ -1,0 +1,98 @@
+//! The legend: what the colors on the sheet mean, always in view.
+
+use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
+
+use crate::ui::measure::Measure;
+use crate::ui::parts::{self, Panel};
+use crate::ui::sheet::Wash;
+use crate::ui::wash::{self, Class};
+use crate::ui::{text, theme};
+
+/// Height that the legend takes, so that it can be kept free for it.
+pub const HEIGHT: f32 = 112.0;
+
+/// Draws it for the wash that is shown.
+pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: &Wash) {
+    match shown {
+        Wash::Flow => {
+            let unit = Measure::Speed.shown(panel.units()).unit;
+            title(ui, &format!("{}, {unit}", text::LEGEND_FLOW));
+            classes(ui, panel, wash::flow_classes(panel.theme), Measure::Speed);
+        }
+        Wash::Light => {
+            let unit = Measure::Ppfd.shown(panel.units()).unit;
+            title(ui, &format!("{}, {unit}", text::LEGEND_LIGHT));
+            classes(ui, panel, wash::light_classes(panel.theme), Measure::Ppfd);
+        }
+        Wash::Fit => {
+            title(ui, text::LEGEND_FIT);
+            parts::aside(ui, panel.theme, text::LEGEND_FIT_WORDS);
+        }
+        Wash::None => {
+            title(ui, text::LEGEND_NONE);
+            parts::aside(ui, panel.theme, text::LEGEND_NONE_WORDS);
+        }
+    }
+    if matches!(shown, Wash::Flow | Wash::Light) {
+        hatched(ui, panel.theme);
+    }
+}
+
+fn title(ui: &mut Ui, words: &str) {
+    ui.label(RichText::new(words).font(theme::bold(theme::TEXT_SIZE)));
+}
+
+/// A row of boxes with the limits of the classes below.
+fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) {
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::hover());
+    let bar = Rect::from_min_size(rect.min, vec2(rect.width(), 14.0));
+    let step = bar.width() / classes.len().max(1) as f32;
+    let limit = |value: f64, x: f32, anchor: Align2| {
+        let shown = value * measure.shown(panel.units()).factor;
+        let digits = usize::from(shown < 10.0 && shown.fract().abs() > 0.05);
+        ui.painter().text(
+            pos2(x, bar.bottom() + 3.0),
+            anchor,
+            format!("{shown:.digits$}"),
+            FontId::proportional(theme::SMALL_SIZE - 1.0),
+            panel.theme.ink,
+        );
+    };
+    for (idx, class) in classes.iter().enumerate() {
+        let left = bar.left() + step * idx as f32;
+        let square = Rect::from_min_size(pos2(left, bar.top()), vec2(step, bar.height()));
+        ui.painter().rect_filled(square, 0.0, class.color);
+        let anchor = if idx == 0 {
+            Align2::LEFT_TOP
+        } else {
+            Align2::CENTER_TOP
+        };
+        limit(class.from, left, anchor);
+    }
+    if let Some(last) = classes.last() {
+        limit(last.to, bar.right(), Align2::RIGHT_TOP);
+    }
+}
+
+fn hatched(ui: &mut Ui, theme: &theme::Theme) {
+    ui.horizontal(|ui| {
+        let (rect, _) = ui.allocate_exact_size(Vec2::new(38.0, 13.0), Sense::hover());
+        hatch(ui, rect, theme.ink);
+        parts::aside(ui, theme, text::HATCHED);
+    });
+}
+
+/// Slanted lines in a box.
+fn hatch(ui: &Ui, rect: Rect, color: Color32) {
+    let painter = ui.painter_at(rect);
+    let line = Stroke::new(0.8, color);
+    let mut x = rect.left() - rect.height();
+    while x < rect.right() {
+        painter.add(Shape::line_segment(
+            [pos2(x, rect.bottom()), pos2(x + rect.height(), rect.top())],
+            line,
+        ));
+        x += 5.5;
+    }
+    painter.rect_stroke(rect, 0.0, line, egui::StrokeKind::Inside);
+}

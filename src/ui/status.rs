@@ -1,0 +1,78 @@
+//! What lies under the pointer, in words.
+
+use glam::DVec3;
+
+use crate::desk::UnitSystem;
+use crate::ui::measure::Measure;
+use crate::ui::sheet::{Place, Readout};
+use crate::ui::text;
+
+/// Place, what fills it, speed with direction, and light.
+pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {
+    let number = |value: f64| Measure::Length.number(value, units);
+    let at = readout.at_cm;
+    let unit = Measure::Length.shown(units).unit;
+    let mut parts = vec![format!(
+        "{}, {}, {} {unit}",
+        number(at.x),
+        number(at.y),
+        number(at.z)
+    )];
+    match readout.place {
+        Place::Water => {}
+        Place::Rock => parts.push(text::IN_ROCK.to_owned()),
+        Place::Sand => parts.push(text::IN_SAND_BED.to_owned()),
+        Place::Outside => parts.push(text::OUTSIDE.to_owned()),
+    }
+    if let Some(speed) = readout.speed_cm_s {
+        let mut words = Measure::Speed.text(speed, units);
+        if let Some(direction) = readout.velocity_cm_s.and_then(direction_word) {
+            words = format!("{words} {direction}");
+        }
+        parts.push(words);
+    }
+    if let Some(ppfd) = readout.ppfd_umol {
+        parts.push(Measure::Ppfd.text(ppfd, units));
+    }
+    parts.join(" · ")
+}
+
+/// Where water goes, by its largest part; nothing where it hardly moves.
+fn direction_word(velocity: DVec3) -> Option<&'static str> {
+    const STILL_CM_S: f64 = 0.2;
+    if velocity.length() < STILL_CM_S {
+        return None;
+    }
+    let size = velocity.abs();
+    Some(if size.x >= size.y && size.x >= size.z {
+        if velocity.x > 0.0 {
+            text::TO_RIGHT
+        } else {
+            text::TO_LEFT
+        }
+    } else if size.y >= size.z {
+        if velocity.y > 0.0 {
+            text::TO_BACK
+        } else {
+            text::TO_FRONT
+        }
+    } else if velocity.z > 0.0 {
+        text::UPWARDS
+    } else {
+        text::DOWNWARDS
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn directions_are_those_a_keeper_sees_from_the_front() {
+        let word = |x, y, z| direction_word(DVec3::new(x, y, z));
+        assert_eq!(word(3.0, 1.0, 0.0), Some(text::TO_RIGHT), "along the glass");
+        assert_eq!(word(0.0, -3.0, 1.0), Some(text::TO_FRONT), "to the viewer");
+        assert_eq!(word(0.0, 0.0, -3.0), Some(text::DOWNWARDS), "down");
+        assert_eq!(word(0.05, 0.0, 0.0), None, "still");
+    }
+}

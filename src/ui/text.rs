@@ -1,0 +1,569 @@
+//! All words of the shell that a keeper reads, in one place, ready for
+//! translation. Labels, keys and tooltips of actions stand in the action table.
+
+use std::path::Path;
+use std::time::Duration;
+
+use crate::scene::{Item, ItemKind, Mount};
+
+macro_rules! words {
+    ($($name:ident = $text:literal;)*) => {
+        $(#[doc = $text] pub const $name: &str = $text;)*
+    };
+}
+
+words! {
+    PROGRAM = "Bommie";
+
+    // The title strip.
+    MENU = "menu";
+    MENU_TIP = "Every command, by group";
+    SCENE_NAME = "name of the scene";
+    CLICK_TO_RENAME = "Click to rename the scene";
+    RENAME_SCENE = "rename the scene";
+    UNSAVED = "unsaved";
+    UNNAMED = "(no name)";
+    PLUS_LAYOUT = "+ layout";
+    LAYOUT_NAME = "name of the layout";
+    WASH = "wash";
+    WASH_FLOW = "flow";
+    WASH_LIGHT = "light";
+    WASH_FIT = "fit";
+    WASH_NONE = "none";
+    TANK_ESTIMATE = "tank estimate";
+    SLICE_ESTIMATE = "slice estimate";
+    NO_ESTIMATE = "no flow estimate";
+    NOTHING_ESTIMATED = "no estimate yet";
+    LIGHT_IDLE = "light: not computed yet";
+    LIGHT_RUNNING = "light: under way";
+    LIGHT_COARSE = "light: coarse, the fine map follows";
+    LIGHT_FINE = "light: fine map";
+    NO_LIGHT = "no light map";
+
+    // Findings.
+    NOTICED = "What Bommie noticed";
+    EMPTY_TANK = "An empty tank. Click a shape at the left to add a rock, then a pump and a lamp.";
+    STILL_LOOKING = "Still looking: findings appear here, worst first.";
+    ALL_WELL = "Nothing to report.";
+    FLY_THERE = "Click to go there";
+    ADD_PROPOSED = "add the proposed pump";
+    REMEDY_PROPOSE = "propose a pump";
+    REMEDY_ADD_PUMP = "add this pump";
+    REMEDY_BERTHS = "show berths";
+    REMEDY_CANDIDATES = "what lives there?";
+    REMEDY_SELECT = "select it";
+    SURE = "sure";
+    LIKELY = "likely";
+    CHECK = "check";
+    KIND_DEAD = "dead spot";
+    KIND_SHADE = "shade";
+    KIND_LIGHT = "light";
+    KIND_FLOW = "flow";
+    KIND_ROOM = "room";
+    KIND_STANDING = "standing";
+    KIND_SAND = "sand";
+    KIND_MOUNT = "mount";
+    KIND_ANIMAL = "animal";
+    KIND_CAUTION = "caution";
+    KIND_SETUP = "setup";
+
+    // Read-out under the pointer.
+    IN_ROCK = "rock";
+    IN_SAND_BED = "sand";
+    OUTSIDE = "outside the water";
+    TO_RIGHT = "to the right";
+    TO_LEFT = "to the left";
+    TO_BACK = "to the back";
+    TO_FRONT = "to the front";
+    UPWARDS = "upwards";
+    DOWNWARDS = "downwards";
+
+    // Legend.
+    LEGEND_FLOW = "flow wash";
+    LEGEND_LIGHT = "light wash, facing up";
+    LEGEND_FIT = "fit wash";
+    LEGEND_FIT_WORDS = "Pale where the chosen coral would do well, dark where it would not. Choose one by selecting a coral.";
+    LEGEND_NONE = "no wash";
+    LEGEND_NONE_WORDS = "Ink only. Keys 1, 2 and 3 bring flow, light and fit.";
+    HATCHED = "dead or shaded: hatched";
+
+    // Inspector: shared.
+    NAME = "name";
+    LOCKED = "locked";
+    SIZE = "size";
+    PLACE = "place";
+    LENGTH = "length";
+    WIDTH = "width";
+    DEPTH = "depth";
+    RISE = "height";
+    ACROSS = "across";
+    KIND = "kind";
+    FROM_LEFT = "from left";
+    FROM_FRONT = "from front";
+    HEIGHT = "above base";
+    TURN = "turn";
+    TILT = "tilt";
+    NOTE = "note";
+    SET_NOTE = "set the note";
+
+    // Rock.
+    ROUNDING = "rounding";
+    MASS = "mass";
+    VOLUME = "volume";
+    DRY = "dry";
+    IN_WATER = "in water";
+    DENSITY = "density";
+    REFLECTS = "reflects";
+    BONDED = "glued";
+    TO_NOTHING = "to nothing";
+    NEW_GROUP = "new group";
+    SET_BOND = "glue";
+
+    // Pump.
+    PUMP = "pump";
+    FLOW = "flow";
+    OUTLET = "outlet";
+    THROTTLE = "throttle";
+    LEAVES_AT = "leaves at";
+    AIM = "aim";
+    RISE_ANGLE = "upwards by";
+    PROGRAMME = "programme";
+    RUNS = "runs";
+    STEADY = "steady";
+    PULSE = "pulse";
+    ALTERNATE = "in turn";
+    PERIOD = "period";
+    ON_SHARE = "on for";
+    SET = "set";
+    ITS_TURN = "its turn";
+    OF = "of";
+    SET_KIND = "set the kind of pump";
+    SET_PROGRAMME = "set the programme";
+    DRAWS = "draws";
+    PROPELLER = "propeller";
+    CROSS_FLOW = "cross-flow";
+    NOZZLE = "nozzle";
+    SLOT = "slot length";
+
+    // Lamp.
+    PANEL = "panel";
+    PENDANT = "pendant";
+    TUBE = "tube";
+    BODY = "body";
+    SET_BODY = "set the body";
+    OVER_WATER = "over water";
+    LEAN = "lean";
+    OUTPUT = "output";
+    KNOWN_BY = "known by";
+    PHOTONS = "photons";
+    POWER = "power";
+    A_READING = "a reading";
+    SET_OUTPUT = "set the output";
+    GIVES = "gives";
+    EFFICACY = "efficacy";
+    MEASURED = "measured";
+    READ_AT_LEFT = "read from left";
+    READ_AT_FRONT = "read from front";
+    READ_AT_HEIGHT = "read above base";
+    DIM = "dimmed to";
+    BEAM = "beam";
+    MEASURED_FILE = "measured file";
+    SET_MEASURED = "set the beam";
+    USE_BEAM = "use an angle instead";
+    DAY = "day";
+    HOURS = "light for";
+    RAMP = "ramp";
+
+    // Coral.
+    CHANGE_ENTRY = "change the coral";
+    MOUNT = "mount";
+    PLUG = "plug";
+    GEL = "gel";
+    PUTTY = "putty";
+    IN_SAND = "in sand";
+    LOOSE = "loose";
+    SET_MOUNT = "set the mount";
+    SITS_ON = "sits on";
+    THE_SAND = "the sand";
+    SINCE = "since";
+    SET_SINCE = "set since when";
+    FIT_NOT_KNOWN = "How it fares here is not known yet.";
+    SHOW_BERTHS = "show berths";
+    HIDE_BERTHS = "hide berths";
+    VERDICT_BAD = "It will not do here.";
+    VERDICT_POOR = "A poor place for it.";
+    VERDICT_FAIR = "At the edge of what it likes.";
+    VERDICT_GOOD = "A good place for it.";
+    VERDICT_UNKNOWN = "Not enough is known to say.";
+    ASPECT_LIGHT = "light";
+    ASPECT_FLOW = "flow";
+    ASPECT_ROOM = "room";
+    ASPECT_MOUNT = "mount";
+    ASPECT_STABILITY = "hold";
+    NOT_KNOWN = "not known";
+
+    // Tank.
+    THE_TANK = "the tank";
+    INSIDE = "inside";
+    WATER_UP_TO = "water up to";
+    SAND_BED = "sand and water";
+    SAND_DEPTH = "sand depth";
+    GRAIN = "grain";
+    SAND_REFLECTS = "sand reflects";
+    WATER_TAKES = "water takes";
+    GLASS = "sides";
+    LEFT = "left";
+    RIGHT = "right";
+    FRONT = "front";
+    BACK = "back";
+    CLEAR = "clear";
+    BLACK = "blacked out";
+    SET_SIDE = "set a side";
+    REMOVE_RETURN = "remove the return";
+    OVERFLOW = "overflow";
+    ADD_OVERFLOW = "add an overflow";
+    SET_OVERFLOW = "set the overflow";
+    REMOVE_OVERFLOW = "remove the overflow";
+    IN_PANE = "in pane";
+    WEIR_FROM = "weir from";
+    WEIR_TO = "weir to";
+    WEIR_DEPTH = "below surface";
+    LIMITS = "limits";
+    DEAD_BELOW = "dead below";
+    SHADED_BELOW = "shaded below";
+    LOOK_AHEAD = "look ahead";
+
+    // Readings and animals.
+    OF_WHAT = "of";
+    LIGHT_UP = "light, facing up";
+    LIGHT_ROUND = "light, all round";
+    SPEED = "speed";
+    VALUE = "value";
+    GIVE_OR_TAKE = "give or take";
+    WHEN = "when";
+    SET_READING = "set a reading";
+    REMOVE_READING = "remove a reading";
+    ANIMAL = "animal";
+    SET_ANIMAL = "set an animal";
+    REMOVE_ANIMAL = "remove an animal";
+    DIGS = "digs";
+    PUSHES = "pushes things";
+    HOSTS = "lives in a coral";
+    PERCHES = "perches";
+    NEEDS_CAVE = "needs a cave";
+    NEEDS_LANE = "needs a lane";
+    CAVE_WIDTH = "cave width";
+    LANE_LENGTH = "lane length";
+
+    // Pages.
+    CLOSE = "close";
+    PAGE_COMMANDS = "do anything";
+    PAGE_HELP = "help";
+    PAGE_ABOUT = "about and cautions";
+    PAGE_NEW_TANK = "new tank";
+    PAGE_CORALS = "choose a coral";
+    PAGE_HISTORY = "steps";
+    PAGE_STOCK = "stock list";
+    PAGE_SCENES = "open a scene";
+    PAGE_UNSAVED = "unsaved work";
+    SEARCH_COMMANDS = "type what you want to do";
+    NO_COMMAND = "No command has these words.";
+    SEARCH_CORALS = "name, genus, or a word such as branching, shade, sand";
+    HISTORY_WORDS = "Click a step to go to the state after it. Nothing is lost until you change something.";
+    THE_START = "as opened";
+    DEMOS = "scenes that come with the program";
+    RECENT = "files opened lately";
+    NO_RECENT = "None yet.";
+    OTHER_FILE = "another file…";
+    COMMON_SIZES = "Common inner sizes, length × depth × height:";
+    OWN_SIZE = "Or your own, measured inside the glass:";
+    START_TANK = "start with this tank";
+    NEW_SCENE = "new reef";
+    FIRST_LAYOUT = "first layout";
+    PATH_OPEN = "open a scene file";
+    PATH_SAVE = "save the scene";
+    PATH_PICTURE = "save a picture";
+    PATH_WORDS = "This system offers no file dialog, so type the path.";
+    PATH_HINT = "/home/me/reef.ron";
+    PATH_NAME = "path";
+    DO_OPEN = "open";
+    DO_SAVE = "save";
+    SCENE_FILES = "scene";
+    PICTURE_FILES = "picture";
+    SAVE_FIRST = "save first";
+    QUIT_AND_KEEP = "quit, keep it for the next start";
+    GO_ON_AND_KEEP = "go on, keep it for the next start";
+    STAY = "stay here";
+    DROP_HERE = "let go to open this scene";
+    COPIED = "things copied in Bommie";
+
+    // Notices.
+    PUT_AWAY = "put away";
+    UNSAVED_FOUND = "Unsaved work was found";
+    RECOVER = "open it";
+    LET_GO = "let it go";
+    WORK_NOT_KEPT = "Unsaved work cannot be kept on this disk; save often";
+    NO_FOLDER = "the system names no folder for it";
+    PICTURE_EMPTY = "the picture was empty";
+    PICTURE_NOT_SAVED = "The picture could not be saved";
+
+    // Help and about.
+    BEGIN = "how to begin";
+    HOW_SURE = "how sure is it?";
+    BY_HAND = "by hand";
+    CAUTION_FIRST = "A plan is not a proof. Before you build, read this.";
+    MORE_CAUTIONS = "hands, glue and animals";
+    LICENCES = "licences";
+    LICENCE_WORDS = "Free software under MIT or Apache 2.0, at your choice. Letters: Alegreya Sans, SIL Open Font License 1.1.";
+}
+
+/// Six lines with which anyone can begin.
+pub const BEGIN_LINES: [&str; 6] = [
+    "Start with your tank: Ctrl+N, pick a size. Or play with the scene that is open.",
+    "Click a shape at the left to add a rock, or press R and draw one in the top or side view.",
+    "Drag things where they belong; a rock's points reshape it, the other view shows the same rock.",
+    "Add a pump and a lamp; drag the pump's arrow to aim it. Water and light follow by themselves.",
+    "Read the list below the drawing: dead water and shade are hatched, each line says what helps.",
+    "Anything can be undone with Ctrl+Z; Ctrl+K finds every command by its words.",
+];
+
+/// How to take what the program says.
+pub const HOW_SURE_LINES: [&str; 2] = [
+    "Each finding says sure, likely or check. Check means: look at the tank before you act on it.",
+    "The slice estimate answers at once and overstates reach; the tank estimate follows and is the better one.",
+];
+
+/// What the hand can do that no command list shows.
+pub const BY_HAND_LINES: [&str; 5] = [
+    "Drag to move, Shift+click to add to the selection, drag on empty water to select what lies inside.",
+    "Wheel to look closer, drag with the middle button or with Space held to move the paper.",
+    "Dashed red lines are the cuts of the other views: drag them.",
+    "Numbers at the right can be dragged or typed: 12 in, 3*4, 1000 gph all work.",
+    "Tab goes through everything; arrow keys nudge what is selected.",
+];
+
+/// The gravest cautions, in our own words.
+pub const CAUTIONS: [(&str, &[&str]); 4] = [
+    (
+        "electricity beside salt water",
+        &[
+            "Feed everything near the tank through a residual-current device (ground-fault protection) and test it every month.",
+            "Let each cable hang in a drip loop below its socket. Keep sockets and strips above splash height.",
+            "Switch pumps off before you reach in. Unplug for good what tingles or trips.",
+            "Your local electrical code rules; have a licensed electrician do any wiring.",
+        ],
+    ),
+    (
+        "falling rock",
+        &[
+            "The standing check is rough statics. It does not prove that a stack is safe.",
+            "Build from the base up, before the sand goes in. Push each rock with a finger: what rocks will fall.",
+            "Diggers take the sand away from under rock. Never stand a rock's tip on bare glass.",
+        ],
+    ),
+    (
+        "stand and floor",
+        &[
+            "A full tank with its stand weighs about 1.2 to 1.3 kg for each litre it holds.",
+            "Above some 300 to 400 kg, on an upper floor or on timber, ask a structural engineer first.",
+        ],
+    ),
+    (
+        "palytoxin",
+        &[
+            "Zoanthids, Palythoa and their kin can hold a strong poison. Wear gloves and eye protection, keep them wet.",
+            "Never heat, boil, steam, scrub dry, saw or pressure-wash rock that carries them: the vapor has put whole families in hospital.",
+            "If you feel ill afterwards, go into fresh air, get medical help at once, and say palytoxin.",
+        ],
+    ),
+];
+
+/// Titles of the stock list.
+pub const STOCK_TITLES: [&str; 5] = ["what", "kind", "where", "mount", "since"];
+
+/// Title of the window.
+pub fn window_title(scene: &str, is_unsaved: bool) -> String {
+    let mark = if is_unsaved { "*" } else { "" };
+    format!("{mark}{scene} - {PROGRAM}")
+}
+
+/// A kind of thing.
+pub fn kind(kind: ItemKind) -> &'static str {
+    match kind {
+        ItemKind::Rock => "rock",
+        ItemKind::Pump => "pump",
+        ItemKind::Lamp => "lamp",
+        ItemKind::Coral => "coral",
+    }
+}
+
+/// So many of a kind.
+pub fn kinds(which: ItemKind, n: usize) -> String {
+    let plural = if n == 1 { "" } else { "s" };
+    format!("{n} {}{plural}", kind(which))
+}
+
+/// So many selected things.
+pub fn things(n: usize) -> String {
+    format!("{n} things")
+}
+
+/// What stands in an empty name field.
+pub fn name_hint(item: &Item) -> String {
+    format!("{} without a name", kind(item.kind()))
+}
+
+/// How a coral is held.
+pub fn mount(mount: Mount) -> &'static str {
+    match mount {
+        Mount::Plug => PLUG,
+        Mount::Gel => GEL,
+        Mount::Putty => PUTTY,
+        Mount::Sand => IN_SAND,
+        Mount::Loose => LOOSE,
+    }
+}
+
+/// A first estimate is under way.
+pub fn estimating(share: f64) -> String {
+    format!("estimating, {:.0} %", share * 100.0)
+}
+
+/// An estimate is shown and a better one is under way.
+pub fn refining(name: &str, share: f64) -> String {
+    format!("{name}, settling, {:.0} %", share * 100.0)
+}
+
+/// An estimate of the scene before the last change.
+pub fn of_earlier(name: &str) -> String {
+    format!("{name} of the scene before")
+}
+
+/// An estimate whose averages did not settle.
+pub fn unsettled(name: &str) -> String {
+    format!("{name}, not settled")
+}
+
+/// An estimate that settled, and over how long it was averaged.
+pub fn settled(name: &str, averaged_s: f64) -> String {
+    if averaged_s > 0.0 {
+        format!("{name}, settled over {averaged_s:.0} s")
+    } else {
+        format!("{name}, settled")
+    }
+}
+
+/// How many findings.
+pub fn count(n: usize) -> String {
+    match n {
+        0 => String::new(),
+        1 => "1 thing".to_owned(),
+        n => format!("{n} things"),
+    }
+}
+
+/// A range in words.
+pub fn range(low: &str, high: &str) -> String {
+    format!("wants {low} to {high}")
+}
+
+/// A lower limit in words.
+pub fn at_least(low: &str) -> String {
+    format!("wants {low} or more")
+}
+
+/// An entry that the catalog lacks.
+pub fn unknown_entry(id: &str) -> String {
+    format!("{id} (not in the catalog)")
+}
+
+/// A rock without a name.
+pub fn rock_number(id: u32) -> String {
+    format!("rock {id}")
+}
+
+/// A glued group.
+pub fn group(n: u32) -> String {
+    format!("group {n}")
+}
+
+/// A return nozzle.
+pub fn return_number(n: usize) -> String {
+    format!("return {n}")
+}
+
+/// A reading.
+pub fn reading_number(n: usize) -> String {
+    format!("reading {n}")
+}
+
+/// Takes something out.
+pub fn remove_thing(name: &str) -> String {
+    format!("remove {name}")
+}
+
+/// How much the tank holds.
+pub fn tank_holds(volume: &str) -> String {
+    format!("holds {volume} up to the water line, rock and sand included")
+}
+
+/// How many entries a search found.
+pub fn entries_found(n: usize) -> String {
+    match n {
+        0 => "nothing has these words".to_owned(),
+        1 => "1 entry".to_owned(),
+        n => format!("{n} entries"),
+    }
+}
+
+/// One entry of the catalog in a line.
+pub fn entry_words(form: &str, light: &str, flow: &str) -> String {
+    format!("{form} · light {light} · flow {flow}")
+}
+
+/// The question about unsaved work.
+pub fn unsaved_question(name: &str, is_quit: bool) -> String {
+    let what = if is_quit { "quitting" } else { "going on" };
+    format!("\"{name}\" has changes that are in no file yet. Save them before {what}?")
+}
+
+/// Work was kept.
+pub fn kept(name: &str) -> String {
+    format!("The work on \"{name}\" is kept and offered at the next start")
+}
+
+/// What was left over.
+pub fn leftover(name: &str, age: &str) -> String {
+    format!("\"{name}\", last changed {age}.")
+}
+
+/// How long ago, in words.
+pub fn age(age: Duration) -> String {
+    let minutes = age.as_secs() / 60;
+    match minutes {
+        0 => "less than a minute ago".to_owned(),
+        1 => "a minute ago".to_owned(),
+        2..=119 => format!("{minutes} minutes ago"),
+        120..=2879 => format!("{} hours ago", minutes / 60),
+        _ => format!("{} days ago", minutes / 1440),
+    }
+}
+
+/// A little picture of a scene.
+pub fn picture_of(name: &str) -> String {
+    format!("plan of {name}")
+}
+
+/// Where a picture went.
+pub fn picture_saved(path: &Path) -> String {
+    format!("Picture saved to {}", path.display())
+}
+
+/// What the program is.
+pub fn about(version: &str) -> String {
+    format!(
+        "{PROGRAM} {version} plans the rock, pumps, lamps and corals of a reef tank before anything is glued. \
+         A bommie is a lone coral outcrop standing in a lagoon. \
+         Flow and light are estimates from first principles with stated limits; what lives in your tank decides."
+    )
+}
