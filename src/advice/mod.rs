@@ -20,10 +20,12 @@ mod hull;
 mod mass;
 mod moves;
 mod place;
+mod propose;
 mod room;
 mod seat;
 mod shade;
 mod standing;
+mod stock;
 mod water;
 
 pub use acclimation::{Acclimation, acclimation};
@@ -44,9 +46,13 @@ pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use mass::{Bulk, bulk};
 pub use moves::{Move, MoveKind, moves};
 pub use place::Surroundings;
+pub use propose::{
+    CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, propose_with,
+};
 pub use room::{reach_m, required_gap_m};
 pub use shade::shaded_zones;
 pub use standing::{Contact, Ground, Standing, standing, standing_findings};
+pub use stock::{StockRow, stock_csv, stock_list};
 pub use water::{WaterCard, water_card};
 
 use glam::DVec3;

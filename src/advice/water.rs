@@ -64,20 +64,14 @@ pub struct WaterCard {
 /// throttle and programme.
 pub fn water_card(scene: &Scene, layout: &Layout) -> WaterCard {
     let tank = &scene.tank;
-    let liters = |height_cm: f64| tank.length_cm * tank.width_cm * height_cm / 1000.0;
-    let sand_m = tank.sand.depth_cm * M_PER_CM;
-    let (mut rock_kg, mut buried_l) = (0.0, 0.0);
-    for rock in &layout.rocks {
-        let bulk = bulk(&solids::rock_solid(rock), sand_m);
-        rock_kg += bulk.volume_m3 * 1000.0 * rock.density_kg_per_l;
-        buried_l += bulk.below_m3 * 1000.0;
-    }
-    let bed_l = (liters(tank.sand.depth_cm) - buried_l).max(0.0);
-    let gross_l = liters(tank.water_cm);
-    let rock_l = rock_kg * ROCK_SOLID_L_PER_KG;
-    let sand_l = bed_l * (1.0 - SAND_PORES);
+    let Fill {
+        gross_l,
+        rock_l,
+        rock_kg,
+        sand_l,
+        sand_kg,
+    } = fill(scene, layout);
     let net_l = (gross_l - rock_l - sand_l).max(0.0);
-    let sand_kg = bed_l * SAND_KG_PER_L;
     let total_kg = net_l * WATER_KG_PER_L + rock_kg + sand_kg;
     let per_h = |flow_lph: f64| flow_lph / net_l.max(1e-9);
     let turnover: Vec<(String, f64)> = layout
@@ -134,6 +128,35 @@ pub fn water_card(scene: &Scene, layout: &Layout) -> WaterCard {
         lamp_w,
         unknown,
         kwh_per_day: (24.0 * pump_w + lamp_wh) / 1000.0,
+    }
+}
+
+/// What stands in the glass box.
+struct Fill {
+    gross_l: f64,
+    rock_l: f64,
+    rock_kg: f64,
+    sand_l: f64,
+    sand_kg: f64,
+}
+
+fn fill(scene: &Scene, layout: &Layout) -> Fill {
+    let tank = &scene.tank;
+    let liters = |height_cm: f64| tank.length_cm * tank.width_cm * height_cm / 1000.0;
+    let sand_m = tank.sand.depth_cm * M_PER_CM;
+    let (mut rock_kg, mut buried_l) = (0.0, 0.0);
+    for rock in &layout.rocks {
+        let bulk = bulk(&solids::rock_solid(rock), sand_m);
+        rock_kg += bulk.volume_m3 * 1000.0 * rock.density_kg_per_l;
+        buried_l += bulk.below_m3 * 1000.0;
+    }
+    let bed_l = (liters(tank.sand.depth_cm) - buried_l).max(0.0);
+    Fill {
+        gross_l: liters(tank.water_cm),
+        rock_l: rock_kg * ROCK_SOLID_L_PER_KG,
+        rock_kg,
+        sand_l: bed_l * (1.0 - SAND_PORES),
+        sand_kg: bed_l * SAND_KG_PER_L,
     }
 }
 

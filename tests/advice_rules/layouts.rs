@@ -320,3 +320,28 @@ fn rocks_that_swap_come_and_go_are_replayed() {
     );
     assert!(moves(&scene, &to, &to).is_empty(), "nothing to do");
 }
+
+#[test]
+fn the_stock_list_says_what_is_where_and_survives_commas() {
+    let mut layout = tower(40.0);
+    layout.corals[0].note = "gift, \"blue\"".to_owned();
+    layout.corals[0].since = Some("May".to_owned());
+    let scene = hand::scene(layout);
+    let rows = bommie::advice::stock_list(
+        &scene,
+        &scene.layouts[0],
+        bommie::catalog::Catalog::built_in(),
+    );
+    assert_eq!(rows.len(), 2, "both corals");
+    assert_eq!(
+        (rows[0].genus.as_str(), rows[0].on.as_str()),
+        ("Euphyllia", "the slab")
+    );
+    let csv = bommie::advice::stock_csv(&rows);
+    let line = csv.lines().nth(1).expect("first coral");
+    assert_eq!(
+        line,
+        "torch,Euphyllia,\"middle of the tank, low\",the slab,putty,48.0,25.0,15.0,5.0,5.0,5.0,May,\
+         \"gift, \"\"blue\"\"\"",
+    );
+}

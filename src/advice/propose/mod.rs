@@ -1,0 +1,392 @@
+//! Where one more circulation pump helps: a search over places along the walls,
+//! heights and aims, screened on coarse cells, the best solved again on fine
+//! ones. Only fine figures are shown.
+
+mod places;
+mod search;
+
+use glam::DVec3;
+
+use crate::advice::figures::FlowFigures;
+use crate::advice::{AdviceOptions, Certainty, Verdict};
+use crate::catalog::Catalog;
+use crate::flow::FlowField;
+use crate::scene::{ItemId, Layout, Pump, Scene};
+
+/// What to search for.
+#[derive(Clone, Debug)]
+pub struct ProposalOptions {
+    /// How many different proposals are wanted.
+    pub count: usize,
+    /// Flow of the pump, in L/h.
+    pub flow_lph: f64,
+    /// Diameter of its outlet, in cm.
+    pub outlet_cm: f64,
+    /// Edge of the cells on which candidates are screened, in m.
+    pub screen_cell_m: f64,
+    /// Edge of the cells on which the best are solved again, in m.
+    pub cell_m: f64,
+    /// Most candidates that are screened.
+    pub screen_max: usize,
+    /// Most candidates that are solved again.
+    pub verify_max: usize,
+    /// Limits for the figures.
+    pub advice: AdviceOptions,
+    /// What is known of the corals.
+    pub catalog: Catalog,
+}
+
+impl Default for ProposalOptions {
+    fn default() -> Self {
+        Self {
+            count: 3,
+            flow_lph: 3000.0,
+            outlet_cm: 4.5,
+            screen_cell_m: 0.04,
+            cell_m: 0.02,
+            screen_max: 240,
+            verify_max: 6,
+            advice: AdviceOptions::default(),
+            catalog: Catalog::built_in().clone(),
+        }
+    }
+}
+
+/// Why there is no proposal.
+#[derive(Debug, thiserror::Error)]
+pub enum ProposalError {
+    /// Whoever asked said stop.
+    #[error("the search was stopped")]
+    Stopped,
+    /// A value that no search can use.
+    #[error("`{name}` is {value}, must lie within {low} to {high}")]
+    Option {
+        /// Which option.
+        name: &'static str,
+        /// Its value.
+        value: f64,
+        /// Least that will do.
+        low: f64,
+        /// Most that will do.
+        high: f64,
+    },
+    /// No wall has room for a pump.
+    #[error("no place along the walls is free for a pump: rock or other pumps are in the way")]
+    NoPlace,
+    /// The tank as it stands could not be solved.
+    #[error("the tank as it stands could not be solved: {reason}")]
+    Flow {
+        /// What the flow engine said.
+        reason: String,
+    },
+}
+
+/// What a proposal does to the water over one coral.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CoralFlow {
+    /// The coral.
+    pub id: ItemId,
+    /// What it is called.
+    pub name: String,
+    /// Mean speed over it before, in m/s.
+    pub before_m_s: f64,
+    /// Mean speed over it after, in m/s.
+    pub after_m_s: f64,
+    /// How that suited it before.
+    pub before: Verdict,
+    /// How it suits it after.
+    pub after: Verdict,
+}
+
+/// One place and aim for one more pump.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proposal {
+    /// The pump, ready to be added.
+    pub pump: Pump,
+    /// Figures of the tank as it stands, on the fine cells.
+    pub before: FlowFigures,
+    /// Figures with the pump, on the same cells.
+    pub after: FlowFigures,
+    /// Flow over each coral that the catalog knows, before and after.
+    pub corals: Vec<CoralFlow>,
+    /// How many candidates were screened.
+    pub n_screened: usize,
+    /// How sure it is that the tank gets better.
+    pub certainty: Certainty,
+    /// Where the pump goes, in words.
+    pub place: String,
+    /// A few sentences with the figures.
+    pub text: String,
+}
+
+/// How finely a batch of layouts is to be solved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Grade {
+    /// Coarse cells, short averages.
+    Screen,
+    /// Fine cells, settled averages.
+    Verify,
+}
+
+/// Solves layouts of one scene, in their order; a reason where one failed.
+pub type Estimator<'e> = dyn Fn(&[Layout], Grade) -> Vec<Result<FlowField, String>> + 'e;
+
+/// Searches for places for one more pump in `layout`, best first and unlike
+/// each other; fewer than asked for, or none, if no more make the tank better.
+///
+/// Candidates stand along the side and back walls where rock, corals and other
+/// pumps leave room, at three heights; each is aimed straight in, to both
+/// sides and at the largest dead spots that it sees. The best places are
+/// screened again with finer aims. What is weighed: dead and slow water, bed
+/// on which waste stays, sand that moves, corals that leave their range of
+/// flow. The same input gives the same answer.
+///
+/// `estimate` solves the flow; `control` hears the share done (0 to 1) and
+/// says whether to go on.
+///
+/// # Errors
+/// [`ProposalError`] if it is told to stop, an option is out of its limits, no
+/// place is free, or the tank as it stands cannot be solved.
+pub fn propose_with(
+    scene: &Scene,
+    layout: &Layout,
+    options: &ProposalOptions,
+    estimate: &Estimator<'_>,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<Vec<Proposal>, ProposalError> {
+    check(options)?;
+    let mut search = search::Search::new(scene, layout, options, estimate, control)?;
+    search.screen()?;
+    search.refine()?;
+    search.verify()
+}
+
+fn check(options: &ProposalOptions) -> Result<(), ProposalError> {
+    let limits = [
+        ("count", options.count as f64, 1.0, 20.0),
+        ("flow_lph", options.flow_lph, 50.0, 100_000.0),
+        ("outlet_cm", options.outlet_cm, 0.5, 30.0),
+        ("screen_cell_m", options.screen_cell_m, 0.005, 0.2),
+        ("cell_m", options.cell_m, 0.005, 0.2),
+        ("screen_max", options.screen_max as f64, 1.0, 100_000.0),
+        ("verify_max", options.verify_max as f64, 1.0, 100.0),
+    ];
+    for (name, value, low, high) in limits {
+        if !(low..=high).contains(&value) {
+            return Err(ProposalError::Option {
+                name,
+                value,
+                low,
+                high,
+            });
+        }
+    }
+    Ok(())
+}
+
+/// Unit vector of an aim.
+pub(crate) fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
+    let (turn, tilt) = (turn_deg.to_radians(), tilt_deg.to_radians());
+    DVec3::new(turn.cos() * tilt.cos(), turn.sin() * tilt.cos(), tilt.sin())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flow::{CellKind, Estimate, Settling};
+    use crate::geometry::CellGrid;
+    use crate::scene::solids;
+    use crate::units::{M_PER_CM, exit_speed_m_s};
+
+    /// A 100 × 50 × 40 cm tank with one block of rock and a still right end.
+    fn scene() -> Scene {
+        let text = r#"(
+            format: 1, name: "test",
+            tank: (length_cm: 100.0, width_cm: 50.0, height_cm: 45.0, water_cm: 40.0,
+                sand: (depth_cm: 4.0, grain_mm: 1.0, reflectance: 0.5)),
+            layouts: [(
+                name: "one",
+                rocks: [(
+                    id: 1, at_cm: (40.0, 25.0, 0.0),
+                    plan: (points_cm: [(-10.0, -10.0), (10.0, -10.0), (10.0, 10.0), (-10.0, 10.0)]),
+                    front: (points_cm: [(-10.0, 0.0), (10.0, 0.0), (10.0, 20.0), (-10.0, 20.0)]),
+                )],
+                corals: [(
+                    id: 2, entry: "euphyllia_torch", at_cm: (40.0, 25.0, 20.0),
+                    size_cm: (6.0, 6.0, 6.0), mount: Putty, on: Rock(1),
+                )],
+            )],
+        )"#;
+        ron::from_str(text).unwrap()
+    }
+
+    /// A stand-in for the flow engine: a slow tank with a dead right end, and
+    /// for each pump a wide jet `5.9 U d/s` that rock does not stop.
+    fn jets(scene: &Scene, layout: &Layout) -> FlowField {
+        let grid = CellGrid {
+            origin_m: DVec3::ZERO,
+            cell_m: 0.04,
+            n: [25, 12, 10],
+        };
+        let rockwork = solids::rockwork(layout);
+        let n = grid.n_cells();
+        let mut field = FlowField {
+            grid,
+            estimate: Estimate::Tank,
+            kind: vec![CellKind::Water; n],
+            velocity_m_s: vec![[0.0; 3]; n],
+            speed_m_s: vec![0.0; n],
+            fluctuation_m_s: vec![0.0; n],
+            slow_share: vec![0.0; n],
+            speed_half_width_m_s: vec![0.0; n],
+            slow_limit_m_s: 0.02,
+            settling: Settling {
+                settled: true,
+                averaged_s: 60.0,
+                mean_speed_m_s: 0.0,
+                mean_speed_half_width_m_s: 0.0,
+                dead_share: 0.0,
+                dead_share_half_width: 0.01,
+            },
+        };
+        for idx in 0..n {
+            let at = grid.center_m(grid.ijk(idx));
+            if at.z < scene.tank.sand.depth_cm * M_PER_CM {
+                field.kind[idx] = CellKind::Sand;
+            } else if rockwork.contains(at) {
+                field.kind[idx] = CellKind::Rock;
+            } else {
+                field.speed_m_s[idx] = if at.x > 0.7 { 0.008 } else { 0.06 };
+                for pump in &layout.pumps {
+                    field.speed_m_s[idx] += jet(pump, at) as f32;
+                }
+            }
+        }
+        field
+    }
+
+    fn jet(pump: &Pump, at: DVec3) -> f64 {
+        let (along, away) = (
+            aim(pump.turn_deg, pump.tilt_deg),
+            at - pump.at_cm * M_PER_CM,
+        );
+        let s = away.dot(along);
+        if s <= 0.0 {
+            return 0.0;
+        }
+        let r = (away - along * s).length();
+        let u0 = exit_speed_m_s(pump.flow_lph, pump.outlet_cm);
+        let axis = (5.9 * u0 * pump.outlet_cm * M_PER_CM / s).min(u0);
+        axis * (-0.7 * (r / (0.3 * s + 0.02)).powi(2)).exp()
+    }
+
+    fn proposals(control: &mut dyn FnMut(f64) -> bool) -> Result<Vec<Proposal>, ProposalError> {
+        let scene = scene();
+        let estimate = |layouts: &[Layout], _: Grade| {
+            layouts
+                .iter()
+                .map(|layout| Ok(jets(&scene, layout)))
+                .collect()
+        };
+        let options = ProposalOptions::default();
+        propose_with(&scene, &scene.layouts[0], &options, &estimate, control)
+    }
+
+    #[test]
+    fn the_search_clears_the_dead_end_three_ways() {
+        let mut shares = Vec::new();
+        let found = proposals(&mut |share| {
+            shares.push(share);
+            true
+        })
+        .unwrap();
+        assert_eq!(found.len(), 3, "three proposals");
+        let scene = scene();
+        let rockwork = solids::rockwork(&scene.layouts[0]);
+        for proposal in &found {
+            assert!(
+                proposal.after.dead_l < 0.8 * proposal.before.dead_l,
+                "{}",
+                proposal.text
+            );
+            let at_m = proposal.pump.at_cm * M_PER_CM;
+            let to_wall = at_m.x.min(1.0 - at_m.x).min(0.5 - at_m.y);
+            assert!(to_wall < 0.06, "hangs on a wall: {at_m}");
+            let clear = rockwork.nearest(at_m).map_or(1.0, |(d, _)| d);
+            assert!(clear > 0.04, "clear of rock: {at_m}");
+            assert_eq!(proposal.pump.id, 3, "a free id");
+            // Adding it to the layout gives the very figures that were promised.
+            let mut layout = scene.layouts[0].clone();
+            layout.pumps.push(proposal.pump.clone());
+            let again = crate::advice::flow_figures(
+                &jets(&scene, &layout),
+                &scene.tank,
+                &AdviceOptions::default(),
+            );
+            assert_eq!(again, proposal.after, "{}", proposal.text);
+        }
+        for (i, a) in found.iter().enumerate() {
+            for b in &found[i + 1..] {
+                let apart = a.pump.at_cm.distance(b.pump.at_cm) > 19.0;
+                let turned = aim(a.pump.turn_deg, a.pump.tilt_deg)
+                    .dot(aim(b.pump.turn_deg, b.pump.tilt_deg))
+                    < 0.65;
+                assert!(apart || turned, "{} is like {}", a.text, b.text);
+            }
+        }
+        assert!(
+            shares.windows(2).all(|pair| pair[0] <= pair[1]),
+            "progress rises"
+        );
+        assert_eq!(shares.last(), Some(&1.0), "and ends");
+    }
+
+    #[test]
+    fn the_same_input_gives_the_same_answer() {
+        let once = proposals(&mut |_| true).unwrap();
+        assert_eq!(once, proposals(&mut |_| true).unwrap(), "deterministic");
+    }
+
+    #[test]
+    fn it_stops_when_told_and_says_why_it_cannot() {
+        let mut looks = 0;
+        let stopped = proposals(&mut |_| {
+            looks += 1;
+            looks < 5
+        });
+        assert!(
+            matches!(stopped, Err(ProposalError::Stopped)),
+            "{stopped:?}"
+        );
+        assert_eq!(looks, 5, "not asked again");
+        let scene = scene();
+        let fails = |layouts: &[Layout], _: Grade| {
+            layouts
+                .iter()
+                .map(|_| Err("grid needs 9 GiB".to_owned()))
+                .collect()
+        };
+        let layout = &scene.layouts[0];
+        let options = ProposalOptions::default();
+        let failed = propose_with(&scene, layout, &options, &fails, &mut |_| true);
+        assert!(
+            matches!(failed, Err(ProposalError::Flow { .. })),
+            "{failed:?}"
+        );
+        let absurd = ProposalOptions {
+            flow_lph: f64::NAN,
+            ..ProposalOptions::default()
+        };
+        let refused = propose_with(&scene, layout, &absurd, &fails, &mut |_| true);
+        assert!(
+            matches!(
+                refused,
+                Err(ProposalError::Option {
+                    name: "flow_lph",
+                    ..
+                })
+            ),
+            "{refused:?}"
+        );
+    }
+}

@@ -1,0 +1,208 @@
+//! Where a pump can hang, and where it can point.
+
+use glam::DVec3;
+
+use super::{ProposalOptions, aim};
+use crate::geometry::Rockwork;
+use crate::scene::{Layout, Programme, Pump, PumpKind, Scene, solids};
+use crate::units::M_PER_CM;
+
+/// Distance of the outlet from its wall, in m.
+const FROM_WALL_M: f64 = 0.04;
+
+/// Distance between places along a wall, in m.
+const STEP_M: f64 = 0.15;
+
+/// Axis below the surface and above the sand, at least, in m.
+///
+/// **Source** COMMON PRACTICE: 8 to 15 cm below the surface, 10 to 15 cm above
+/// the sand.
+const BELOW_SURFACE_M: f64 = 0.10;
+const ABOVE_SAND_M: f64 = 0.10;
+
+/// Depth in front of a back pane for a pump to hang there, in m. COMMON PRACTICE.
+const BACK_DEPTH_M: f64 = 0.45;
+
+/// Distance from outlet and intake to rock, coral or another pump, in m.
+/// COMMON PRACTICE: 3 to 5 cm to anything.
+const CLEAR_M: f64 = 0.05;
+
+/// The first stretch of the jet that must be free, in m.
+const FREE_RUN_M: f64 = 0.15;
+
+/// A place on a wall.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Place {
+    /// Middle of the outlet, in m.
+    pub(super) at_m: DVec3,
+    /// Straight into the tank, about the vertical, in degrees.
+    pub(super) inwards_deg: f64,
+}
+
+/// A pump that might be added.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Candidate {
+    pub(super) place: Place,
+    pub(super) turn_deg: f64,
+    pub(super) tilt_deg: f64,
+}
+
+impl Candidate {
+    pub(super) fn aim(&self) -> DVec3 {
+        aim(self.turn_deg, self.tilt_deg)
+    }
+
+    pub(super) fn pump(&self, layout: &Layout, options: &ProposalOptions) -> Pump {
+        Pump {
+            id: layout.free_id(),
+            name: "proposed pump".to_owned(),
+            kind: PumpKind::Propeller,
+            at_cm: rounded(self.place.at_m / M_PER_CM),
+            turn_deg: self.turn_deg,
+            tilt_deg: self.tilt_deg,
+            flow_lph: options.flow_lph,
+            outlet_cm: options.outlet_cm,
+            throttle: 1.0,
+            programme: Programme::Steady,
+            power_w: None,
+            locked: false,
+        }
+    }
+}
+
+/// To half a centimeter, as a hand can place it.
+fn rounded(at_cm: DVec3) -> DVec3 {
+    (at_cm * 2.0).round() / 2.0
+}
+
+/// Room along the walls of a layout.
+pub(super) struct Walls {
+    size_m: DVec3,
+    sand_m: f64,
+    rockwork: Rockwork,
+    /// Other gear and corals, with the distance to keep.
+    others: Vec<(DVec3, f64)>,
+    radius_m: f64,
+}
+
+impl Walls {
+    pub(super) fn new(scene: &Scene, layout: &Layout, options: &ProposalOptions) -> Self {
+        let tank = &scene.tank;
+        let pumps = layout
+            .pumps
+            .iter()
+            .map(|pump| (pump.at_cm * M_PER_CM, 0.10));
+        let returns = tank
+            .returns
+            .iter()
+            .map(|nozzle| (nozzle.at_cm * M_PER_CM, 0.08));
+        let corals = layout.corals.iter().map(|coral| {
+            let width_cm = coral.size_cm.x.max(coral.size_cm.y);
+            (coral.at_cm * M_PER_CM, CLEAR_M + width_cm * M_PER_CM / 2.0)
+        });
+        Self {
+            size_m: DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM,
+            sand_m: tank.sand.depth_cm * M_PER_CM,
+            rockwork: solids::rockwork(layout),
+            others: pumps.chain(returns).chain(corals).collect(),
+            radius_m: options.outlet_cm * M_PER_CM / 2.0,
+        }
+    }
+
+    /// Places along the side walls and, in deep tanks, the back wall, where a
+    /// pump has room.
+    pub(super) fn places(&self) -> Vec<Place> {
+        let size = self.size_m;
+        let mut places = Vec::new();
+        for height in self.heights_m() {
+            for y in steps(size.y) {
+                for (x, inwards_deg) in [(FROM_WALL_M, 0.0), (size.x - FROM_WALL_M, 180.0)] {
+                    places.push(Place {
+                        at_m: DVec3::new(x, y, height),
+                        inwards_deg,
+                    });
+                }
+            }
+            if size.y >= BACK_DEPTH_M {
+                for x in steps(size.x) {
+                    places.push(Place {
+                        at_m: DVec3::new(x, size.y - FROM_WALL_M, height),
+                        inwards_deg: 270.0,
+                    });
+                }
+            }
+        }
+        places.retain(|place| self.has_room(place.at_m));
+        places
+    }
+
+    fn heights_m(&self) -> Vec<f64> {
+        let low = self.sand_m + ABOVE_SAND_M + self.radius_m;
+        let high = self.size_m.z - BELOW_SURFACE_M;
+        if high - low < 0.08 {
+            return vec![f64::midpoint(low, high.max(low))];
+        }
+        vec![low, f64::midpoint(low, high), high]
+    }
+
+    pub(super) fn has_room(&self, at_m: DVec3) -> bool {
+        let inside = at_m.cmpge(DVec3::splat(0.02)).all()
+            && at_m.cmple(self.size_m - 0.02).all()
+            && at_m.z >= self.sand_m + 0.05;
+        let clear = self.rockwork.nearest(at_m).is_none_or(|(d, _)| d > CLEAR_M);
+        let apart = |&(other, keep): &(DVec3, f64)| other.distance(at_m) > keep + self.radius_m;
+        inside && clear && self.others.iter().all(apart)
+    }
+
+    /// Whether a pump here may point there: into the tank, not at the surface
+    /// or the bed close by, the first stretch free of rock.
+    pub(super) fn may_point(&self, candidate: &Candidate) -> bool {
+        let (at_m, along) = (candidate.place.at_m, candidate.aim());
+        let inwards = aim(candidate.place.inwards_deg, 0.0);
+        let run_end = at_m + along * FREE_RUN_M;
+        let free = (1..=5).all(|step| {
+            let p = at_m + along * (FREE_RUN_M * f64::from(step) / 5.0);
+            self.rockwork
+                .nearest(p)
+                .is_none_or(|(d, _)| d > self.radius_m)
+        });
+        let clear_of_corals = self.others.iter().all(|&(other, keep)| {
+            let ahead = (other - at_m).dot(along);
+            let beside = (other - at_m - along * ahead).length();
+            !(0.0..FREE_RUN_M).contains(&ahead) || beside > keep
+        });
+        along.dot(inwards) > 0.2
+            && free
+            && clear_of_corals
+            && run_end.z < self.size_m.z - 0.04
+            && run_end.z > self.sand_m + 0.04
+    }
+
+    /// Whether a jet from here would reach a point before any rock.
+    pub(super) fn sees(&self, at_m: DVec3, target_m: DVec3) -> bool {
+        let away = target_m - at_m;
+        let ray = crate::geometry::Ray {
+            origin_m: at_m,
+            direction: away.normalize_or(DVec3::X),
+        };
+        !self.rockwork.blocks(&ray, away.length())
+    }
+}
+
+fn steps(length_m: f64) -> Vec<f64> {
+    const MARGIN_M: f64 = 0.08;
+    let free = (length_m - 2.0 * MARGIN_M).max(0.0);
+    let n = (free / STEP_M).round().max(1.0) as usize;
+    (0..=n)
+        .map(|i| MARGIN_M + free * i as f64 / n as f64)
+        .collect()
+}
+
+/// The aim from a place to a point, as turn and tilt in degrees, the tilt kept
+/// within 30°.
+pub(super) fn aim_at(at_m: DVec3, target_m: DVec3) -> (f64, f64) {
+    let away = target_m - at_m;
+    let turn = away.y.atan2(away.x).to_degrees();
+    let tilt = away.z.atan2(away.truncate().length()).to_degrees();
+    (turn.round(), tilt.clamp(-30.0, 30.0).round())
+}

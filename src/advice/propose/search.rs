@@ -1,0 +1,458 @@
+//! The search itself: screen, refine, verify.
+
+use glam::DVec3;
+
+use super::places::{Candidate, Place, Walls, aim_at};
+use super::{CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions};
+use crate::advice::fit::{Fitter, Site, Verdict, range_score, verdict_of};
+use crate::advice::flow_figures;
+use crate::advice::growth::coral_name;
+use crate::advice::{AdviceInput, Certainty, FlowFigures, Kind, Surroundings, dead_spots};
+use crate::flow::{CellKind, FlowField};
+use crate::scene::{Layout, Scene};
+use crate::units::M_PER_CM;
+
+/// Layouts that are solved in one batch, between two looks at `control`.
+const BATCH: usize = 8;
+
+/// Speed that all water should have, in m/s: most of the gain for corals is
+/// reached by 5 cm/s, and fresh waste stays put up to there.
+const WANTED_M_S: f64 = 0.05;
+
+/// Places whose aims are refined.
+const REFINED: usize = 8;
+
+/// Two proposals are alike if they are this close (in m) and point alike.
+const ALIKE_M: f64 = 0.20;
+const ALIKE_COSINE: f64 = 0.64;
+
+/// A candidate with what its screening gave; the lower the better.
+#[derive(Clone, Copy, Debug)]
+struct Ranked {
+    candidate: Candidate,
+    cost: f64,
+}
+
+pub(super) struct Search<'a> {
+    scene: &'a Scene,
+    layout: &'a Layout,
+    options: &'a ProposalOptions,
+    estimate: &'a Estimator<'a>,
+    control: &'a mut dyn FnMut(f64) -> bool,
+    walls: Walls,
+    before: Weighed,
+    dead_m: Vec<DVec3>,
+    ranked: Vec<Ranked>,
+    n_solved: usize,
+}
+
+/// What a field comes down to for the search.
+#[derive(Clone, Debug)]
+struct Weighed {
+    figures: FlowFigures,
+    /// Mean over the water of how far its speed misses the wanted one, 0 to 1.
+    slack: f64,
+    corals: Vec<OverCoral>,
+}
+
+#[derive(Clone, Debug)]
+struct OverCoral {
+    idx: usize,
+    speed_m_s: f64,
+    score: f64,
+}
+
+impl<'a> Search<'a> {
+    pub(super) fn new(
+        scene: &'a Scene,
+        layout: &'a Layout,
+        options: &'a ProposalOptions,
+        estimate: &'a Estimator<'a>,
+        control: &'a mut dyn FnMut(f64) -> bool,
+    ) -> Result<Self, ProposalError> {
+        if !control(0.0) {
+            return Err(ProposalError::Stopped);
+        }
+        let field = as_it_stands(layout, estimate, Grade::Screen)?;
+        let input = input(scene, layout, options, &field);
+        let mut spots = dead_spots(&input);
+        spots.retain(|spot| matches!(spot.kind, Kind::DeadSpot { .. }));
+        Ok(Self {
+            before: weigh(&input, &field),
+            dead_m: spots.iter().take(2).map(|spot| spot.at_m).collect(),
+            walls: Walls::new(scene, layout, options),
+            scene,
+            layout,
+            options,
+            estimate,
+            control,
+            ranked: Vec::new(),
+            n_solved: 0,
+        })
+    }
+
+    /// Screens every place with a few aims.
+    pub(super) fn screen(&mut self) -> Result<(), ProposalError> {
+        let places = self.walls.places();
+        let mut candidates: Vec<Candidate> = Vec::new();
+        for place in &places {
+            candidates.extend(self.first_aims(place));
+        }
+        if candidates.is_empty() {
+            return Err(ProposalError::NoPlace);
+        }
+        // Too many: keep an even choice of them, leaving a third for the second round.
+        let limit = (2 * self.options.screen_max / 3).max(1);
+        let stride = candidates.len().div_ceil(limit);
+        let candidates: Vec<Candidate> = candidates.into_iter().step_by(stride).collect();
+        self.try_all(&candidates, (0.02, 0.5))
+    }
+
+    fn first_aims(&self, place: &Place) -> Vec<Candidate> {
+        const TO_SIDE_DEG: [f64; 3] = [0.0, -45.0, 45.0];
+        let to_sides = TO_SIDE_DEG.map(|side| (place.inwards_deg + side, 0.0));
+        let seen = self
+            .dead_m
+            .iter()
+            .filter(|spot| self.walls.sees(place.at_m, **spot));
+        let at_spots = seen.map(|spot| aim_at(place.at_m, *spot));
+        let mut aims: Vec<Candidate> = Vec::new();
+        for (turn_deg, tilt_deg) in to_sides.into_iter().chain(at_spots) {
+            let candidate = Candidate {
+                place: *place,
+                turn_deg: wrapped(turn_deg),
+                tilt_deg,
+            };
+            let new = aims
+                .iter()
+                .all(|other| other.aim().dot(candidate.aim()) < 0.97);
+            if new && self.walls.may_point(&candidate) {
+                aims.push(candidate);
+            }
+        }
+        aims
+    }
+
+    /// Screens finer aims and small shifts of the best places.
+    pub(super) fn refine(&mut self) -> Result<(), ProposalError> {
+        const TURNS_DEG: [f64; 2] = [-20.0, 20.0];
+        const TILTS_DEG: [f64; 2] = [-15.0, 12.0];
+        let best: Vec<Candidate> = distinct(&self.ranked, REFINED);
+        let mut finer = Vec::new();
+        for base in best {
+            let turned = TURNS_DEG.map(|by| (base.turn_deg + by, base.tilt_deg));
+            let tilted = TILTS_DEG.map(|by| (base.turn_deg, base.tilt_deg + by));
+            for (turn_deg, tilt_deg) in turned.into_iter().chain(tilted) {
+                finer.push(Candidate {
+                    turn_deg: wrapped(turn_deg),
+                    tilt_deg,
+                    ..base
+                });
+            }
+            let along = DVec3::Z.cross(super::aim(base.place.inwards_deg, 0.0));
+            for shift in [-0.06, 0.06] {
+                let mut moved = base;
+                moved.place.at_m += along * shift;
+                if self.walls.has_room(moved.place.at_m) {
+                    finer.push(moved);
+                }
+            }
+        }
+        finer.retain(|candidate| self.walls.may_point(candidate));
+        finer.truncate(self.options.screen_max.saturating_sub(self.n_solved));
+        self.try_all(&finer, (0.5, 0.7))
+    }
+
+    /// Solves the best again on fine cells and returns those that help.
+    pub(super) fn verify(&mut self) -> Result<Vec<Proposal>, ProposalError> {
+        let best = distinct(
+            &self.ranked,
+            self.options.verify_max.max(self.options.count),
+        );
+        self.go_on(0.7)?;
+        let field = as_it_stands(self.layout, self.estimate, Grade::Verify)?;
+        let before = weigh(
+            &input(self.scene, self.layout, self.options, &field),
+            &field,
+        );
+        let mut proposals = Vec::new();
+        let n_best = best.len();
+        for (i, candidate) in best.into_iter().enumerate() {
+            self.go_on(0.7 + 0.3 * (i + 1) as f64 / (n_best + 1) as f64)?;
+            let layout = self.with(&candidate);
+            let solved = (self.estimate)(std::slice::from_ref(&layout), Grade::Verify);
+            let Some(Ok(field)) = solved.into_iter().next() else {
+                continue;
+            };
+            let after = weigh(&input(self.scene, &layout, self.options, &field), &field);
+            let cost = cost(&before, &after);
+            if cost < cost_as_it_is(&before) && after.figures.dead_l < before.figures.dead_l {
+                proposals.push((cost, self.proposal(&candidate, &before, &after)));
+            }
+        }
+        proposals.sort_by(|a, b| a.0.total_cmp(&b.0));
+        proposals.truncate(self.options.count);
+        self.go_on(1.0)?;
+        Ok(proposals
+            .into_iter()
+            .map(|(_, proposal)| proposal)
+            .collect())
+    }
+
+    /// Solves candidates coarsely and ranks them with all so far. One that
+    /// cannot be solved is passed over.
+    fn try_all(
+        &mut self,
+        candidates: &[Candidate],
+        (from, to): (f64, f64),
+    ) -> Result<(), ProposalError> {
+        let n = candidates.len().max(1) as f64;
+        for (i, batch) in candidates.chunks(BATCH).enumerate() {
+            self.go_on(from + (to - from) * (i * BATCH) as f64 / n)?;
+            let layouts: Vec<Layout> = batch.iter().map(|candidate| self.with(candidate)).collect();
+            let fields = (self.estimate)(&layouts, Grade::Screen);
+            for ((candidate, layout), field) in batch.iter().zip(&layouts).zip(fields) {
+                self.n_solved += 1;
+                let Ok(field) = field else {
+                    continue;
+                };
+                let after = weigh(&input(self.scene, layout, self.options, &field), &field);
+                self.ranked.push(Ranked {
+                    candidate: *candidate,
+                    cost: cost(&self.before, &after),
+                });
+            }
+        }
+        self.ranked.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        Ok(())
+    }
+
+    fn go_on(&mut self, share: f64) -> Result<(), ProposalError> {
+        if (self.control)(share) {
+            Ok(())
+        } else {
+            Err(ProposalError::Stopped)
+        }
+    }
+
+    fn with(&self, candidate: &Candidate) -> Layout {
+        let mut layout = self.layout.clone();
+        layout.pumps.push(candidate.pump(self.layout, self.options));
+        layout
+    }
+
+    fn proposal(&self, candidate: &Candidate, before: &Weighed, after: &Weighed) -> Proposal {
+        let pump = candidate.pump(self.layout, self.options);
+        let surroundings = Surroundings::new(self.scene, self.layout);
+        let place = surroundings.point_place(candidate.place.at_m);
+        let corals = self.corals(before, after);
+        let (dead, dead_after) = (before.figures, after.figures);
+        let chance = dead
+            .dead_share_half_width
+            .hypot(dead_after.dead_share_half_width);
+        let certainty = if dead.dead_share - dead_after.dead_share > chance {
+            Certainty::Likely
+        } else {
+            Certainty::Check
+        };
+        Proposal {
+            text: text(candidate, &place, (before, after), &corals),
+            pump,
+            before: before.figures,
+            after: after.figures,
+            corals,
+            n_screened: self.n_solved,
+            certainty,
+            place,
+        }
+    }
+
+    fn corals(&self, before: &Weighed, after: &Weighed) -> Vec<CoralFlow> {
+        let pairs = before.corals.iter().filter_map(|then| {
+            let now = after.corals.iter().find(|now| now.idx == then.idx)?;
+            let coral = self.layout.corals.get(then.idx)?;
+            let entry = self.options.catalog.entry(&coral.entry)?;
+            Some(CoralFlow {
+                id: coral.id,
+                name: coral_name(coral, entry),
+                before_m_s: then.speed_m_s,
+                after_m_s: now.speed_m_s,
+                before: verdict_of(then.score),
+                after: verdict_of(now.score),
+            })
+        });
+        pairs.collect()
+    }
+}
+
+fn as_it_stands(
+    layout: &Layout,
+    estimate: &Estimator<'_>,
+    grade: Grade,
+) -> Result<FlowField, ProposalError> {
+    let solved = estimate(std::slice::from_ref(layout), grade)
+        .into_iter()
+        .next();
+    match solved {
+        Some(Ok(field)) => Ok(field),
+        Some(Err(reason)) => Err(ProposalError::Flow { reason }),
+        None => Err(ProposalError::Flow {
+            reason: "nothing came back".to_owned(),
+        }),
+    }
+}
+
+fn input<'b>(
+    scene: &'b Scene,
+    layout: &'b Layout,
+    options: &'b ProposalOptions,
+    field: &'b FlowField,
+) -> AdviceInput<'b> {
+    AdviceInput {
+        scene,
+        layout,
+        catalog: &options.catalog,
+        flow: Some(field),
+        light: None,
+        light_at: None,
+        options: &options.advice,
+    }
+}
+
+fn weigh(input: &AdviceInput<'_>, field: &FlowField) -> Weighed {
+    let fitter = Fitter::new(input);
+    let over = |(idx, coral): (usize, &crate::scene::Coral)| {
+        let entry = input.catalog.entry(&coral.entry)?;
+        let over = fitter.flow_over(&Site::of_coral(input, coral))?;
+        let range = &entry.flow_cm_s;
+        let speed_cm_s = over.speed_m_s / M_PER_CM;
+        Some(OverCoral {
+            idx,
+            speed_m_s: over.speed_m_s,
+            score: range_score(speed_cm_s, range.low, range.optimum, range.high),
+        })
+    };
+    Weighed {
+        figures: flow_figures(field, &input.scene.tank, input.options),
+        slack: slack(field),
+        corals: input
+            .layout
+            .corals
+            .iter()
+            .enumerate()
+            .filter_map(over)
+            .collect(),
+    }
+}
+
+/// Mean over the water of `max(0, 1 − speed/wanted)`.
+fn slack(field: &FlowField) -> f64 {
+    let (mut sum, mut count) = (0.0, 0_usize);
+    for (kind, speed) in field.kind.iter().zip(&field.speed_m_s) {
+        if *kind == CellKind::Water {
+            sum += (1.0 - f64::from(*speed) / WANTED_M_S).max(0.0);
+            count += 1;
+        }
+    }
+    sum / (count as f64).max(1.0)
+}
+
+/// What a field costs; the lower the better. Shares of water and bed, 0 to 1
+/// each: dead water counts in full, slow water and settled waste by half,
+/// moving sand double (it soils every coral), and each coral that leaves its
+/// range of flow like a twentieth of the tank.
+fn cost(before: &Weighed, after: &Weighed) -> f64 {
+    let bed_share = |part: Option<f64>| match (part, after.figures.bed_m2) {
+        (Some(part), Some(bed)) if bed > 0.0 => part / bed,
+        _ => 0.0,
+    };
+    let corals: f64 = after
+        .corals
+        .iter()
+        .filter_map(|now| {
+            let then = before.corals.iter().find(|then| then.idx == now.idx)?;
+            let left = then.score >= 0.5 && now.score < 0.5;
+            let harm = (then.score - now.score).max(0.0);
+            let gain = (now.score.min(0.5) - then.score.min(0.5)).max(0.0);
+            Some(if left { 0.05 } else { 0.0 } + 0.02 * (harm - gain))
+        })
+        .sum();
+    after.figures.dead_share
+        + 0.5 * after.slack
+        + 0.5 * bed_share(after.figures.detritus_m2)
+        + 2.0 * bed_share(after.figures.sand_at_risk_m2)
+        + corals
+}
+
+fn cost_as_it_is(before: &Weighed) -> f64 {
+    cost(before, before)
+}
+
+/// The best candidates that are not alike.
+fn distinct(ranked: &[Ranked], count: usize) -> Vec<Candidate> {
+    let mut chosen: Vec<Candidate> = Vec::new();
+    for Ranked { candidate, .. } in ranked {
+        let alike = |other: &Candidate| {
+            other.place.at_m.distance(candidate.place.at_m) < ALIKE_M
+                && other.aim().dot(candidate.aim()) > ALIKE_COSINE
+        };
+        if !chosen.iter().any(alike) {
+            chosen.push(*candidate);
+        }
+        if chosen.len() == count {
+            break;
+        }
+    }
+    chosen
+}
+
+fn text(
+    candidate: &Candidate,
+    place: &str,
+    (before, after): (&Weighed, &Weighed),
+    corals: &[CoralFlow],
+) -> String {
+    let at = candidate.place.at_m / M_PER_CM;
+    let (dead, dead_after) = (before.figures.dead_l, after.figures.dead_l);
+    let mut clauses = vec![format!("dead water from {dead:.1} to {dead_after:.1} L")];
+    let areas = |a: Option<f64>, b: Option<f64>| Some((a? * 1e4, b? * 1e4));
+    let (then, now) = (&before.figures, &after.figures);
+    if let Some((a, b)) = areas(then.detritus_m2, now.detritus_m2) {
+        clauses.push(format!("bed where waste stays from {a:.0} to {b:.0} cm²"));
+    }
+    if let Some((a, b)) = areas(then.sand_at_risk_m2, now.sand_at_risk_m2)
+        && (a > 0.0 || b > 0.0)
+    {
+        clauses.push(format!("moving sand from {a:.0} to {b:.0} cm²"));
+    }
+    let mut sentences = vec![format!(
+        "A pump at {:.0}, {:.0}, {:.0} cm ({place}), aimed {:.0}° about the vertical and {:.0}° up: {}.",
+        at.x,
+        at.y,
+        at.z,
+        candidate.turn_deg,
+        candidate.tilt_deg,
+        clauses.join(", ")
+    )];
+    let named = |pick: &dyn Fn(&CoralFlow) -> bool| {
+        let names: Vec<&str> = corals
+            .iter()
+            .filter(|c| pick(c))
+            .map(|c| c.name.as_str())
+            .collect();
+        names.join(", ")
+    };
+    let helped = named(&|c| c.before < Verdict::Good && c.after == Verdict::Good);
+    let harmed = named(&|c| c.before == Verdict::Good && c.after < Verdict::Good);
+    if !helped.is_empty() {
+        sentences.push(format!("Brings into range: {helped}."));
+    }
+    if !harmed.is_empty() {
+        sentences.push(format!("Puts out of range: {harmed}."));
+    }
+    sentences.join(" ")
+}
+
+fn wrapped(turn_deg: f64) -> f64 {
+    turn_deg.rem_euclid(360.0)
+}
