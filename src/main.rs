@@ -24,15 +24,18 @@ fn report(scene: Option<&Path>, why: &str) -> u8 {
 /// Opens the window; where it cannot open, the report takes its place.
 #[cfg(feature = "gui")]
 fn window(scene: Option<&Path>) -> u8 {
+    const WAY_OUT: &str = "To get the window, run it in a desktop session (DISPLAY or \
+        WAYLAND_DISPLAY set) with a graphics driver; Debian calls what it needs libx11-6 \
+        libx11-xcb1 libxcursor1 libxi6 libxkbcommon-x11-0 and mesa-vulkan-drivers.";
     match bommie::ui::run(scene.map(Path::to_owned)) {
         Ok(()) => 0,
-        Err(error) => report(scene, &error.to_string()),
+        Err(error) => report(scene, &format!("no window: {error}\n{WAY_OUT}")),
     }
 }
 
 /// Without the window built in.
 #[cfg(not(feature = "gui"))]
 fn window(scene: Option<&Path>) -> u8 {
-    let why = "this build has no window; build it with `cargo run --release` to get one";
-    report(scene, why)
+    const WAY_OUT: &str = "To get the window, build it in: cargo run --release";
+    report(scene, &format!("no window: this build has none\n{WAY_OUT}"))
 }
