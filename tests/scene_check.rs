@@ -539,7 +539,7 @@ fn the_format_page_states_every_limit_and_its_example_loads() {
         format!("{} returns", limits::RETURNS_MAX),
         format!("{} readings", limits::READINGS_MAX),
         format!("{} animals", limits::ANIMALS_MAX),
-        format!("{} points", limits::LAYOUT_POINTS_MAX),
+        format!("{} points", limits::SCENE_POINTS_MAX),
         format!("{} characters", limits::NAME_CHARS_MAX),
         format!("above {} m/s is a warning", limits::EXIT_SPEED_DOUBTED_M_S),
         format!("above {} m/s an error", limits::EXIT_SPEED_MAX_M_S),

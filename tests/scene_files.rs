@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 use bommie::storage::{FILE_BYTES_MAX, NESTING_MAX, parse};
+use proptest::prelude::*;
 
 const SOUND: &str = include_str!("data/example.ron");
 
@@ -380,4 +381,57 @@ fn a_wrong_command_line_exits_with_two() {
             "{args:?}: {output:?}"
         );
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+
+    #[test]
+    fn no_text_makes_it_panic(text in "[ -~\n\u{e9}]{0,200}") {
+        drop(parse(&text, "any.ron"));
+    }
+
+    /// Pieces of a scene in the wrong place.
+    #[test]
+    fn no_mixed_up_scene_makes_it_panic(from in 0..SOUND.len(), len in 0..200_usize, to in 0..SOUND.len(), times in 1..4_usize) {
+        let piece = SOUND.get(from..(from + len).min(SOUND.len())).unwrap_or("((");
+        let text = format!("{}{}{}", SOUND.get(..to).unwrap_or(""), piece.repeat(times), SOUND.get(to..).unwrap_or(""));
+        drop(parse(&text, "mixed.ron"));
+    }
+}
+
+/// A scene made to be slow to check: as many points as the limits allow, in
+/// the fewest outlines, on rocks that reach through every pane.
+#[test]
+fn the_slowest_scene_is_checked_in_bearable_time() {
+    let ring = |radius: f64| {
+        let points = (0..200).map(|i| {
+            let turn = f64::from(i) * std::f64::consts::TAU / 200.0;
+            let r = radius * (1.0 + 0.2 * (turn * 25.0).sin());
+            format!("({:.3}, {:.3})", r * turn.cos(), r * turn.sin())
+        });
+        format!(
+            "(points_cm: [{}], curved: true)",
+            points.collect::<Vec<_>>().join(", ")
+        )
+    };
+    let outline = ring(90.0);
+    let rock = |id: usize| {
+        format!(
+            "(id: {id}, at_cm: (60.0, 30.0, 20.0), turn_deg: {id}.0, tilt_deg: 40.0, plan: {outline}, front: {outline}),"
+        )
+    };
+    let rocks: String = (10..109).map(rock).collect();
+    let text =
+        String::from_utf8(edited("rocks: [", &format!("rocks: [{rocks}"))).expect("it is text");
+    let loaded = parse(&text, "slow.ron").expect("it is sound, if odd");
+    let n_warned = loaded
+        .issues
+        .iter()
+        .filter(|at| at.to_string().contains("through the"))
+        .count();
+    assert!(
+        n_warned >= 99,
+        "each rock reaches through glass: {n_warned}"
+    );
 }

@@ -111,8 +111,9 @@ limits! {
     OUTLINE_POINTS = "points of one outline or opening", 3.0, 200.0, "points", "draw at least a triangle; leave out points that lie close together";
 }
 
-/// Points of all outlines of one layout together.
-pub const LAYOUT_POINTS_MAX: usize = 20_000;
+/// Points of all outlines of a scene together. Looking for crossings takes time
+/// with the square of an outline's points; this keeps it to about a second.
+pub const SCENE_POINTS_MAX: usize = 40_000;
 /// Layouts of a scene.
 pub const LAYOUTS_MAX: usize = 30;
 /// Rocks, pumps, lamps or corals of one layout, each.

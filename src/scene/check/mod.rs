@@ -49,8 +49,23 @@ pub fn check(scene: &Scene) -> Vec<Issue> {
         });
     }
     let few_layouts = on_scene.count("layouts", scene.layouts.len(), limits::LAYOUTS_MAX);
+    let rocks = scene.layouts.iter().flat_map(|layout| &layout.rocks);
+    let n_points: usize = rocks.map(rocks::n_points).sum();
+    let few_points = n_points <= limits::SCENE_POINTS_MAX;
+    if !few_points {
+        on_scene.error(Fault {
+            field: "layouts",
+            value: format!("a list whose rocks have {n_points} outline points"),
+            limit: format!("at most {} points in all", limits::SCENE_POINTS_MAX),
+            way_out: "leave out points that lie close together, or split the scene",
+        });
+    }
     let tank_is_sound = tank::check(&scene.tank, &mut issues);
-    let n_looked_at = if few_layouts { scene.layouts.len() } else { 0 };
+    let n_looked_at = if few_layouts && few_points {
+        scene.layouts.len()
+    } else {
+        0
+    };
     let mut names = BTreeSet::new();
     for (layout_idx, layout) in scene.layouts.iter().enumerate().take(n_looked_at) {
         let place = LayoutPlace {
@@ -159,15 +174,10 @@ fn check_layout(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) {
         ("lamps", layout.lamps.len()),
         ("corals", layout.corals.len()),
     ];
-    let n_points: usize = layout.rocks.iter().map(rocks::n_points).sum();
-    let points_fit = on.count("rocks: points_cm", n_points, limits::LAYOUT_POINTS_MAX);
-    if counts
+    let fit = counts
         .iter()
-        .filter(|(list, n)| !on.count(list, *n, limits::ITEMS_MAX))
-        .count()
-        > 0
-        || !points_fit
-    {
+        .filter(|(list, n)| on.count(list, *n, limits::ITEMS_MAX));
+    if fit.count() < counts.len() {
         return;
     }
     check_ids(place, issues);

@@ -247,7 +247,8 @@ fn warn_in_glass(
     (pane, size_cm): (&str, DVec3),
     on: &mut Examiner<'_>,
 ) {
-    const PROBES_PER_AXIS: usize = 24;
+    // Enough to tell a tenth of the depth, few enough for a scene made to be slow.
+    const PROBES_PER_AXIS: usize = 10;
     if beyond_cm <= limits::ROCK_IN_GLASS_DOUBTED_CM {
         return;
     }
