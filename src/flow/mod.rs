@@ -2,8 +2,34 @@
 //! the three-dimensional tank estimate.
 //!
 //! Only `setup` knows a scene; the kernel sees arrays and numbers. It does no
-//! I/O, reads no clock and knows no screen.
+//! I/O, reads no clock and knows no screen. `METHODS.md` beside this file says
+//! which equation stands where, how it is checked, and what was measured.
 
+mod average;
+mod collide;
+mod coral;
+mod domain;
+mod error;
 mod field;
+mod kernel;
+mod lanes;
+mod lattice;
+mod options;
+mod outlet;
+mod plain;
+mod scaling;
+mod setup;
+mod solver;
+mod source;
+mod store;
 
+pub use domain::{CellForce, Domain, MovingCell, closure_term};
+pub use error::FlowError;
 pub use field::{CellKind, Estimate, FlowField, FlowSample, Settling};
+pub use kernel::Kernel;
+pub use lanes::Width;
+pub use options::{Closure, Cut, FlowOptions};
+pub use plain::{Macroscopic, PlainStep};
+pub use scaling::Scaling;
+pub use setup::{CELLS_MAX, FlowSetup};
+pub use solver::{FlowSolver, FlowState, solve};

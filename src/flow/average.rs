@@ -1,0 +1,229 @@
+//! Averages over time and how sure they are.
+//!
+//! Samples are gathered in batches of equal length. The spread of batch means
+//! gives the confidence interval; what neighboring batches share widens it by
+//! `(1 + r)/(1 − r)`, with `r` the correlation of the volume-mean speed from
+//! one batch to the next.
+
+use rayon::prelude::*;
+
+use crate::flow::field::Settling;
+use crate::flow::kernel::{BlockSums, Kernel};
+use crate::flow::lanes::BLOCK;
+
+/// Student's t for a two-sided 95 % interval is near 2 from eight batches on;
+/// below that this many batches are too few to say anything.
+const BATCHES_MIN: usize = 6;
+
+/// Half width of a 95 % interval in standard errors.
+const T_95: f64 = 2.1;
+
+/// What a cell keeps of finished batches.
+#[derive(Clone, Debug, Default)]
+struct BlockBatches {
+    mean: [f32; BLOCK],
+    square: [f32; BLOCK],
+}
+
+/// Running averages of a kernel.
+#[derive(Clone, Debug)]
+pub(crate) struct Averages {
+    total: Vec<BlockSums>,
+    batch: Vec<BlockSums>,
+    batches: Vec<BlockBatches>,
+    samples: u64,
+    batch_samples: u64,
+    samples_per_batch: u64,
+    /// Volume-mean speed of each finished batch, in lattice units.
+    batch_speed: Vec<f64>,
+}
+
+/// Averages of one cell, in lattice units.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct CellMeans {
+    pub(crate) velocity: [f64; 3],
+    pub(crate) speed: f64,
+    pub(crate) fluctuation: f64,
+    pub(crate) slow_share: f64,
+    pub(crate) speed_half_width: f64,
+}
+
+impl Averages {
+    pub(crate) fn new(n_blocks: usize, samples_per_batch: u64) -> Self {
+        Self {
+            total: vec![BlockSums::default(); n_blocks],
+            batch: vec![BlockSums::default(); n_blocks],
+            batches: vec![BlockBatches::default(); n_blocks],
+            samples: 0,
+            batch_samples: 0,
+            samples_per_batch: samples_per_batch.max(1),
+            batch_speed: Vec::new(),
+        }
+    }
+
+    /// Forgets everything.
+    pub(crate) fn restart(&mut self) {
+        *self = Self::new(self.total.len(), self.samples_per_batch);
+    }
+
+    /// How many batches are finished.
+    pub(crate) fn batches(&self) -> u64 {
+        self.batch_speed.len() as u64
+    }
+
+    pub(crate) fn samples(&self) -> u64 {
+        self.samples + self.batch_samples
+    }
+
+    /// Adds what the kernel shows now.
+    pub(crate) fn sample(&mut self, kernel: &Kernel, slow_lu: f32, n_water: usize) {
+        kernel.sample(&mut self.batch, slow_lu);
+        self.batch_samples += 1;
+        if self.batch_samples == self.samples_per_batch {
+            self.close_batch(n_water);
+        }
+    }
+
+    fn close_batch(&mut self, n_water: usize) {
+        let n = self.batch_samples as f32;
+        let all = self
+            .total
+            .par_iter_mut()
+            .zip(&mut self.batch)
+            .zip(&mut self.batches);
+        // Summed in order afterwards, so that threads do not change it.
+        let speeds: Vec<f64> = all
+            .map(|((total, batch), kept)| {
+                let mut sum = 0.0;
+                for lane in 0..BLOCK {
+                    for a in 0..3 {
+                        total.velocity[a][lane] += batch.velocity[a][lane];
+                    }
+                    total.speed[lane] += batch.speed[lane];
+                    total.square[lane] += batch.square[lane];
+                    total.slow[lane] += batch.slow[lane];
+                    let mean = batch.speed[lane] / n;
+                    kept.mean[lane] += mean;
+                    kept.square[lane] += mean * mean;
+                    sum += f64::from(mean);
+                }
+                *batch = BlockSums::default();
+                sum
+            })
+            .collect();
+        self.batch_speed
+            .push(speeds.iter().sum::<f64>() / n_water as f64);
+        self.samples += self.batch_samples;
+        self.batch_samples = 0;
+    }
+
+    /// By how much correlation widens an interval made of batch means.
+    fn widening(&self) -> f64 {
+        let x = &self.batch_speed;
+        let n = x.len() as f64;
+        let mean = x.iter().sum::<f64>() / n;
+        let variance: f64 = x.iter().map(|x| (x - mean).powi(2)).sum();
+        let shared: f64 = x.windows(2).map(|w| (w[0] - mean) * (w[1] - mean)).sum();
+        let r = if variance > 0.0 {
+            (shared / variance).clamp(0.0, 0.8)
+        } else {
+            0.0
+        };
+        ((1.0 + r) / (1.0 - r)).sqrt()
+    }
+
+    /// Averages of one cell at its block and lane.
+    pub(crate) fn cell(&self, (block, lane): (usize, usize), widening: f64) -> CellMeans {
+        let n = self.samples() as f64;
+        if n == 0.0 {
+            return CellMeans::default();
+        }
+        let (total, batch, kept) = (&self.total[block], &self.batch[block], &self.batches[block]);
+        let mean = |a: &[f32; BLOCK], b: &[f32; BLOCK]| f64::from(a[lane] + b[lane]) / n;
+        let velocity: [f64; 3] =
+            std::array::from_fn(|a| mean(&total.velocity[a], &batch.velocity[a]));
+        let mean_square: f64 = velocity.iter().map(|u| u * u).sum();
+        let speed = mean(&total.speed, &batch.speed);
+        let batches = self.batch_speed.len();
+        let speed_half_width = if batches < BATCHES_MIN {
+            speed
+        } else {
+            let n = batches as f64;
+            let mean = f64::from(kept.mean[lane]) / n;
+            let variance = (f64::from(kept.square[lane]) / n - mean * mean).max(0.0);
+            T_95 * widening * (variance / (n - 1.0)).sqrt()
+        };
+        CellMeans {
+            velocity,
+            speed,
+            fluctuation: (mean(&total.square, &batch.square) - mean_square)
+                .max(0.0)
+                .sqrt(),
+            slow_share: mean(&total.slow, &batch.slow),
+            speed_half_width,
+        }
+    }
+
+    /// Averages of the given cells, in their order.
+    pub(crate) fn cells(&self, places: &[(usize, usize)]) -> Vec<CellMeans> {
+        let widening = self.widening();
+        places
+            .par_iter()
+            .map(|place| self.cell(*place, widening))
+            .collect()
+    }
+
+    /// How settled the averages of `cells` are, in lattice units of speed and
+    /// `sample_s` seconds a sample; `tolerance` as in the options.
+    pub(crate) fn settling(&self, cells: &[CellMeans], limits: &Limits) -> Settling {
+        let n = cells.len().max(1) as f64;
+        let mean = cells.iter().map(|cell| cell.speed).sum::<f64>() / n;
+        let batches = self.batch_speed.len();
+        let half = if batches < BATCHES_MIN {
+            mean
+        } else {
+            let k = batches as f64;
+            let middle = self.batch_speed.iter().sum::<f64>() / k;
+            let square: f64 = self.batch_speed.iter().map(|x| (x - middle).powi(2)).sum();
+            T_95 * self.widening() * (square / (k * (k - 1.0))).sqrt()
+        };
+        let share = |shift: f64| {
+            let dead =
+                |cell: &&CellMeans| cell.speed + shift * cell.speed_half_width < limits.slow_lu;
+            cells.iter().filter(dead).count() as f64 / n
+        };
+        // Cells err partly together: half of the interval that would follow if
+        // they all erred the same way.
+        let dead_half = if batches < BATCHES_MIN {
+            1.0
+        } else {
+            0.25 * (share(-1.0) - share(1.0))
+        };
+        let averaged_s = self.samples() as f64 * limits.sample_s;
+        Settling {
+            settled: averaged_s >= limits.shortest_s
+                && half <= limits.tolerance * mean
+                && dead_half <= limits.tolerance,
+            averaged_s,
+            mean_speed_m_s: mean * limits.speed_m_s,
+            mean_speed_half_width_m_s: half * limits.speed_m_s,
+            dead_share: share(0.0),
+            dead_share_half_width: dead_half,
+        }
+    }
+}
+
+/// What averages are held against.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Limits {
+    /// Speed below which water counts as slow, in cells a step.
+    pub(crate) slow_lu: f64,
+    /// Tank time between samples, in s.
+    pub(crate) sample_s: f64,
+    /// Shortest tank time that must be covered, in s.
+    pub(crate) shortest_s: f64,
+    /// Wanted tolerance.
+    pub(crate) tolerance: f64,
+    /// Metres a second in a cell a step.
+    pub(crate) speed_m_s: f64,
+}

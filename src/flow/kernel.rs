@@ -1,0 +1,417 @@
+//! The fast step: the method of `plain`, in place, on all cores, several cells
+//! at a time.
+//!
+//! The answer is the same bit for bit whatever the number of threads, since
+//! every cell is computed by the same arithmetic from numbers of its own.
+
+use std::ops::Range;
+
+use crate::flow::Domain;
+use crate::flow::collide::{Constants, Populations, Push, collide, moments, pushed_velocity};
+use crate::flow::domain::CellForce;
+use crate::flow::lanes::{BLOCK, Lanes, Machine, Width, Work, run};
+use crate::flow::plain::{Macroscopic, equilibrium};
+use crate::flow::store::{Slab, Store, WallLink};
+
+/// Fewest cells worth a second thread.
+const GRAIN: usize = 8_192;
+
+/// What a block holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    /// No water.
+    Solid,
+    /// Water only.
+    Open,
+    /// Water and solid.
+    Mixed,
+    /// Something acts on its water.
+    Forced,
+}
+
+/// What acts on the cells of a block.
+#[derive(Clone, Debug, Default)]
+struct BlockForce {
+    block: usize,
+    force: [[f32; BLOCK]; 3],
+    linear: [f32; BLOCK],
+    quadratic: [f32; BLOCK],
+    mass: [f32; BLOCK],
+}
+
+/// Sums over time of what was seen in the cells of a block.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct BlockSums {
+    pub(crate) velocity: [[f32; BLOCK]; 3],
+    pub(crate) speed: [f32; BLOCK],
+    pub(crate) square: [f32; BLOCK],
+    pub(crate) slow: [f32; BLOCK],
+}
+
+/// A block of water that can be advanced.
+#[derive(Clone, Debug)]
+pub struct Kernel {
+    domain: Domain,
+    store: Store,
+    kinds: Vec<Kind>,
+    /// Closure term of each place; negative where there is no water.
+    closure: Vec<f32>,
+    forces: Vec<BlockForce>,
+    width: Width,
+    steps: u64,
+}
+
+impl Kernel {
+    /// Water at rest.
+    pub fn new(domain: Domain) -> Self {
+        let store = Store::new(&domain);
+        let layout = store.layout;
+        let mut closure = vec![-1.0; layout.cells];
+        for cell in (0..domain.n_cells()).filter(|&cell| !domain.solid[cell]) {
+            closure[layout.place(domain.ijk(cell))] = domain.closure_at(cell);
+        }
+        let kinds = closure
+            .chunks_exact(BLOCK)
+            .map(|block| match block.iter().filter(|x| **x >= 0.0).count() {
+                0 => Kind::Solid,
+                BLOCK => Kind::Open,
+                _ => Kind::Mixed,
+            })
+            .collect();
+        let mut kernel = Self {
+            store,
+            kinds,
+            closure,
+            forces: Vec::new(),
+            width: Width::Widest,
+            steps: 0,
+            domain,
+        };
+        kernel.place_forces();
+        kernel
+    }
+
+    /// Uses registers of this width from now on.
+    pub fn set_width(&mut self, width: Width) {
+        self.width = width;
+    }
+
+    /// The cells and what acts on them.
+    pub fn domain(&self) -> &Domain {
+        &self.domain
+    }
+
+    /// How many steps were made.
+    pub fn steps(&self) -> u64 {
+        self.steps
+    }
+
+    /// Changes what acts on cells, without changing which cells those are.
+    pub fn set_forces(&mut self, forces: &[CellForce]) {
+        self.domain.forces.clear();
+        self.domain.forces.extend_from_slice(forces);
+        self.place_forces();
+    }
+
+    fn place_forces(&mut self) {
+        for block in &mut self.forces {
+            *block = BlockForce {
+                block: block.block,
+                ..BlockForce::default()
+            };
+        }
+        for force in &self.domain.forces {
+            if self.domain.solid[force.cell] {
+                continue;
+            }
+            let place = self.store.layout.place(self.domain.ijk(force.cell));
+            let (block, lane) = (place / BLOCK, place % BLOCK);
+            let found = self.forces.binary_search_by_key(&block, |b| b.block);
+            let at = found.unwrap_or_else(|at| {
+                let force = BlockForce {
+                    block,
+                    ..BlockForce::default()
+                };
+                self.forces.insert(at, force);
+                self.kinds[block] = Kind::Forced;
+                at
+            });
+            let entry = &mut self.forces[at];
+            for a in 0..3 {
+                entry.force[a][lane] += force.force[a];
+            }
+            entry.linear[lane] += force.linear;
+            entry.quadratic[lane] += force.quadratic;
+            entry.mass[lane] += force.mass;
+        }
+    }
+
+    /// Sets a cell of water to equilibrium.
+    pub fn set(&mut self, cell: usize, state: Macroscopic) {
+        if !self.domain.solid[cell] {
+            let place = self.store.layout.place(self.domain.ijk(cell));
+            let f = equilibrium(state.density, state.velocity);
+            self.store.write(place, &f);
+        }
+    }
+
+    /// One step.
+    pub fn step(&mut self) {
+        let cells = self.store.layout.cells;
+        let threads = rayon::current_num_threads();
+        let grain = cells.div_ceil(threads).max(GRAIN).next_multiple_of(BLOCK);
+        let shared = Shared {
+            kinds: &self.kinds,
+            closure: &self.closure,
+            forces: &self.forces,
+            tau: self.domain.tau as f32,
+            width: self.width,
+        };
+        step_slab(self.store.slab(), 0..cells, grain, &shared);
+        self.store.finish_step();
+        self.steps += 1;
+    }
+
+    /// Whether all numbers are small enough to mean anything: populations at
+    /// rest far off their weight tell of a run that diverges.
+    pub(crate) fn is_sound(&self) -> bool {
+        let (rest, _, _) = self.store.views();
+        rest.iter().all(|f| f.abs() < 0.3)
+    }
+
+    /// Density and velocity of a cell.
+    pub fn macroscopic(&self, cell: usize) -> Macroscopic {
+        let place = self.store.layout.place(self.domain.ijk(cell));
+        let (rest, near, far) = self.store.views();
+        let mut density = f64::from(rest[place]);
+        let mut momentum = [0.0; 3];
+        for (p, c) in crate::flow::lattice::PAIRS.into_iter().enumerate() {
+            let plus = f64::from(near[p][place]);
+            let minus = f64::from(far[p][place]);
+            density += plus + minus;
+            for a in 0..3 {
+                momentum[a] += f64::from(c[a]) * (plus - minus);
+            }
+        }
+        let force = (self.domain.forces.iter()).find(|force| force.cell == cell);
+        Macroscopic {
+            density,
+            velocity: crate::flow::plain::velocity_of(
+                momentum,
+                &force.copied().unwrap_or_default(),
+            ),
+        }
+    }
+
+    /// Adds what is seen now to `sums`, one entry a block; `slow_lu` is the
+    /// speed below which water counts as slow.
+    pub(crate) fn sample(&self, sums: &mut [BlockSums], slow_lu: f32) {
+        use rayon::prelude::*;
+        let chunk = (GRAIN / BLOCK).max(sums.len().div_ceil(rayon::current_num_threads()));
+        let views = self.store.views();
+        (sums.par_chunks_mut(chunk).enumerate()).for_each(|(index, sums)| {
+            let work = Sample {
+                views,
+                kinds: &self.kinds,
+                forces: &self.forces,
+                first: index * chunk,
+                sums,
+                slow_lu,
+            };
+            run(self.width, work);
+        });
+    }
+
+    /// How many blocks there are, and the block and lane of a cell.
+    pub(crate) fn n_blocks(&self) -> usize {
+        self.kinds.len()
+    }
+
+    pub(crate) fn block_of(&self, cell: usize) -> (usize, usize) {
+        let place = self.store.layout.place(self.domain.ijk(cell));
+        (place / BLOCK, place % BLOCK)
+    }
+
+    /// Links from water into walls, for [`Self::link_force`].
+    pub(crate) fn wall_links(&self) -> Vec<WallLink> {
+        self.store.wall_links(&self.domain)
+    }
+
+    /// Momentum that a link gives its wall in a step, along the link.
+    pub(crate) fn link_force(&self, link: &WallLink) -> f64 {
+        link.places
+            .iter()
+            .map(|&at| f64::from(self.store.values[at]))
+            .sum()
+    }
+}
+
+/// What all slabs share.
+struct Shared<'a> {
+    kinds: &'a [Kind],
+    closure: &'a [f32],
+    forces: &'a [BlockForce],
+    tau: f32,
+    width: Width,
+}
+
+/// Splits the work between threads down to `grain` cells.
+fn step_slab(slab: Slab<'_>, cells: Range<usize>, grain: usize, shared: &Shared<'_>) {
+    if slab.len() <= grain {
+        let first = cells.start / BLOCK;
+        run(
+            shared.width,
+            Step {
+                slab,
+                first,
+                shared,
+            },
+        );
+        return;
+    }
+    let mid = (slab.len() / 2).next_multiple_of(BLOCK);
+    let (first, other) = slab.split(mid);
+    let border = cells.start + mid;
+    rayon::join(
+        || step_slab(first, cells.start..border, grain, shared),
+        || step_slab(other, border..cells.end, grain, shared),
+    );
+}
+
+struct Step<'a, 'b> {
+    slab: Slab<'a>,
+    first: usize,
+    shared: &'b Shared<'b>,
+}
+
+type Blocks<'a> = &'a mut [[f32; BLOCK]];
+
+impl Work for Step<'_, '_> {
+    #[inline(always)]
+    fn on<M: Machine>(self, machine: M) {
+        let Step {
+            slab,
+            first,
+            shared,
+        } = self;
+        let n = slab.len() / BLOCK;
+        let constants = Constants::new(machine, shared.tau);
+        let rest: Blocks<'_> = &mut slab.rest.as_chunks_mut().0[..n];
+        let near: [Blocks<'_>; 9] = slab.near.map(|x| &mut x.as_chunks_mut().0[..n]);
+        let far: [Blocks<'_>; 9] = slab.far.map(|x| &mut x.as_chunks_mut().0[..n]);
+        let closure = &shared.closure[first * BLOCK..].as_chunks::<BLOCK>().0[..n];
+        let kinds = &shared.kinds[first..][..n];
+        let mut next_force = shared.forces.partition_point(|force| force.block < first);
+        for b in 0..n {
+            let kind = kinds[b];
+            if kind == Kind::Solid {
+                continue;
+            }
+            let force = &shared.forces.get(next_force);
+            next_force += usize::from(kind == Kind::Forced);
+            for from in (0..BLOCK).step_by(M::LANES) {
+                let f = Populations {
+                    rest: machine.load(&rest[b], from),
+                    plus: std::array::from_fn(|p| machine.load(&near[p][b], from)),
+                    minus: std::array::from_fn(|p| machine.load(&far[p][b], from)),
+                };
+                let term = machine.load(&closure[b], from);
+                let mut g = match (kind, force) {
+                    (Kind::Forced, Some(force)) => {
+                        let push = push(machine, force, from);
+                        collide(&f, term, Some(&push), &constants)
+                    }
+                    _ => collide(&f, term, None, &constants),
+                };
+                if kind != Kind::Open {
+                    g = in_water(&f, &g, term);
+                }
+                machine.store(&mut rest[b], from, g.rest);
+                for p in 0..9 {
+                    machine.store(&mut far[p][b], from, g.plus[p]);
+                    machine.store(&mut near[p][b], from, g.minus[p]);
+                }
+            }
+        }
+    }
+}
+
+/// `new` in water; in solid what was there, put back where it was.
+#[inline(always)]
+fn in_water<V: Lanes>(old: &Populations<V>, new: &Populations<V>, sign: V) -> Populations<V> {
+    Populations {
+        rest: new.rest.where_positive(sign, old.rest),
+        plus: std::array::from_fn(|p| new.plus[p].where_positive(sign, old.minus[p])),
+        minus: std::array::from_fn(|p| new.minus[p].where_positive(sign, old.plus[p])),
+    }
+}
+
+#[inline(always)]
+fn push<M: Machine>(machine: M, force: &BlockForce, from: usize) -> Push<M::V> {
+    let half = machine.splat(0.5);
+    let two = machine.splat(2.0);
+    Push {
+        half_force: std::array::from_fn(|a| machine.load(&force.force[a], from) * half),
+        half_linear_plus_one: (machine.load(&force.linear, from)).mul_add(half, machine.splat(1.0)),
+        twice_quadratic: machine.load(&force.quadratic, from) * two,
+        mass: machine.load(&force.mass, from),
+    }
+}
+
+struct Sample<'a> {
+    views: (&'a [f32], [&'a [f32]; 9], [&'a [f32]; 9]),
+    kinds: &'a [Kind],
+    forces: &'a [BlockForce],
+    first: usize,
+    sums: &'a mut [BlockSums],
+    slow_lu: f32,
+}
+
+impl Work for Sample<'_> {
+    #[inline(always)]
+    fn on<M: Machine>(self, machine: M) {
+        let (rest, near, far) = self.views;
+        let (rest, near, far) = (
+            rest.as_chunks::<BLOCK>().0,
+            near.map(|x| x.as_chunks::<BLOCK>().0),
+            far.map(|x| x.as_chunks::<BLOCK>().0),
+        );
+        let constants = Constants::new(machine, 1.0);
+        let slow = machine.splat(self.slow_lu);
+        let (zero, one) = (machine.splat(0.0), machine.splat(1.0));
+        let first = self.first;
+        let mut next_force = self.forces.partition_point(|force| force.block < first);
+        for (at, sums) in self.sums.iter_mut().enumerate() {
+            let b = first + at;
+            let kind = self.kinds[b];
+            if kind == Kind::Solid {
+                continue;
+            }
+            let force = self.forces.get(next_force);
+            next_force += usize::from(kind == Kind::Forced);
+            for from in (0..BLOCK).step_by(M::LANES) {
+                let f = Populations {
+                    rest: machine.load(&rest[b], from),
+                    plus: std::array::from_fn(|p| machine.load(&near[p][b], from)),
+                    minus: std::array::from_fn(|p| machine.load(&far[p][b], from)),
+                };
+                let mut u = moments(&f).momentum;
+                if let (Kind::Forced, Some(force)) = (kind, force) {
+                    u = pushed_velocity(u, &push(machine, force, from), &constants);
+                }
+                let square = u[0].mul_add(u[0], u[1].mul_add(u[1], u[2] * u[2]));
+                let speed = square.sqrt();
+                let mut add = |sum: &mut [f32; BLOCK], value: M::V| {
+                    let before = machine.load(sum, from);
+                    machine.store(sum, from, before + value);
+                };
+                for a in 0..3 {
+                    add(&mut sums.velocity[a], u[a]);
+                }
+                add(&mut sums.speed, speed);
+                add(&mut sums.square, square);
+                add(&mut sums.slow, zero.where_positive(speed - slow, one));
+            }
+        }
+    }
+}

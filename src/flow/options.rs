@@ -1,0 +1,106 @@
+//! What a flow run is asked for.
+
+/// Which part of the tank is solved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Cut {
+    /// A level slice at this height.
+    Plan {
+        /// Height above the inner bottom, in m.
+        height_m: f64,
+    },
+    /// An upright slice along x at this depth.
+    Side {
+        /// Distance from the front glass, in m.
+        depth_m: f64,
+    },
+    /// The whole tank.
+    Tank,
+}
+
+/// How turbulence smaller than a cell is stood in for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Closure {
+    /// Smagorinsky's, with its own constant in cells that touch a wall.
+    Smagorinsky {
+        /// Constant in open water.
+        open: f64,
+        /// Constant in wall cells.
+        wall: f64,
+    },
+    /// One eddy viscosity everywhere, `share` times the root of the largest
+    /// kinematic thrust: a steady jet, no eddies.
+    ConstantJet {
+        /// The factor; 0.0178 fits the free round jet.
+        share: f64,
+    },
+}
+
+/// What to solve and how long. The default is the tank estimate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FlowOptions {
+    /// Which part of the tank.
+    pub cut: Cut,
+    /// Edge of a cell, in m; chosen from `cells_wanted` if `None`.
+    pub cell_m: Option<f64>,
+    /// How many cells to aim for where `cell_m` is left open.
+    pub cells_wanted: usize,
+    /// Speed below which water counts as slow, in m/s.
+    pub slow_limit_m_s: f64,
+    /// Seed of the small gusts at each outlet.
+    pub seed: u64,
+    /// Tank time before averages count, in s; chosen from the tank if `None`.
+    pub spin_up_s: Option<f64>,
+    /// Shortest and longest tank time that the averages cover, in s; chosen
+    /// from the tank if `None`. The run stops in between once settled.
+    pub average_s: Option<[f64; 2]>,
+    /// Half width of the 95 % interval of the mean speed, as a share of it,
+    /// and of the dead share, below which the averages count as settled.
+    pub settle_tolerance: f64,
+    /// Speed of the fastest outlet, in cells a step.
+    pub speed_lu: f64,
+    /// Turbulence closure of the tank estimate.
+    pub closure: Closure,
+    /// Root mean square of the gusts across each jet, as a share of its thrust.
+    pub gust_share: f64,
+}
+
+impl Default for FlowOptions {
+    fn default() -> Self {
+        Self {
+            cut: Cut::Tank,
+            cell_m: None,
+            cells_wanted: 50_000,
+            slow_limit_m_s: 0.02,
+            seed: 1,
+            spin_up_s: None,
+            average_s: None,
+            settle_tolerance: 0.05,
+            speed_lu: 0.3,
+            closure: Closure::Smagorinsky {
+                open: 0.16,
+                wall: 0.045,
+            },
+            gust_share: 0.03,
+        }
+    }
+}
+
+impl FlowOptions {
+    /// A level slice at `height_m`.
+    pub fn plan(height_m: f64) -> Self {
+        Self {
+            cut: Cut::Plan { height_m },
+            cells_wanted: 7_500,
+            ..Self::default()
+        }
+    }
+
+    /// An upright slice along x at `depth_m`.
+    pub fn side(depth_m: f64) -> Self {
+        Self {
+            cut: Cut::Side { depth_m },
+            cells_wanted: 7_500,
+            ..Self::default()
+        }
+    }
+}

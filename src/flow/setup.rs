@@ -1,0 +1,494 @@
+//! From a scene to cells, walls and forces: the only file of this module that
+//! knows a scene.
+
+use glam::DVec3;
+use rayon::prelude::*;
+
+use crate::flow::domain::{CellForce, Domain, Neighbor, closure_term};
+use crate::flow::lattice::direction;
+use crate::flow::outlet::{Outlet, outlets};
+use crate::flow::source::{Source, Sources};
+use crate::flow::{CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, coral};
+use crate::geometry::{CellGrid, Rockwork};
+use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
+use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
+
+/// Most cells of a run; 10⁷ take about 1.2 GiB.
+pub const CELLS_MAX: u64 = 12_000_000;
+
+/// Smallest and largest cell that is chosen unasked, in m.
+const CELL_CHOICE_M: [f64; 2] = [0.005, 0.03];
+
+/// Eddy viscosity of a slice over the root of the largest kinematic thrust:
+/// fits decay and width of a free round jet, and keeps a slice steady.
+///
+/// **Source** derived from a constant-viscosity jet (Schlichting) with
+/// B = 5.94, S = 0.094 (Hussein, Capp & George 1994).
+const SLICE_VISCOSITY_SHARE: f64 = 0.0178;
+
+/// A run, ready to start.
+#[derive(Clone, Debug)]
+pub struct FlowSetup {
+    pub(crate) domain: Domain,
+    pub(crate) kinds: Vec<CellKind>,
+    pub(crate) grid: CellGrid,
+    pub(crate) scaling: Scaling,
+    pub(crate) sources: Sources,
+    pub(crate) estimate: Estimate,
+    pub(crate) options: FlowOptions,
+    pub(crate) times: Times,
+    rebuild: Box<Rebuild>,
+}
+
+/// What is needed to set the same run up with another step.
+#[derive(Clone, Debug)]
+struct Rebuild {
+    outlets: Vec<Outlet>,
+    overflow: Option<Overflow>,
+    tank: Tank,
+    drags: Vec<(usize, f32)>,
+}
+
+/// How long a run takes, in s of tank time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Times {
+    pub(crate) spin_up_s: f64,
+    pub(crate) shortest_s: f64,
+    pub(crate) longest_s: f64,
+    pub(crate) batch_s: f64,
+}
+
+impl FlowSetup {
+    /// Cells, walls and pumps of a layout.
+    ///
+    /// # Errors
+    /// Cells too many or too few, a cut outside the water, or no water on it.
+    pub fn new(scene: &Scene, layout: &Layout, options: &FlowOptions) -> Result<Self, FlowError> {
+        let tank = &scene.tank;
+        let grid = grid_of(tank, options)?;
+        let rockwork = solids::rockwork(layout);
+        let mut kinds = kinds_of(&grid, tank, &rockwork, options.cut);
+        let drags = coral::place(&grid, layout, &mut kinds);
+        if !kinds.contains(&CellKind::Water) {
+            return Err(FlowError::NoWater);
+        }
+        let rebuild = Rebuild {
+            outlets: outlets(tank, layout),
+            overflow: tank.overflow,
+            tank: tank.clone(),
+            drags,
+        };
+        Self::build(grid, kinds, Box::new(rebuild), options)
+    }
+
+    fn build(
+        grid: CellGrid,
+        kinds: Vec<CellKind>,
+        rebuild: Box<Rebuild>,
+        options: &FlowOptions,
+    ) -> Result<Self, FlowError> {
+        let fastest = (rebuild.outlets.iter())
+            .map(|outlet| outlet.cell_speed_m_s(grid.cell_m))
+            .fold(0.02, f64::max);
+        let scaling = Scaling::with_speed(grid.cell_m, fastest, options.speed_lu)?;
+        let mut domain = domain_of(&grid, &kinds, options.cut);
+        let largest = (rebuild.outlets.iter())
+            .map(Outlet::thrust_m4_s2)
+            .fold(0.0, f64::max);
+        set_closure(&mut domain, &scaling, largest, options);
+        let mut placing = Placing {
+            grid: &grid,
+            kinds: &kinds,
+            scaling: &scaling,
+            cut: options.cut,
+        };
+        let mut sources = Sources {
+            jets: placing.jets(&rebuild),
+            fixed: placing.fixed(&rebuild),
+            gust_share: options.gust_share,
+            seed: options.seed,
+            ramp_s: 300.0 * scaling.step_s,
+        };
+        if options.cut != Cut::Tank {
+            sources.gust_share = 0.0;
+            placing.spread(&rebuild.outlets, &mut sources.fixed);
+        }
+        sources.forces(0.0, &mut domain.forces);
+        let estimate = match options.cut {
+            Cut::Plan { .. } => Estimate::PlanSlice,
+            Cut::Side { .. } => Estimate::SideSlice,
+            Cut::Tank => Estimate::Tank,
+        };
+        let times = times_of(&rebuild, &sources, options);
+        Ok(Self {
+            domain,
+            kinds,
+            grid,
+            scaling,
+            sources,
+            estimate,
+            options: options.clone(),
+            times,
+            rebuild,
+        })
+    }
+
+    /// The same run with a step shorter by this factor.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn with_shorter_step(&self, factor: f64) -> Result<Self, FlowError> {
+        let mut options = self.options.clone();
+        options.speed_lu *= factor;
+        Self::build(
+            self.grid,
+            self.kinds.clone(),
+            self.rebuild.clone(),
+            &options,
+        )
+    }
+
+    /// The cells.
+    pub fn grid(&self) -> CellGrid {
+        self.grid
+    }
+
+    /// What fills each cell.
+    pub fn kinds(&self) -> &[CellKind] {
+        &self.kinds
+    }
+
+    /// Cell and step.
+    pub fn scaling(&self) -> Scaling {
+        self.scaling
+    }
+
+    /// Cell updates of the longest run, for a guess of how long it will take.
+    pub fn cell_updates_max(&self) -> f64 {
+        let time_s = self.times.spin_up_s + self.times.longest_s;
+        self.scaling.steps(time_s) as f64 * self.grid.n_cells() as f64
+    }
+}
+
+/// Inner measures of the water, in m.
+fn water_m(tank: &Tank) -> DVec3 {
+    DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM
+}
+
+fn grid_of(tank: &Tank, options: &FlowOptions) -> Result<CellGrid, FlowError> {
+    let water = water_m(tank);
+    let (flat, at_m) = match options.cut {
+        Cut::Plan { height_m } => (Some(2), height_m),
+        Cut::Side { depth_m } => (Some(1), depth_m),
+        Cut::Tank => (None, 0.0),
+    };
+    if let Some(axis) = flat
+        && !(at_m > 0.0 && at_m < water[axis])
+    {
+        let limit_m = water[axis];
+        return Err(FlowError::CutOutside { at_m, limit_m });
+    }
+    let wanted = options.cells_wanted.max(1) as f64;
+    let cell_m = options.cell_m.unwrap_or_else(|| {
+        let chosen = match flat {
+            None => (water.element_product() / wanted).cbrt(),
+            Some(axis) => (water.element_product() / water[axis] / wanted).sqrt(),
+        };
+        // Whole and half millimetres read better.
+        ((chosen * 2000.0).round() / 2000.0).clamp(CELL_CHOICE_M[0], CELL_CHOICE_M[1])
+    });
+    if !(cell_m.is_finite() && cell_m > 0.0) {
+        return Err(FlowError::BadNumber {
+            what: "the cell size in m",
+            value: cell_m,
+            must: "positive",
+        });
+    }
+    let along: [f64; 3] = std::array::from_fn(|axis| {
+        if Some(axis) == flat {
+            1.0
+        } else {
+            (water[axis] / cell_m).round()
+        }
+    });
+    let needed = along.iter().product::<f64>();
+    if needed > CELLS_MAX as f64 {
+        let (needed, limit) = (needed as u64, CELLS_MAX);
+        return Err(FlowError::TooManyCells { needed, limit });
+    }
+    let shortest = (0..3)
+        .filter(|&axis| Some(axis) != flat)
+        .map(|axis| along[axis] as usize)
+        .min();
+    if let Some(cells) = shortest.filter(|&cells| cells < 4) {
+        return Err(FlowError::TooFewCells { cell_m, cells });
+    }
+    let mut origin_m = DVec3::ZERO;
+    if let Some(axis) = flat {
+        origin_m[axis] = at_m - 0.5 * cell_m;
+    }
+    Ok(CellGrid {
+        origin_m,
+        cell_m,
+        n: along.map(|n| n as usize),
+    })
+}
+
+/// A cell is rock where at least half of eight points in it are.
+fn kinds_of(grid: &CellGrid, tank: &Tank, rockwork: &Rockwork, cut: Cut) -> Vec<CellKind> {
+    let sand_m = tank.sand.depth_cm * M_PER_CM;
+    let quarter = 0.25 * grid.cell_m;
+    let offsets: Vec<DVec3> = (0..8)
+        .map(|corner| {
+            let sign = |axis: usize| {
+                if corner >> axis & 1 == 1 {
+                    quarter
+                } else {
+                    -quarter
+                }
+            };
+            match cut {
+                Cut::Plan { .. } => DVec3::new(sign(0), sign(1), 0.0),
+                Cut::Side { .. } => DVec3::new(sign(0), 0.0, sign(2)),
+                Cut::Tank => DVec3::new(sign(0), sign(1), sign(2)),
+            }
+        })
+        .collect();
+    let bounds: Vec<_> = rockwork.rocks.iter().map(|rock| rock.bounds()).collect();
+    (0..grid.n_cells())
+        .into_par_iter()
+        .map(|cell| {
+            let at = grid.center_m(grid.ijk(cell));
+            let inside = |p: DVec3| {
+                (rockwork.rocks.iter().zip(&bounds))
+                    .any(|(rock, bounds)| bounds.distance(p) == 0.0 && rock.contains(p))
+            };
+            let near = bounds
+                .iter()
+                .any(|bounds| bounds.distance(at) < grid.cell_m);
+            if near
+                && offsets
+                    .iter()
+                    .filter(|offset| inside(at + **offset))
+                    .count()
+                    >= 4
+            {
+                CellKind::Rock
+            } else if at.z < sand_m {
+                CellKind::Sand
+            } else {
+                CellKind::Water
+            }
+        })
+        .collect()
+}
+
+fn domain_of(grid: &CellGrid, kinds: &[CellKind], cut: Cut) -> Domain {
+    let mut domain = Domain::new(grid.n, 0.5);
+    domain.solid = kinds.iter().map(|kind| *kind != CellKind::Water).collect();
+    match cut {
+        Cut::Plan { .. } => domain.periodic[2] = true,
+        Cut::Side { .. } => {
+            domain.periodic[1] = true;
+            domain.lid = true;
+        }
+        Cut::Tank => domain.lid = true,
+    }
+    domain
+}
+
+fn set_closure(domain: &mut Domain, scaling: &Scaling, thrust_m4_s2: f64, options: &FlowOptions) {
+    let mut viscosity_m2_s = SEAWATER_VISCOSITY_M2_S;
+    let closure = if options.cut == Cut::Tank {
+        options.closure
+    } else {
+        Closure::ConstantJet {
+            share: SLICE_VISCOSITY_SHARE,
+        }
+    };
+    let (open, wall) = match closure {
+        Closure::Smagorinsky { open, wall } => (open, wall),
+        Closure::ConstantJet { share } => {
+            viscosity_m2_s = viscosity_m2_s.max(share * thrust_m4_s2.sqrt());
+            (0.1, 0.1)
+        }
+    };
+    domain.tau = scaling.tau(viscosity_m2_s);
+    let touches_wall = |cell: usize| {
+        (1..=6).any(|i| {
+            let to = domain.neighbor(domain.ijk(cell), direction(i));
+            matches!(to, Neighbor::Wall(_))
+        })
+    };
+    domain.closure = (0..domain.n_cells())
+        .map(|cell| closure_term(if touches_wall(cell) { wall } else { open }))
+        .collect();
+}
+
+fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Times {
+    let thrust: f64 = rebuild.outlets.iter().map(Outlet::thrust_m4_s2).sum();
+    // The time in which the jets stir the whole tank once, about.
+    let volume = water_m(&rebuild.tank).element_product();
+    let turn_s = (volume.powf(2.0 / 3.0) / thrust.sqrt().max(1e-6)).clamp(2.0, 30.0);
+    let [shortest, longest] = match options.cut {
+        Cut::Tank => [3.0 * turn_s, 6.0 * turn_s],
+        Cut::Plan { .. } | Cut::Side { .. } => [turn_s, 2.0 * turn_s],
+    };
+    let whole = |time_s: f64| match sources.cycle_s() {
+        Some(cycle) => (time_s / cycle).ceil().max(1.0) * cycle,
+        None => time_s,
+    };
+    let [shortest_s, longest_s] = options.average_s.unwrap_or([shortest, longest]);
+    Times {
+        spin_up_s: whole(options.spin_up_s.unwrap_or(2.0 * turn_s)),
+        shortest_s: whole(shortest_s),
+        longest_s: whole(longest_s.max(shortest_s)),
+        batch_s: sources.cycle_s().unwrap_or(shortest_s / 10.0),
+    }
+}
+
+/// Places sources and sinks on cells.
+struct Placing<'a> {
+    grid: &'a CellGrid,
+    kinds: &'a [CellKind],
+    scaling: &'a Scaling,
+    cut: Cut,
+}
+
+impl Placing<'_> {
+    fn jets(&mut self, rebuild: &Rebuild) -> Vec<Source> {
+        let balanced = rebuild.overflow.is_some() && self.cut == Cut::Tank;
+        (rebuild.outlets.iter())
+            .filter_map(|outlet| {
+                let seen = outlet.on_cut(self.cut, self.grid.cell_m)?;
+                let cells = self.shares(&seen.points(self.grid.cell_m));
+                let mass_m3_s = if outlet.is_return && balanced {
+                    outlet.flow_m3_s
+                } else {
+                    0.0
+                };
+                (!cells.is_empty()).then(|| Source {
+                    cells,
+                    thrust_lu: self.scaling.thrust_lu(seen.kinematic_thrust_m4_s2),
+                    mass_lu: self.scaling.flow_lu(mass_m3_s),
+                    aim: seen.aim,
+                    programme: outlet.programme,
+                    gusts: seen.across(),
+                })
+            })
+            .collect()
+    }
+
+    /// Cells that hold the points, with their shares; points in solid cells
+    /// count for the others.
+    fn shares(&self, points: &[DVec3]) -> Vec<(usize, f32)> {
+        let mut cells: Vec<usize> = (points.iter())
+            .filter_map(|point| self.grid.cell_at(*point))
+            .map(|ijk| self.grid.idx(ijk))
+            .filter(|&cell| self.kinds[cell] == CellKind::Water)
+            .collect();
+        cells.sort_unstable();
+        let total = cells.len() as f32;
+        (cells.chunk_by(|a, b| a == b))
+            .map(|same| (same[0], same.len() as f32 / total))
+            .collect()
+    }
+
+    fn fixed(&self, rebuild: &Rebuild) -> Vec<CellForce> {
+        let mut fixed: Vec<CellForce> = (rebuild.drags.iter())
+            .map(|&(cell, quadratic)| CellForce {
+                cell,
+                quadratic,
+                ..CellForce::default()
+            })
+            .collect();
+        let returned: f64 = (rebuild.outlets.iter())
+            .filter(|outlet| outlet.is_return)
+            .map(|outlet| outlet.flow_m3_s)
+            .sum();
+        if let Some(overflow) = &rebuild.overflow
+            && self.cut == Cut::Tank
+            && returned > 0.0
+        {
+            let cells = self.overflow_cells(overflow, &rebuild.tank);
+            let mass = (self.scaling.flow_lu(returned) / cells.len().max(1) as f64) as f32;
+            fixed.extend(cells.into_iter().map(|cell| CellForce {
+                cell,
+                mass: -mass,
+                // What leaves takes its momentum along.
+                linear: mass,
+                ..CellForce::default()
+            }));
+        }
+        fixed
+    }
+
+    fn overflow_cells(&self, overflow: &Overflow, tank: &Tank) -> Vec<usize> {
+        let [nx, ny, nz] = self.grid.n;
+        let along = match overflow.side {
+            SideName::Left | SideName::Right => 1,
+            SideName::Front | SideName::Back => 0,
+        };
+        let (fixed_axis, fixed) = match overflow.side {
+            SideName::Left => (0, 0),
+            SideName::Right => (0, nx - 1),
+            SideName::Front => (1, 0),
+            SideName::Back => (1, ny - 1),
+        };
+        let sill_m = (tank.water_cm - overflow.depth_cm) * M_PER_CM;
+        (0..self.grid.n_cells())
+            .filter(|&cell| {
+                let ijk = self.grid.ijk(cell);
+                let at = self.grid.center_m(ijk);
+                let span = [overflow.from_cm * M_PER_CM, overflow.to_cm * M_PER_CM];
+                ijk[fixed_axis] == fixed
+                    && (at.z > sill_m || ijk[2] + 1 == nz)
+                    && at[along] >= span[0].min(span[1] - self.grid.cell_m)
+                    && at[along] <= span[1]
+                    && self.kinds[cell] == CellKind::Water
+            })
+            .collect()
+    }
+
+    /// Takes momentum out of a slice's jets so that they decay like round ones:
+    /// `f = −|u|u/s` at the way `s` from the outlet, from six diameters on,
+    /// inside the cone `r < s/4`, as far as the jet is not blocked.
+    ///
+    /// **Source** own derivation: in a plane jet `dM/ds = −λM`; a round jet's
+    /// slice has `M ~ 1/s`, so `λ = 1/s`.
+    fn spread(&self, outlets: &[Outlet], fixed: &mut Vec<CellForce>) {
+        let mut strongest = vec![0.0_f64; self.grid.n_cells()];
+        for outlet in outlets {
+            let Some(seen) = outlet.on_cut(self.cut, self.grid.cell_m) else {
+                continue;
+            };
+            let reach_m = self.reach_m(seen.at_m, seen.aim);
+            for (cell, strongest) in strongest.iter_mut().enumerate() {
+                let from = self.grid.center_m(self.grid.ijk(cell)) - seen.at_m;
+                let s = from.dot(seen.aim);
+                let r = (from - seen.aim * s).length();
+                if s > seen.round_from_m() && s < reach_m && r < 0.25 * s {
+                    *strongest = strongest.max(self.grid.cell_m / s);
+                }
+            }
+        }
+        let all = strongest.into_iter().enumerate();
+        fixed.extend(all.filter(|(_, b)| *b > 0.0).map(|(cell, b)| CellForce {
+            cell,
+            quadratic: b as f32,
+            ..CellForce::default()
+        }));
+    }
+
+    /// Way along `aim` to the first cell that is not water.
+    fn reach_m(&self, from: DVec3, aim: DVec3) -> f64 {
+        let step = 0.5 * self.grid.cell_m;
+        let mut way = 2.0 * self.grid.cell_m;
+        while let Some(ijk) = self.grid.cell_at(from + aim * way)
+            && self.kinds[self.grid.idx(ijk)] == CellKind::Water
+        {
+            way += step;
+        }
+        way
+    }
+}

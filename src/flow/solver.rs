@@ -1,0 +1,309 @@
+//! A run: spin-up, averages, and when it is done.
+
+use glam::DVec3;
+
+use crate::flow::average::{Averages, CellMeans, Limits};
+use crate::flow::domain::CellForce;
+use crate::flow::{CellKind, FlowError, FlowField, FlowSetup, Kernel, Macroscopic, Settling};
+use crate::geometry::CellGrid;
+
+/// Tank time between samples, in s.
+const SAMPLE_S: f64 = 0.05;
+
+/// Share of the spin-up that is left when the run starts from an earlier flow.
+const WARM_SHARE: f64 = 0.4;
+
+/// Tank time between two looks at the progress in [`solve`], in s.
+const SLICE_S: f64 = 0.5;
+
+/// How much shorter the step of the second try is.
+const SECOND_TRY: f64 = 0.5;
+
+/// The water of a run at one moment, to start another from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FlowState {
+    /// The cells.
+    pub grid: CellGrid,
+    /// Velocity in each, in m/s; zero where there is no water.
+    pub velocity_m_s: Vec<[f32; 3]>,
+}
+
+/// A run in progress.
+#[derive(Clone, Debug)]
+pub struct FlowSolver {
+    setup: FlowSetup,
+    kernel: Kernel,
+    averages: Averages,
+    /// Cells of water, and where the averages keep them.
+    water: Vec<usize>,
+    places: Vec<(usize, usize)>,
+    forces: Vec<CellForce>,
+    spin_up_s: f64,
+    next_force_s: f64,
+    restarts: u32,
+    settling: Settling,
+    batches_seen: u64,
+}
+
+impl FlowSolver {
+    /// Water at rest.
+    pub fn new(setup: FlowSetup) -> Self {
+        let kernel = Kernel::new(setup.domain.clone());
+        let water: Vec<usize> = (0..setup.kinds.len())
+            .filter(|&cell| setup.kinds[cell] == CellKind::Water)
+            .collect();
+        let places = water.iter().map(|&cell| kernel.block_of(cell)).collect();
+        let sample_s = sample_steps(&setup) as f64 * setup.scaling.step_s;
+        let per_batch = (setup.times.batch_s / sample_s).round().max(1.0) as u64;
+        Self {
+            averages: Averages::new(kernel.n_blocks(), per_batch),
+            water,
+            places,
+            forces: Vec::new(),
+            spin_up_s: setup.times.spin_up_s,
+            next_force_s: 0.0,
+            restarts: 0,
+            settling: unsettled(),
+            batches_seen: 0,
+            kernel,
+            setup,
+        }
+    }
+
+    /// Starts from an earlier run's water, on the same or other cells.
+    pub fn warm_from(&mut self, earlier: &Self) {
+        self.warm_from_state(&earlier.state());
+    }
+
+    /// Starts from water as it was at some moment.
+    pub fn warm_from_state(&mut self, earlier: &FlowState) {
+        for &cell in &self.water {
+            let at_m = self.setup.grid.center_m(self.setup.grid.ijk(cell));
+            let velocity = earlier.velocity_at(at_m) * self.setup.scaling.speed_lu(1.0);
+            let state = Macroscopic {
+                density: 0.0,
+                velocity: velocity.to_array(),
+            };
+            self.kernel.set(cell, state);
+        }
+        self.spin_up_s = self.setup.times.spin_up_s * WARM_SHARE;
+    }
+
+    /// The water as it is now.
+    pub fn state(&self) -> FlowState {
+        let mut velocity_m_s = vec![[0.0; 3]; self.setup.kinds.len()];
+        let factor = self.setup.scaling.speed_m_s(1.0);
+        for &cell in &self.water {
+            velocity_m_s[cell] = self
+                .kernel
+                .macroscopic(cell)
+                .velocity
+                .map(|u| (u * factor) as f32);
+        }
+        FlowState {
+            grid: self.setup.grid,
+            velocity_m_s,
+        }
+    }
+
+    /// What is being solved.
+    pub fn setup(&self) -> &FlowSetup {
+        &self.setup
+    }
+
+    /// Tank time since the start, in s.
+    pub fn time_s(&self) -> f64 {
+        self.kernel.steps() as f64 * self.setup.scaling.step_s
+    }
+
+    /// Lets `tank_time_s` pass.
+    ///
+    /// # Errors
+    /// [`FlowError::Diverged`].
+    pub fn advance(&mut self, tank_time_s: f64) -> Result<(), FlowError> {
+        let every = sample_steps(&self.setup);
+        let end = self.kernel.steps() + self.setup.scaling.steps(tank_time_s);
+        let slow_lu = self
+            .setup
+            .scaling
+            .speed_lu(self.setup.options.slow_limit_m_s) as f32;
+        while self.kernel.steps() < end {
+            let now_s = self.time_s();
+            if now_s >= self.next_force_s {
+                self.setup.sources.forces(now_s, &mut self.forces);
+                self.kernel.set_forces(&self.forces);
+                self.next_force_s = now_s + self.setup.sources.interval_s();
+            }
+            self.kernel.step();
+            if self.kernel.steps().is_multiple_of(every) {
+                self.restart_averages_if_due();
+                self.averages
+                    .sample(&self.kernel, slow_lu, self.water.len());
+                if self.averages.batches() != self.batches_seen {
+                    self.batches_seen = self.averages.batches();
+                    self.judge()?;
+                }
+            }
+        }
+        if self.kernel.is_sound() {
+            Ok(())
+        } else {
+            Err(self.diverged())
+        }
+    }
+
+    fn diverged(&self) -> FlowError {
+        let after_s = self.time_s();
+        FlowError::Diverged { after_s }
+    }
+
+    /// Averages begin anew when half and all of the spin-up is over.
+    fn restart_averages_if_due(&mut self) {
+        let share = self.time_s() / self.spin_up_s.max(1e-9);
+        let due = if share >= 1.0 {
+            2
+        } else {
+            u32::from(share >= 0.5)
+        };
+        if due > self.restarts {
+            self.restarts = due;
+            self.averages.restart();
+            self.batches_seen = 0;
+            self.settling = unsettled();
+        }
+    }
+
+    fn judge(&mut self) -> Result<(), FlowError> {
+        let cells = self.averages.cells(&self.places);
+        let mut settling = self.averages.settling(&cells, &self.limits());
+        if !settling.mean_speed_m_s.is_finite() {
+            return Err(self.diverged());
+        }
+        settling.settled &= self.restarts >= 2;
+        self.settling = settling;
+        Ok(())
+    }
+
+    fn limits(&self) -> Limits {
+        let scaling = &self.setup.scaling;
+        Limits {
+            slow_lu: scaling.speed_lu(self.setup.options.slow_limit_m_s),
+            sample_s: sample_steps(&self.setup) as f64 * scaling.step_s,
+            shortest_s: self.setup.times.shortest_s,
+            tolerance: self.setup.options.settle_tolerance,
+            speed_m_s: scaling.speed_m_s(1.0),
+        }
+    }
+
+    /// How settled the averages are.
+    pub fn settling(&self) -> Settling {
+        self.settling
+    }
+
+    /// Share of the longest run that is over, 0 to 1; 1 when done.
+    pub fn progress(&self) -> f64 {
+        if self.is_done() {
+            return 1.0;
+        }
+        let all = self.spin_up_s + self.setup.times.longest_s;
+        (self.time_s() / all).clamp(0.0, 1.0)
+    }
+
+    /// Whether the averages have settled, or the longest run is over.
+    pub fn is_done(&self) -> bool {
+        self.settling.settled || self.time_s() >= self.spin_up_s + self.setup.times.longest_s
+    }
+
+    /// The averages so far; before the spin-up is over, of what there is.
+    pub fn snapshot(&self) -> FlowField {
+        let cells = self.averages.cells(&self.places);
+        let mut settling = self.averages.settling(&cells, &self.limits());
+        settling.settled &= self.restarts >= 2;
+        let n = self.setup.kinds.len();
+        let factor = self.setup.scaling.speed_m_s(1.0);
+        let mut field = FlowField {
+            grid: self.setup.grid,
+            estimate: self.setup.estimate,
+            kind: self.setup.kinds.clone(),
+            velocity_m_s: vec![[0.0; 3]; n],
+            speed_m_s: vec![0.0; n],
+            fluctuation_m_s: vec![0.0; n],
+            slow_share: vec![0.0; n],
+            speed_half_width_m_s: vec![0.0; n],
+            slow_limit_m_s: self.setup.options.slow_limit_m_s,
+            settling,
+        };
+        for (&cell, means) in self.water.iter().zip(&cells) {
+            put(&mut field, cell, means, factor);
+        }
+        field
+    }
+}
+
+fn put(field: &mut FlowField, cell: usize, means: &CellMeans, speed_m_s: f64) {
+    field.velocity_m_s[cell] = means.velocity.map(|u| (u * speed_m_s) as f32);
+    field.speed_m_s[cell] = (means.speed * speed_m_s) as f32;
+    field.fluctuation_m_s[cell] = (means.fluctuation * speed_m_s) as f32;
+    field.slow_share[cell] = means.slow_share as f32;
+    field.speed_half_width_m_s[cell] = (means.speed_half_width * speed_m_s) as f32;
+}
+
+fn sample_steps(setup: &FlowSetup) -> u64 {
+    setup.scaling.steps(SAMPLE_S)
+}
+
+fn unsettled() -> Settling {
+    Settling {
+        settled: false,
+        averaged_s: 0.0,
+        mean_speed_m_s: 0.0,
+        mean_speed_half_width_m_s: 0.0,
+        dead_share: 0.0,
+        dead_share_half_width: 1.0,
+    }
+}
+
+impl FlowState {
+    /// Velocity in the cell at a place, in m/s; zero outside. Cells of a slice
+    /// stand for any depth.
+    fn velocity_at(&self, at_m: DVec3) -> DVec3 {
+        let mut at_m = at_m;
+        for axis in (0..3).filter(|&axis| self.grid.n[axis] == 1) {
+            at_m[axis] = self.grid.origin_m[axis] + 0.5 * self.grid.cell_m;
+        }
+        let Some(ijk) = self.grid.cell_at(at_m) else {
+            return DVec3::ZERO;
+        };
+        let [u, v, w] = self.velocity_m_s[self.grid.idx(ijk)].map(f64::from);
+        DVec3::new(u, v, w)
+    }
+}
+
+/// Runs until the averages settle or `control`, told the progress, says no.
+/// If the run diverges it is tried once more with a shorter step.
+///
+/// # Errors
+/// [`FlowError::Cancelled`], or [`FlowError::Diverged`] twice.
+pub fn solve(
+    setup: FlowSetup,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<FlowField, FlowError> {
+    let second = setup.with_shorter_step(SECOND_TRY)?;
+    match run(FlowSolver::new(setup), control) {
+        Err(FlowError::Diverged { .. }) => run(FlowSolver::new(second), control),
+        other => other,
+    }
+}
+
+fn run(
+    mut solver: FlowSolver,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<FlowField, FlowError> {
+    while !solver.is_done() {
+        if !control(solver.progress()) {
+            return Err(FlowError::Cancelled);
+        }
+        solver.advance(SLICE_S)?;
+    }
+    Ok(solver.snapshot())
+}
