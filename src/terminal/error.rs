@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::points::PointsError;
+use crate::flow::FlowError;
 use crate::light::{IesError, LightError};
 use crate::storage::StorageError;
 
@@ -55,9 +56,9 @@ pub enum TerminalError {
     /// The light could not be worked out.
     #[error("the light could not be worked out: {0}")]
     Light(#[from] LightError),
-    /// The flow engine is not part of this build.
-    #[error("this build has no flow estimate yet; leave it out with --no-flow")]
-    NoFlow,
+    /// The flow could not be estimated.
+    #[error("the flow could not be estimated: {0}")]
+    Flow(#[from] FlowError),
     /// The picture could not be encoded.
     #[error("cannot make the picture: {0}")]
     Picture(#[from] image::ImageError),

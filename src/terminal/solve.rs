@@ -8,7 +8,7 @@ use std::time::Instant;
 use glam::DVec3;
 
 use super::{Streams, TerminalError, shown};
-use crate::flow::{FlowField, FlowSample};
+use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, solve};
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
 use crate::scene::{Layout, Scene};
 use crate::storage::{Loaded, load, read_measured};
@@ -16,6 +16,9 @@ use crate::units::M_PER_CM;
 
 /// Edge of the surface patches of a report, in m.
 pub(super) const SURFACE_M: f64 = 0.015;
+
+/// Smallest and largest flow cell that may be asked for, in cm.
+const CELL_CM: [f64; 2] = [0.2, 20.0];
 
 /// A scene, one layout of it, and what lies beside its file.
 #[derive(Clone)]
@@ -79,11 +82,61 @@ impl Case {
     /// The flow: a level slice at the pumps' height, or the whole tank.
     pub(super) fn flow(
         &self,
-        _is_slice: bool,
-        _cell_cm: Option<f64>,
-        _streams: &mut Streams<'_>,
+        is_slice: bool,
+        cell_cm: Option<f64>,
+        streams: &mut Streams<'_>,
     ) -> Result<FlowField, TerminalError> {
-        Err(TerminalError::NoFlow)
+        if let Some(value) = cell_cm
+            && !(value >= CELL_CM[0] && value <= CELL_CM[1])
+        {
+            return Err(TerminalError::BadOption {
+                option: "--cell-cm",
+                value,
+                limit: "0.2 to 20 cm",
+            });
+        }
+        let cut = if is_slice {
+            FlowOptions::plan(self.pump_height_m())
+        } else {
+            FlowOptions::default()
+        };
+        let options = FlowOptions {
+            cell_m: cell_cm.map(|cell_cm| cell_cm * M_PER_CM),
+            ..cut
+        };
+        let start = Instant::now();
+        let setup = FlowSetup::new(&self.scene, self.layout(), &options)?;
+        let grid = setup.grid();
+        let (n_cells, cell_cm) = (grid.n_cells(), grid.cell_m / M_PER_CM);
+        writeln!(streams.err, "flow: {n_cells} cells of {cell_cm:.2} cm")?;
+        let progress = Progress::new("flow", streams);
+        let field = solve(setup, &mut |share| progress.tell(share))?;
+        drop(progress);
+        let settled = if field.settling.settled {
+            "settled"
+        } else {
+            "not settled"
+        };
+        let seconds = start.elapsed().as_secs_f64();
+        writeln!(streams.err, "flow: {settled}, {seconds:.1} s")?;
+        Ok(field)
+    }
+
+    /// Mean height of the pumps, the stronger the weightier; half of the water
+    /// without any.
+    fn pump_height_m(&self) -> f64 {
+        let tank = &self.scene.tank;
+        let pumps = self.layout().pumps.iter();
+        let flows = pumps.map(|pump| (pump.at_cm.z, pump.flow_lph * pump.throttle));
+        let (sum, weight) = flows.fold((0.0, 0.0), |(sum, weight), (z_cm, flow)| {
+            (sum + z_cm * flow, weight + flow)
+        });
+        let height_cm = if weight > 0.0 {
+            sum / weight
+        } else {
+            (tank.sand.depth_cm + tank.water_cm) / 2.0
+        };
+        height_cm * M_PER_CM
     }
 
     /// The light, and the light on rock and sand in patches of `surface_m` if given.
