@@ -4,7 +4,7 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use bommie::desk::{Action, Change, Command, Desk, LightStatus};
+use bommie::desk::{Action, Change, Command, Desk, FlowStatus, LightStatus};
 use bommie::document::Document;
 use bommie::scene::Scene;
 use bommie::storage;
@@ -67,6 +67,41 @@ fn light_and_advice_arrive_and_follow_an_edit() {
     tend_until(&mut desk, |desk| {
         !desk.results().light_is_old && !desk.is_busy()
     });
+}
+
+#[test]
+fn water_comes_as_slices_first_and_then_as_the_tank_estimate() {
+    let mut desk = desk();
+    tend_until(&mut desk, |desk| desk.results().plan_slice.is_some());
+    assert!(desk.results().tank_is_old, "the tank estimate takes longer");
+    tend_until(&mut desk, |desk| {
+        matches!(
+            desk.results().flow_status,
+            FlowStatus::Settled | FlowStatus::Unsettled
+        )
+    });
+    assert!(
+        !desk.results().tank_is_old,
+        "it is about the scene as it stands"
+    );
+    let tank = desk.results().tank.clone().expect("a field");
+    assert!(
+        tank.settling.mean_speed_m_s > 0.005,
+        "three pumps move the water: {:?}",
+        tank.settling
+    );
+
+    let pump = desk.layout().pumps[2].id;
+    desk.run(Command::Edit(
+        "drop a pump".to_owned(),
+        Change::Remove(vec![pump]),
+    ));
+    desk.tend();
+    assert!(
+        desk.results().tank_is_old,
+        "an edit makes the field old at once"
+    );
+    tend_until(&mut desk, |desk| !desk.results().tank_is_old);
 }
 
 #[test]

@@ -12,6 +12,7 @@ mod notice;
 mod results;
 mod settings;
 mod tend;
+mod water;
 mod work;
 
 use std::collections::BTreeMap;

@@ -1,25 +1,30 @@
 //! Keeping the results about the newest scene.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use super::advising::{self, AdviceNews, AdviceTask};
-use super::keys::{AdviceKey, LightKey};
+use super::keys::{AdviceKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightTask};
-use super::results::LightStatus;
+use super::results::{FlowStatus, LightStatus};
+use super::water::{self, SliceNews, TankNews, WaterMemory, WaterTask};
 use super::work::Work;
 use super::{Desk, Levels};
 use crate::catalog::Catalog;
 use crate::job::Update;
 use crate::light::LightPlane;
+use crate::units::M_PER_CM;
 
 /// The jobs of a desk and what they are about.
 #[derive(Default)]
 pub(super) struct Engines {
+    slices: Work<(WaterKey, Levels), SliceNews>,
+    tank: Work<WaterKey, TankNews>,
+    water_memory: Arc<Mutex<WaterMemory>>,
     light: Work<LightKey, LightNews>,
     planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
     advice: Work<AdviceKey, AdviceNews>,
     /// Grows with every new flow field.
-    pub(super) water_version: u64,
+    water_version: u64,
     /// Grows with every new light field.
     light_version: u64,
 }
@@ -31,6 +36,7 @@ impl Desk {
         if !self.settings.is_live {
             return;
         }
+        self.tend_water();
         self.tend_light();
         self.tend_planes();
         self.tend_advice();
@@ -39,7 +45,97 @@ impl Desk {
     /// Whether any worker is busy.
     pub fn is_busy(&self) -> bool {
         let engines = &self.engines;
-        engines.light.is_running() || engines.planes.is_running() || engines.advice.is_running()
+        engines.slices.is_running()
+            || engines.tank.is_running()
+            || engines.light.is_running()
+            || engines.planes.is_running()
+            || engines.advice.is_running()
+    }
+
+    fn tend_water(&mut self) {
+        let key = WaterKey::new(self.scene(), self.layout(), self.settings.dead_limit_cm_s);
+        self.tend_slices(&key);
+        self.tend_tank(&key);
+    }
+
+    /// Slices answer while the tank estimate is about an earlier scene.
+    fn tend_slices(&mut self, key: &WaterKey) {
+        let wish = (key.clone(), self.levels);
+        let wanted = (!self.engines.tank.shows(key)).then_some(&wish);
+        let (task, notify) = (self.water_task(), Arc::clone(&self.notify));
+        let updates = self
+            .engines
+            .slices
+            .tend(wanted, |_| water::start_slices(task, notify));
+        for update in updates {
+            match update {
+                Update::Partial(SliceNews::Plan(field)) => self.results.plan_slice = Some(field),
+                Update::Partial(SliceNews::Side(field)) => self.results.side_slice = Some(field),
+                // A cut outside the water has no slice; the tank estimate says the rest.
+                Update::Failed(_) | Update::Done => continue,
+            }
+            self.engines.water_version += 1;
+        }
+        self.results.slices_are_old = !self.engines.slices.shows(&wish);
+    }
+
+    /// The tank estimate starts once the slices have answered, so that they
+    /// are not slowed down by it.
+    fn tend_tank(&mut self, key: &WaterKey) {
+        let wish = (key.clone(), self.levels);
+        let may_run = self.engines.tank.is_on(key) || self.engines.slices.has_answered(&wish);
+        let (task, notify) = (self.water_task(), Arc::clone(&self.notify));
+        let updates = self
+            .engines
+            .tank
+            .tend(may_run.then_some(key), |_| water::start_tank(task, notify));
+        for update in updates {
+            match update {
+                Update::Partial(news) => self.take_tank(news),
+                Update::Failed(reason) => {
+                    // A field that diverged means nothing: show no colors.
+                    self.results.tank = None;
+                    self.results.flow_status = FlowStatus::Failed(reason);
+                    self.engines.water_version += 1;
+                }
+                Update::Done => {}
+            }
+        }
+        self.results.tank_is_old = !self.engines.tank.shows(key);
+        if self.results.tank_is_old && self.is_busy_with_water() {
+            self.results.flow_status = FlowStatus::Running(0.0);
+        }
+    }
+
+    fn is_busy_with_water(&self) -> bool {
+        self.engines.slices.is_running() || self.engines.tank.is_running()
+    }
+
+    fn water_task(&self) -> WaterTask {
+        WaterTask {
+            scene: Arc::clone(self.scene()),
+            layout_idx: self.layout_idx(),
+            levels: self.levels,
+            limit_m_s: self.settings.dead_limit_cm_s * M_PER_CM,
+            memory: Arc::clone(&self.engines.water_memory),
+        }
+    }
+
+    /// Advice looks again at the first field, at each quarter, and at the end.
+    fn take_tank(&mut self, (field, status): TankNews) {
+        let quarter = |status: &FlowStatus| match status {
+            FlowStatus::Running(share) => (share * 4.0) as i32,
+            _ => -1,
+        };
+        let is_first = self.results.tank.is_none() || self.results.tank_is_old;
+        if is_first
+            || quarter(&status) < 0
+            || quarter(&status) != quarter(&self.results.flow_status)
+        {
+            self.engines.water_version += 1;
+        }
+        self.results.tank = Some(field);
+        self.results.flow_status = status;
     }
 
     fn tend_light(&mut self) {

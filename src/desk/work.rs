@@ -73,6 +73,16 @@ impl<K: PartialEq + Clone, U: Send + 'static> Work<K, U> {
         self.shown.as_ref() == Some(wanted)
     }
 
+    /// Whether the running job, or the last one, is about `wanted`.
+    pub(super) fn is_on(&self, wanted: &K) -> bool {
+        self.key.as_ref() == Some(wanted)
+    }
+
+    /// Whether there was an answer about `wanted`, be it that there is none.
+    pub(super) fn has_answered(&self, wanted: &K) -> bool {
+        self.is_on(wanted) && (self.has_shown || self.job.is_none())
+    }
+
     /// Whether a job is running.
     pub(super) fn is_running(&self) -> bool {
         self.job.is_some()

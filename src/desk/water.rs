@@ -1,0 +1,178 @@
+//! The flow estimate as work on the desk: slices at once, then the tank
+//! estimate until it settles, warm-started from the last field.
+
+use std::sync::{Arc, Mutex};
+
+use super::results::FlowStatus;
+use super::settings::Levels;
+use crate::flow::{FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver};
+use crate::job::{Job, JobContext, Notify};
+use crate::scene::{Layout, Scene};
+use crate::units::M_PER_CM;
+
+/// Tank time between two looks at a running estimate, in s.
+const STRIDE_S: f64 = 0.5;
+/// Least change of progress between two published tank snapshots.
+const SHOW_EVERY: f64 = 0.02;
+
+/// What the worker needs to answer it.
+pub(super) struct WaterTask {
+    pub(super) scene: Arc<Scene>,
+    pub(super) layout_idx: usize,
+    pub(super) levels: Levels,
+    pub(super) limit_m_s: f64,
+    pub(super) memory: Arc<Mutex<WaterMemory>>,
+}
+
+/// Solvers of the last run, to start the next one warm.
+#[derive(Default)]
+pub(super) struct WaterMemory {
+    plan: Option<FlowSolver>,
+    side: Option<FlowSolver>,
+    tank: Option<FlowSolver>,
+}
+
+/// Slices at the levels of the views.
+#[derive(Clone)]
+pub(super) enum SliceNews {
+    /// At the level of the top view.
+    Plan(Arc<FlowField>),
+    /// At the level of the side view.
+    Side(Arc<FlowField>),
+}
+
+/// The tank estimate, and where it stands.
+pub(super) type TankNews = (Arc<FlowField>, FlowStatus);
+
+/// Starts the worker for both slices.
+pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<Job<SliceNews>> {
+    Job::start("water slices", notify, move |context| {
+        let layout = task
+            .scene
+            .layouts
+            .get(task.layout_idx)
+            .ok_or("no such layout")?;
+        let plan = FlowOptions::plan(task.levels.height_cm * M_PER_CM);
+        let side = FlowOptions::side(task.levels.depth_cm * M_PER_CM);
+        let (mut last_plan, mut last_side) = {
+            let mut memory = locked(&task.memory);
+            (memory.plan.take(), memory.side.take())
+        };
+        let plan = slice(
+            context,
+            &task,
+            layout,
+            plan,
+            &mut last_plan,
+            SliceNews::Plan,
+        );
+        let side = slice(
+            context,
+            &task,
+            layout,
+            side,
+            &mut last_side,
+            SliceNews::Side,
+        );
+        let mut memory = locked(&task.memory);
+        (memory.plan, memory.side) = (last_plan, last_side);
+        plan.and(side).map_err(|error| error.to_string())
+    })
+}
+
+/// Starts the worker for the tank estimate.
+pub(super) fn start_tank(task: WaterTask, notify: Notify) -> std::io::Result<Job<TankNews>> {
+    Job::start("water", notify, move |context| {
+        let layout = task
+            .scene
+            .layouts
+            .get(task.layout_idx)
+            .ok_or("no such layout")?;
+        let mut last = locked(&task.memory).tank.take();
+        let outcome = tank(context, &task, layout, &mut last);
+        locked(&task.memory).tank = last;
+        outcome.map_err(|error| error.to_string())
+    })
+}
+
+fn locked(memory: &Mutex<WaterMemory>) -> std::sync::MutexGuard<'_, WaterMemory> {
+    // A worker that panicked leaves nothing half written here: solvers are
+    // put back whole.
+    memory
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+/// A solver with these options, warm from the last one.
+fn prepared(
+    task: &WaterTask,
+    layout: &Layout,
+    options: FlowOptions,
+    last: Option<FlowSolver>,
+) -> Result<FlowSolver, FlowError> {
+    let options = FlowOptions {
+        slow_limit_m_s: task.limit_m_s,
+        ..options
+    };
+    let mut solver = FlowSolver::new(FlowSetup::new(&task.scene, layout, &options)?);
+    if let Some(last) = last {
+        solver.warm_from(&last);
+    }
+    Ok(solver)
+}
+
+fn slice(
+    context: &JobContext<SliceNews>,
+    task: &WaterTask,
+    layout: &Layout,
+    options: FlowOptions,
+    last: &mut Option<FlowSolver>,
+    news: fn(Arc<FlowField>) -> SliceNews,
+) -> Result<(), FlowError> {
+    if context.is_cancelled() {
+        return Ok(());
+    }
+    let mut solver = prepared(task, layout, options, last.take())?;
+    let mut shown = false;
+    while !solver.is_done() && !(shown && context.is_cancelled()) {
+        solver.advance(STRIDE_S)?;
+        if !shown {
+            shown = true;
+            context.publish(news(Arc::new(solver.snapshot())));
+        }
+    }
+    context.publish(news(Arc::new(solver.snapshot())));
+    *last = Some(solver);
+    Ok(())
+}
+
+fn tank(
+    context: &JobContext<TankNews>,
+    task: &WaterTask,
+    layout: &Layout,
+    last: &mut Option<FlowSolver>,
+) -> Result<(), FlowError> {
+    if context.is_cancelled() {
+        return Ok(());
+    }
+    let mut solver = prepared(task, layout, FlowOptions::default(), last.take())?;
+    let mut shown_at = -1.0;
+    while !solver.is_done() && context.progress(solver.progress()) {
+        solver.advance(STRIDE_S)?;
+        if solver.progress() - shown_at > SHOW_EVERY {
+            shown_at = solver.progress();
+            let status = FlowStatus::Running(shown_at);
+            context.publish((Arc::new(solver.snapshot()), status));
+        }
+    }
+    if solver.is_done() {
+        let status = if solver.settling().settled {
+            FlowStatus::Settled
+        } else {
+            FlowStatus::Unsettled
+        };
+        context.publish((Arc::new(solver.snapshot()), status));
+    }
+    *last = Some(solver);
+    Ok(())
+}
