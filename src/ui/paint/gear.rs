@@ -95,8 +95,9 @@ pub(crate) fn pump(painter: &Painter, frame: &Frame, pump: &Pump, reach: &Reach,
     if length > RING + 6.0 {
         let unit = along / length;
         let start = from + unit * RING;
-        let stroke = Stroke::new(if look.is_lit { 2.2 } else { 1.6 }, theme.accent);
-        painter.line_segment([start, tip - unit * 5.0], stroke);
+        let width = if look.is_lit { 4.6 } else { 3.6 };
+        taper(painter, [start, tip - unit * 4.5], width, theme.accent);
+        let stroke = Stroke::new(if look.is_lit { 2.2 } else { 1.5 }, theme.accent);
         painter.circle(tip, 4.5, theme.sheet, stroke);
         let text = words::reach(reach.speed_cm_s, reach.distance_cm, look.units);
         let (offset, align) = if unit.x >= 0.0 && tip.x < frame.rect.right() - 110.0 {
@@ -123,6 +124,19 @@ pub(crate) fn pump(painter: &Painter, frame: &Frame, pump: &Pump, reach: &Reach,
         let blade = egui::Vec2::angled(angle) * (RING - 2.5);
         painter.line_segment([from, from + blade], Stroke::new(1.4, theme.ink));
     }
+}
+
+/// A stroke that grows thin, as a jet grows slow.
+fn taper(painter: &Painter, [from, to]: [Pos2; 2], width: f32, color: Color32) {
+    const THIN: f32 = 1.0;
+    let side = (to - from).normalized().rot90() / 2.0;
+    let corners = [
+        from + side * width,
+        to + side * THIN,
+        to - side * THIN,
+        from - side * width,
+    ];
+    painter.add(Shape::convex_polygon(corners.to_vec(), color, Stroke::NONE));
 }
 
 /// How a thing is drawn.

@@ -2,7 +2,7 @@
 //! thickness, and a shaded texture, all from the sampled solid.
 
 use egui::{Color32, ColorImage};
-use glam::{DMat3, DVec2, Mat3, Vec2, Vec3};
+use glam::{DMat3, Mat3, Vec2, Vec3};
 
 use crate::ui::paint::contour::{self, Line, Values};
 use crate::ui::paint::volume::Volume;
@@ -406,7 +406,7 @@ impl Area {
             .chunks_exact(3)
             .map(|t| {
                 let [a, b, c] = [0, 1, 2].map(|k| self.corners[t[k] as usize].as_dvec2());
-                let (u, v): (DVec2, DVec2) = (b - a, c - a);
+                let (u, v): (glam::DVec2, glam::DVec2) = (b - a, c - a);
                 (u.perp_dot(v) / 2.0).abs()
             })
             .sum()

@@ -11,6 +11,7 @@ use crate::ui::paint::{label, tank};
 use crate::ui::sheet::hand::Preview;
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::pick::{self, Target};
+use crate::ui::sheet::washes::Washes;
 use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, shown_readings, washes, words};
 
 /// Findings that are labelled in a view at most.
@@ -33,7 +34,11 @@ impl Sheet {
         }
         self.paint_tracers(ui, &painter, frame, context);
         self.paint_rocks(&painter, frame, context);
-        self.washes.paint_shade(&painter, frame, theme);
+        if self.wash == Wash::Fit {
+            Washes::paint_fit(&painter, frame, context);
+        } else {
+            self.washes.paint_shade(&painter, frame, theme);
+        }
         self.paint_corals(&painter, frame, context);
         tank::overflow(&painter, frame, &scene.tank, theme);
         for nozzle in &scene.tank.returns {
@@ -49,6 +54,7 @@ impl Sheet {
         paint_findings(&painter, frame, context);
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
+        self.paint_spot(&painter, frame, context);
         let around = ui.painter();
         tank::border(around, frame, theme);
         tank::rulers(around, frame, units, theme);
@@ -155,13 +161,25 @@ impl Sheet {
         let (h, v, _) = frame.view.axes();
         for axis in [h, v] {
             let is_lit = self.hand.holds(Target::Level(axis));
-            let strength = if is_lit { 1.0 } else { 0.62 };
+            let strength = if is_lit { 1.0 } else { 0.85 };
             let style = (
                 context.theme.accent.gamma_multiply(strength),
                 if is_lit { 1.8 } else { 1.0 },
             );
             tank::level_line(painter, frame, axis, cut_at[axis], style);
         }
+    }
+
+    /// A ring around the place that was flown to.
+    fn paint_spot(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        const ROOM_POINTS: f32 = 8.0;
+        let Some((at_cm, half_cm)) = self.spot else {
+            return;
+        };
+        let half = frame.view.flat(half_cm) * frame.scale;
+        let radius = egui::vec2(half.x as f32, half.y as f32) + egui::Vec2::splat(ROOM_POINTS);
+        let stroke = Stroke::new(2.0, context.theme.accent);
+        painter.add(Shape::ellipse_stroke(frame.pos(at_cm), radius, stroke));
     }
 
     fn paint_handles(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {

@@ -130,7 +130,7 @@ impl Frame {
 
 /// The box that the views show when they fit, in cm.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Extent {
+pub(super) struct Extent {
     /// Lowest corner.
     pub min_cm: DVec3,
     /// Highest corner.
@@ -139,7 +139,7 @@ pub struct Extent {
 
 impl Extent {
     /// Tank and lamps with a little room around.
-    pub fn of(tank: &Tank, layout: &Layout) -> Self {
+    pub(super) fn of(tank: &Tank, layout: &Layout) -> Self {
         const AROUND_CM: f64 = 2.0;
         let lamps = layout.lamps.iter().map(|lamp| lamp.at_cm.z + 4.0);
         let top_cm = lamps
@@ -162,7 +162,7 @@ impl Extent {
 
 /// What is looked at, shared by all views.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Look {
+pub(super) struct Look {
     /// How much closer than fitting.
     pub zoom: f64,
     /// What lies in the middle, as a shift from where it lies when fitting, in cm.
@@ -180,7 +180,7 @@ impl Default for Look {
 
 /// Which view fills the sheet, if one does.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Filling {
+pub(super) enum Filling {
     /// All of them share it.
     #[default]
     All,
@@ -192,7 +192,7 @@ pub enum Filling {
 
 /// Where everything lies in this frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Arrangement {
+pub(super) struct Arrangement {
     /// Frames of the projections, by [`View::idx`].
     pub frames: [Option<Frame>; 3],
     /// Part of the turning view.
@@ -202,17 +202,17 @@ pub struct Arrangement {
 }
 
 /// Room for rulers and captions around each view, in points.
-pub const RULER_LEFT: f32 = 34.0;
+pub(super) const RULER_LEFT: f32 = 34.0;
 /// Above each view.
-pub const RULER_TOP: f32 = 22.0;
+pub(super) const RULER_TOP: f32 = 22.0;
 /// Below each view, for the caption.
-pub const CAPTION: f32 = 24.0;
+pub(super) const CAPTION: f32 = 24.0;
 /// Between columns and at the right edge.
-pub const GAP: f32 = 14.0;
+pub(super) const GAP: f32 = 14.0;
 
 impl Arrangement {
     /// Lays the views out in `sheet`.
-    pub fn new(sheet: Rect, extent: &Extent, look: &Look, filling: Filling) -> Self {
+    pub(super) fn new(sheet: Rect, extent: &Extent, look: &Look, filling: Filling) -> Self {
         match filling {
             Filling::All => Self::all(sheet, extent, look),
             Filling::One(view) => Self::one(sheet, extent, look, view),
@@ -292,7 +292,7 @@ fn frame(view: View, rect: Rect, fit: f64, extent: &Extent, look: &Look) -> Fram
 impl Look {
     /// Looks `factor` times closer, keeping what lies under `pos` in `frame`
     /// where it is.
-    pub fn zoom_about(&mut self, frame: &Frame, pos: Pos2, factor: f64, fit_scale: f64) {
+    pub(super) fn zoom_about(&mut self, frame: &Frame, pos: Pos2, factor: f64, fit_scale: f64) {
         let limits = (SCALE_RANGE.0 / fit_scale, SCALE_RANGE.1 / fit_scale);
         let zoom = (self.zoom * factor).clamp(limits.0.min(1.0), limits.1);
         let under = frame.flat_cm(pos);
@@ -304,14 +304,14 @@ impl Look {
     }
 
     /// Moves what is seen by `delta` points in `frame`.
-    pub fn pan(&mut self, frame: &Frame, delta: Vec2) {
+    pub(super) fn pan(&mut self, frame: &Frame, delta: Vec2) {
         let (h, v, _) = frame.view.axes();
         self.shift_cm[h] -= f64::from(delta.x) / frame.scale;
         self.shift_cm[v] += f64::from(delta.y) / frame.scale;
     }
 
     /// Brings a box (middle and half size, in cm) into the middle, with room around.
-    pub fn fly_to(&mut self, extent: &Extent, at_cm: DVec3, half_cm: DVec3) {
+    pub(super) fn fly_to(&mut self, extent: &Extent, at_cm: DVec3, half_cm: DVec3) {
         const ROOM: f64 = 2.2;
         const ZOOM_MAX: f64 = 3.0;
         let ratio = extent.size() / (2.0 * half_cm.max(DVec3::splat(2.0)) * ROOM);

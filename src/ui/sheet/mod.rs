@@ -147,6 +147,11 @@ impl Sheet {
         self.readout
     }
 
+    /// Where a view lay in the last frame, if it was shown.
+    pub fn frame(&self, view: View) -> Option<Frame> {
+        self.arrangement?.frames[view.idx()]
+    }
+
     /// Whether specks drift with the water.
     pub fn has_tracers(&self) -> bool {
         self.has_tracers
@@ -184,8 +189,7 @@ impl Sheet {
             self.view_ui(ui, frame, context, send);
         }
         if let Some(rect) = arrangement.solid {
-            let stamp = self.rocks.stamp();
-            self.solid.show(ui, rect, context, &self.rocks, stamp);
+            self.solid.show(ui, rect, context, &self.rocks);
         }
         self.keys(ui, context, send);
     }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use egui::{Color32, Painter, Pos2, Rect, Stroke, TextureHandle, TextureOptions, pos2};
+use egui::{Align2, Color32, Painter, Pos2, Rect, Stroke, TextureHandle, TextureOptions, pos2};
 use glam::{DVec2, DVec3, Vec2};
 
 use crate::desk::{Desk, Results};
@@ -102,7 +102,7 @@ fn light_for(results: &Results, view: View) -> Option<&Arc<LightPlane>> {
 }
 
 impl Washes {
-    /// Brings a view's wash up to date; whether it is older than the scene.
+    /// Brings a view's wash up to date.
     pub(crate) fn prepare(
         &mut self,
         ctx: &egui::Context,
@@ -223,6 +223,48 @@ impl Washes {
         }
     }
 
+    /// Colors rock and sand by how well the chosen entry would do there, and
+    /// numbers the best berths.
+    pub(crate) fn paint_fit(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        const FACING_LEAST: f64 = 0.15;
+        let results = context.desk.results();
+        let Some(light) = &results.light else {
+            return;
+        };
+        let towards = frame.view.towards_viewer();
+        let side = frame.points(light.patch_m * 100.0).max(2.0);
+        let mut mesh = egui::epaint::Mesh::default();
+        for (patch, fit) in light.patches.iter().zip(results.fit_wash.iter()) {
+            let facing = patch.normal.dot(towards);
+            if facing < FACING_LEAST {
+                continue;
+            }
+            let pos = frame.pos(patch.at_m * 100.0);
+            if !frame.rect.contains(pos) {
+                continue;
+            }
+            let color = fit_color(*fit).gamma_multiply(0.78);
+            // The size says the same as the color.
+            let size = side * (0.35 + 0.6 * fit.clamp(0.0, 1.0));
+            let square = Rect::from_center_size(pos, egui::Vec2::splat(size));
+            mesh.add_colored_rect(square, color);
+        }
+        painter.add(egui::Shape::mesh(mesh));
+        for (k, berth) in results.berths.iter().enumerate() {
+            let pos = frame.pos(berth.at_m * 100.0);
+            let stroke = Stroke::new(1.5, context.theme.accent);
+            painter.circle(pos, 9.0, context.theme.sheet, stroke);
+            let text = format!("{}", k + 1);
+            painter.text(
+                pos,
+                Align2::CENTER_CENTER,
+                text,
+                label::font(),
+                context.theme.accent,
+            );
+        }
+    }
+
     /// Hatches the shaded surface in a view, over the rocks.
     pub(crate) fn paint_shade(&self, painter: &Painter, frame: &Frame, theme: &Theme) {
         if let Some(shade) = &self.shade[frame.view.idx()] {
@@ -273,6 +315,22 @@ impl Hatch {
             label::dashed(painter, &points, Stroke::new(1.2, ink), 4.0, 3.0);
         }
     }
+}
+
+/// From pale (does not fit) to deep green (fits), ordered in lightness.
+fn fit_color(fit: f32) -> Color32 {
+    const STEPS: [[f32; 3]; 5] = [
+        [238.0, 226.0, 214.0],
+        [206.0, 205.0, 172.0],
+        [151.0, 181.0, 139.0],
+        [85.0, 148.0, 116.0],
+        [20.0, 104.0, 92.0],
+    ];
+    let place = fit.clamp(0.0, 1.0) * 4.0;
+    let low = (place as usize).min(3);
+    let share = place - low as f32;
+    let channel = |k: usize| (STEPS[low][k] + (STEPS[low + 1][k] - STEPS[low][k]) * share) as u8;
+    Color32::from_rgb(channel(0), channel(1), channel(2))
 }
 
 /// Zooming within a tenth keeps the strokes.

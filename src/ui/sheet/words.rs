@@ -10,7 +10,7 @@ use crate::ui::sheet::hand::Grip;
 const CM_PER_IN: f64 = 2.54;
 
 /// A length.
-pub fn length(cm: f64, units: UnitSystem) -> String {
+pub(crate) fn length(cm: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric => format!("{} cm", rounded(cm)),
         UnitSystem::Us => format!("{} in", rounded(cm / CM_PER_IN)),
@@ -18,7 +18,7 @@ pub fn length(cm: f64, units: UnitSystem) -> String {
 }
 
 /// A speed.
-pub fn speed(cm_s: f64, units: UnitSystem) -> String {
+pub(crate) fn speed(cm_s: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric => format!("{} cm/s", rounded(cm_s)),
         UnitSystem::Us => format!("{} in/s", rounded(cm_s / CM_PER_IN)),
@@ -26,7 +26,7 @@ pub fn speed(cm_s: f64, units: UnitSystem) -> String {
 }
 
 /// A volume of water.
-pub fn volume(litres: f64, units: UnitSystem) -> String {
+pub(crate) fn volume(litres: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric => format!("{} L", rounded(litres)),
         UnitSystem::Us => format!("{} gal", rounded(litres / 3.785_411_784)),
@@ -36,7 +36,7 @@ pub fn volume(litres: f64, units: UnitSystem) -> String {
 /// One digit behind the point for small values, none for large ones, and no
 /// point where it is whole.
 fn rounded(value: f64) -> String {
-    if value.abs() >= 20.0 {
+    if value.abs() >= 10.0 {
         format!("{value:.0}")
     } else {
         let text = format!("{value:.1}");
@@ -45,7 +45,7 @@ fn rounded(value: f64) -> String {
 }
 
 /// What a view is and where it is cut.
-pub fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
+pub(crate) fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
     match view {
         View::Top => format!(
             "top, cut at {} above the base",
@@ -63,7 +63,7 @@ pub fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
 }
 
 /// A view's name for screen readers.
-pub fn view_name(view: View) -> &'static str {
+pub(crate) fn view_name(view: View) -> &'static str {
     match view {
         View::Top => "Top view",
         View::Side => "Side view",
@@ -72,12 +72,12 @@ pub fn view_name(view: View) -> &'static str {
 }
 
 /// The turning view's name for screen readers.
-pub const SOLID_NAME: &str = "Solid view";
+pub(crate) const SOLID_NAME: &str = "Solid view";
 /// The turning view's caption.
-pub const SOLID_CAPTION: &str = "drag to turn";
+pub(crate) const SOLID_CAPTION: &str = "drag to turn, double-click for the front";
 
 /// The number that matters of a finding, to stand on the spot.
-pub fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {
+pub(crate) fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {
     match finding.kind {
         Kind::DeadSpot { volume_l, .. } => Some(format!("dead, {}", volume(volume_l, units))),
         Kind::Shade { open_share, .. } => {
@@ -88,7 +88,7 @@ pub fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {
 }
 
 /// What a pump's arrow says at its tip.
-pub fn reach(speed_cm_s: f64, at_cm: f64, units: UnitSystem) -> String {
+pub(crate) fn reach(speed_cm_s: f64, at_cm: f64, units: UnitSystem) -> String {
     format!("{} at {}", speed(speed_cm_s, units), length(at_cm, units))
 }
 
@@ -107,7 +107,7 @@ pub(super) fn hint(tool: super::Tool) -> Option<&'static str> {
 }
 
 /// An item's name for screen readers.
-pub fn item_name(item: &Item) -> String {
+pub(crate) fn item_name(item: &Item) -> String {
     let kind = match item {
         Item::Rock(_) => "rock",
         Item::Pump(_) => "pump",

@@ -1,0 +1,248 @@
+//! The tank as triangles for the turning view.
+
+use egui::Color32;
+use fast_surface_nets::ndshape::RuntimeShape;
+use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
+use glam::{DVec3, Mat3, Vec3};
+
+use crate::catalog::{Catalog, Form};
+use crate::scene::{Coral, Lamp, Pump, Rock, Tank};
+use crate::ui::paint::gear;
+use crate::ui::paint::raster::{Corner, Raster};
+use crate::ui::paint::relief::scatter;
+use crate::ui::paint::volume::{Volume, tank_from_rock};
+
+/// Tag of the sand; rocks follow from [`ROCK_TAG`].
+pub(crate) const SAND_TAG: u16 = 1;
+/// Tag of lamps and pumps.
+const GEAR_TAG: u16 = 2;
+/// Tag of the first coral; the next ones count up to [`ROCK_TAG`].
+const CORAL_TAG: u16 = 10;
+/// Tag of the first rock.
+pub(crate) const ROCK_TAG: u16 = 2_000;
+
+/// From the tank (cm) to pixels and depth.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Eye {
+    /// Rows: right, down, away from the eye.
+    pub(crate) axes: [Vec3; 3],
+    /// What lies in the middle, in cm.
+    pub(crate) about_cm: Vec3,
+    /// Pixels a centimetre.
+    pub(crate) scale: f32,
+    /// Middle of the picture, in pixels.
+    pub(crate) middle: [f32; 2],
+}
+
+impl Eye {
+    fn corner(&self, at_cm: Vec3, color: [f32; 3]) -> Corner {
+        let d = at_cm - self.about_cm;
+        Corner {
+            x: self.middle[0] + d.dot(self.axes[0]) * self.scale,
+            y: self.middle[1] + d.dot(self.axes[1]) * self.scale,
+            depth: d.dot(self.axes[2]),
+            height: at_cm.z,
+            color,
+        }
+    }
+
+    /// Place on the picture.
+    pub(crate) fn place(&self, at_cm: DVec3) -> [f32; 2] {
+        let corner = self.corner(at_cm.as_vec3(), [0.0; 3]);
+        [corner.x, corner.y]
+    }
+
+    /// Depth of a place.
+    pub(crate) fn depth(&self, at_cm: DVec3) -> f32 {
+        self.corner(at_cm.as_vec3(), [0.0; 3]).depth
+    }
+
+    /// How bright a surface with this normal is: lit from above, the left and
+    /// the front.
+    fn shade(normal: Vec3) -> f32 {
+        const LIGHT: Vec3 = Vec3::new(-0.40, -0.42, 0.81);
+        0.74 + 0.30 * normal.dot(LIGHT)
+    }
+}
+
+/// A rock's surface in its own frame, in cm.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct RockMesh {
+    points: Vec<Vec3>,
+    normals: Vec<Vec3>,
+    triangles: Vec<u32>,
+}
+
+impl RockMesh {
+    /// Where the distance is zero.
+    pub(crate) fn new(volume: &Volume) -> Self {
+        let n = volume.n.map(|n| n as u32);
+        let shape = RuntimeShape::<u32, 3>::new(n);
+        let mut net = SurfaceNetsBuffer::default();
+        let last = n.map(|n| n - 1);
+        surface_nets(&volume.distance_cm, &shape, [0; 3], last, &mut net);
+        let place = |p: &[f32; 3]| volume.origin_cm + Vec3::from(*p) * volume.step_cm;
+        Self {
+            points: net.positions.iter().map(place).collect(),
+            normals: net
+                .normals
+                .iter()
+                .map(|n| Vec3::from(*n).normalize_or(Vec3::Z))
+                .collect(),
+            triangles: net.indices,
+        }
+    }
+
+    /// Fills it into the picture.
+    pub(crate) fn fill(
+        &self,
+        raster: &mut Raster,
+        eye: &Eye,
+        rock: &Rock,
+        color: Color32,
+        tag: u16,
+    ) {
+        let turn: Mat3 = tank_from_rock(rock).as_mat3();
+        let at = rock.at_cm.as_vec3();
+        let base = channels(color);
+        let corners: Vec<Corner> = self
+            .points
+            .iter()
+            .zip(&self.normals)
+            .enumerate()
+            .map(|(k, (p, normal))| {
+                let grain = 0.05 * scatter(k as i32, i32::from(tag));
+                let shade = Eye::shade(turn * *normal) + grain;
+                eye.corner(turn * *p + at, base.map(|c| (c * shade).clamp(0.0, 255.0)))
+            })
+            .collect();
+        for t in self.triangles.chunks_exact(3) {
+            let three = [t[0], t[1], t[2]].map(|idx| corners[idx as usize]);
+            raster.triangle(three, tag);
+        }
+    }
+}
+
+fn channels(color: Color32) -> [f32; 3] {
+    let [r, g, b, _] = color.to_array();
+    [r, g, b].map(f32::from)
+}
+
+fn quad(raster: &mut Raster, eye: &Eye, places: [Vec3; 4], color: [f32; 3], tag: u16) {
+    let corners = places.map(|p| eye.corner(p, color));
+    raster.triangle([corners[0], corners[1], corners[2]], tag);
+    raster.triangle([corners[0], corners[2], corners[3]], tag);
+}
+
+/// The bed with its visible sides.
+pub(crate) fn sand(raster: &mut Raster, eye: &Eye, tank: &Tank, color: Color32) {
+    let (l, w) = (tank.length_cm as f32, tank.width_cm as f32);
+    let z = tank.sand.depth_cm as f32;
+    let base = channels(color);
+    let side = base.map(|c| c * 0.86);
+    let p = Vec3::new;
+    let top = [p(0.0, 0.0, z), p(l, 0.0, z), p(l, w, z), p(0.0, w, z)];
+    let floor = top.map(|c| c.with_z(0.0));
+    quad(raster, eye, top, base, SAND_TAG);
+    if z > 0.0 {
+        for k in 0..4 {
+            let next = (k + 1) % 4;
+            let wall = [floor[k], floor[next], top[next], top[k]];
+            quad(raster, eye, wall, side, SAND_TAG);
+        }
+    }
+}
+
+/// A coral as a lump, a disc or a tuft of its size.
+pub(crate) fn coral(raster: &mut Raster, eye: &Eye, coral: &Coral, color: Color32, nth: u16) {
+    const AROUND: usize = 14;
+    const UP: usize = 6;
+    let form = Catalog::built_in()
+        .entry(&coral.entry)
+        .map_or(Form::Massive, |entry| entry.form);
+    let up = coral.facing.as_vec3().normalize_or(Vec3::Z);
+    let right = up.any_orthonormal_vector();
+    let back = up.cross(right);
+    let half = (coral.size_cm / 2.0).as_vec3();
+    let at = coral.at_cm.as_vec3();
+    let base = channels(color);
+    // Width at each height, as a share of the widest.
+    let profile = |t: f32| match form {
+        Form::Table | Form::Plating | Form::FreeLiving | Form::Disc => 0.25 + 0.75 * t * t,
+        Form::Branching | Form::Tree | Form::Phaceloid | Form::Fan => 0.45 + 0.55 * t,
+        _ => (1.0 - (t * t) * 0.75).max(0.0).sqrt(),
+    };
+    let ring = |k: usize, j: usize| {
+        let t = j as f32 / (UP - 1) as f32;
+        let (sin, cos) = (k as f32 / AROUND as f32 * std::f32::consts::TAU).sin_cos();
+        let ripple = 1.0 + 0.09 * (k as f32 * 2.4 + j as f32).sin();
+        let width = profile(t) * ripple;
+        let out = right * (cos * half.x * width) + back * (sin * half.y * width);
+        let normal = (right * cos + back * sin + up * (t - 0.3)).normalize_or(up);
+        let shade = Eye::shade(normal);
+        let color = base.map(|c| (c * shade).clamp(0.0, 255.0));
+        eye.corner(at + out + up * (t * half.z * 2.0), color)
+    };
+    let tag = CORAL_TAG + nth.min(ROCK_TAG - CORAL_TAG - 1);
+    let crown = eye.corner(at + up * (half.z * 2.0), base);
+    for k in 0..AROUND {
+        for j in 0..UP - 1 {
+            let (a, b) = (ring(k, j), ring(k + 1, j));
+            let (c, d) = (ring(k + 1, j + 1), ring(k, j + 1));
+            raster.triangle([a, b, c], tag);
+            raster.triangle([a, c, d], tag);
+        }
+        raster.triangle([ring(k, UP - 1), ring(k + 1, UP - 1), crown], tag);
+    }
+}
+
+/// A lamp's glowing face and its back.
+pub(crate) fn lamp(raster: &mut Raster, eye: &Eye, lamp: &Lamp, color: Color32) {
+    let face: Vec<Vec3> = gear::face_cm(lamp).iter().map(|p| p.as_vec3()).collect();
+    let axis = gear::lamp_axis(lamp).as_vec3();
+    let base = channels(color);
+    for shift in [Vec3::ZERO, -axis * 2.2] {
+        let corners: Vec<Corner> = face.iter().map(|p| eye.corner(*p + shift, base)).collect();
+        for k in 1..corners.len().saturating_sub(1) {
+            raster.triangle([corners[0], corners[k], corners[k + 1]], GEAR_TAG);
+        }
+    }
+    for k in 0..face.len() {
+        let next = (k + 1) % face.len();
+        let wall = [
+            face[k],
+            face[next],
+            face[next] - axis * 2.2,
+            face[k] - axis * 2.2,
+        ];
+        quad(raster, eye, wall, base.map(|c| c * 0.9), GEAR_TAG);
+    }
+}
+
+/// A pump as a short drum along its aim.
+pub(crate) fn pump(raster: &mut Raster, eye: &Eye, pump: &Pump, color: Color32) {
+    const AROUND: usize = 12;
+    let aim = gear::aim(pump.turn_deg, pump.tilt_deg).as_vec3();
+    let right = aim.any_orthonormal_vector();
+    let up = aim.cross(right);
+    let radius = (pump.outlet_cm as f32 / 2.0).clamp(1.2, 4.0);
+    let at = pump.at_cm.as_vec3();
+    let base = channels(color);
+    let rim = |k: usize, along: f32| {
+        let (sin, cos) = (k as f32 / AROUND as f32 * std::f32::consts::TAU).sin_cos();
+        let out = right * cos + up * sin;
+        let shade = Eye::shade(out);
+        let color = base.map(|c| (c * shade).clamp(0.0, 255.0));
+        eye.corner(at + out * radius + aim * along, color)
+    };
+    let front = eye.corner(at, base.map(|c| c * 0.55));
+    let back = eye.corner(at - aim * 3.5, base);
+    for k in 0..AROUND {
+        let (a, b) = (rim(k, 0.0), rim(k + 1, 0.0));
+        let (c, d) = (rim(k + 1, -3.5), rim(k, -3.5));
+        raster.triangle([a, b, c], GEAR_TAG);
+        raster.triangle([a, c, d], GEAR_TAG);
+        raster.triangle([a, b, front], GEAR_TAG);
+        raster.triangle([c, d, back], GEAR_TAG);
+    }
+}
