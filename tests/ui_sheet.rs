@@ -94,6 +94,7 @@ fn harness() -> Harness<'static, State> {
     let mut harness = Harness::builder()
         .with_size([1100.0, 760.0])
         .with_max_steps(400)
+        .with_step_dt(1.0 / 60.0)
         .build_ui_state(
             move |ui, state: &mut State| {
                 if !is_dressed {
@@ -472,7 +473,7 @@ fn the_marquee_and_the_arrow_keys_work_on_several_things() {
 fn turning_a_rock_carries_its_corals() {
     let mut harness = harness();
     drag(&mut harness, View::Top, (80.0, 15.0), (46.0, 30.0));
-    click(&mut harness, View::Top, (35.0, 30.0));
+    click(&mut harness, View::Top, (36.0, 33.0));
     for _ in 0..18 {
         act(&mut harness, Action::TurnLeft);
     }

@@ -14,8 +14,15 @@ pub(crate) fn font() -> FontId {
     FontId::proportional(SIZE)
 }
 
-/// A word on a small plate of paper, so that it reads on any wash.
-pub(crate) fn plate(painter: &Painter, at: Pos2, text: &str, theme: &Theme, within: Rect) {
+/// Words on a small plate of paper, so that they read on any wash; moved to
+/// stay within the view and below the plates that are there already.
+pub(crate) fn plate(
+    painter: &Painter,
+    at: Pos2,
+    text: &str,
+    theme: &Theme,
+    (within, taken): (Rect, &mut Vec<Rect>),
+) {
     let galley = painter.layout_no_wrap(text.to_owned(), font(), theme.ink);
     let size = galley.size() + vec2(12.0, 5.0);
     let mut rect = Rect::from_center_size(at, size);
@@ -36,6 +43,16 @@ pub(crate) fn plate(painter: &Painter, at: Pos2, text: &str, theme: &Theme, with
             within.bottom() - 3.0,
         ),
     ));
+    while let Some(above) = taken
+        .iter()
+        .find(|other| other.expand(1.0).intersects(rect))
+    {
+        rect = rect.translate(vec2(0.0, above.bottom() + 2.0 - rect.top()));
+    }
+    if rect.bottom() > within.bottom() {
+        return;
+    }
+    taken.push(rect);
     painter.rect(
         rect,
         2.0,

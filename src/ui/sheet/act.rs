@@ -5,6 +5,7 @@ use glam::{DVec2, DVec3};
 
 use crate::desk::{Action, Change, Command, Notice, NoticeKind};
 use crate::scene::{Item, ItemId, Outline, Rock};
+use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::frame::{Filling, Look};
 use crate::ui::sheet::outline::{Lie, Which, tidy};
 use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, View, Wash, grip, sketch, washes, words};
@@ -90,7 +91,7 @@ impl Sheet {
     }
 
     /// Stops drawing or dragging; whether there was anything to stop.
-    fn let_go(&mut self, send: &mut Vec<Command>) -> bool {
+    pub(super) fn let_go(&mut self, send: &mut Vec<Command>) -> bool {
         let was_busy = self.tool != Tool::Hand || self.hand.is_busy();
         if self.hand.drop_all() {
             send.push(Command::Abandon);
@@ -177,7 +178,9 @@ impl Sheet {
                 self.hand.is_nudging = true;
                 send.push(Command::Begin(words::NUDGE.to_owned()));
             }
-            let delta_cm = self.last_view.lift(step, 0.0);
+            let tank = &context.desk.scene().tank;
+            let leads = grip::leads(context.desk.layout(), ids, tank);
+            let delta_cm = grip::kept_inside(&leads, tank, self.last_view.lift(step, 0.0));
             send.push(Command::Change(Change::Shift(ids.to_vec(), delta_cm)));
         }
         if self.hand.is_nudging && !is_held {
@@ -216,7 +219,12 @@ impl Sheet {
         send: &mut Vec<Command>,
     ) {
         const TOLERANCE_POINTS: f64 = 3.2;
-        let stroke = std::mem::take(&mut self.hand.stroke);
+        // Rock cannot be drawn through the glass.
+        let [lo, hi] = inside_cm(&context.desk.scene().tank, frame.view);
+        let stroke: Vec<DVec2> = std::mem::take(&mut self.hand.stroke)
+            .into_iter()
+            .map(|p| p.clamp(lo, hi))
+            .collect();
         let tolerance_cm = if self.hand.is_by_points {
             0.05
         } else {

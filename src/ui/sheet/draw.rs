@@ -3,6 +3,7 @@
 use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
 use glam::DVec3;
 
+use crate::advice::{Finding, Kind};
 use crate::geometry::{Ray, Rockwork};
 use crate::scene::{ItemId, Layout, Rock};
 use crate::ui::paint::coral::{self, CoralLook};
@@ -15,7 +16,9 @@ use crate::ui::sheet::washes::Washes;
 use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, shown_readings, washes, words};
 
 /// Findings that are labelled in a view at most.
-const LABELS_MAX: usize = 6;
+const LABELS_MAX: usize = 5;
+/// How far beside the cut a finding is still labelled, in cm.
+const NEAR_CUT_CM: f64 = 6.0;
 
 impl Sheet {
     pub(super) fn paint_view(&mut self, ui: &Ui, frame: &Frame, context: &SheetContext<'_>) {
@@ -37,7 +40,7 @@ impl Sheet {
         if self.wash == Wash::Fit {
             Washes::paint_fit(&painter, frame, context);
         } else {
-            self.washes.paint_shade(&painter, frame, theme);
+            self.washes.paint_shade(&painter, frame, context);
         }
         self.paint_corals(&painter, frame, context);
         tank::overflow(&painter, frame, &scene.tank, theme);
@@ -51,7 +54,7 @@ impl Sheet {
         for (_, at_cm) in shown_readings(desk) {
             gear::reading(&painter, frame, at_cm, theme);
         }
-        paint_findings(&painter, frame, context);
+        paint_findings(&painter, frame, self.wash, context);
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
         self.paint_spot(&painter, frame, context);
@@ -104,15 +107,16 @@ impl Sheet {
         let mut rocks: Vec<&Rock> = context.desk.layout().rocks.iter().collect();
         let nearness = |rock: &Rock| frame.view.nearness(rock.at_cm);
         rocks.sort_by(|a, b| nearness(a).total_cmp(&nearness(b)));
-        for rock in rocks {
-            let Some(drawing) = self.rocks.rock(rock.id) else {
-                continue;
-            };
-            drawing.paint(painter, frame, rock, context.theme);
-            if self.is_lit(context, rock.id) {
-                let is_selected = context.desk.selection().contains(&rock.id);
-                let width = if is_selected { 2.2 } else { 1.4 };
-                let stroke = Stroke::new(width, context.theme.accent);
+        for rock in &rocks {
+            if let Some(drawing) = self.rocks.rock(rock.id) {
+                drawing.paint(painter, frame, rock, context.theme);
+            }
+        }
+        for rock in rocks.iter().filter(|rock| self.is_lit(context, rock.id)) {
+            let is_selected = context.desk.selection().contains(&rock.id);
+            let width = if is_selected { 2.2 } else { 1.4 };
+            let stroke = Stroke::new(width, context.theme.accent);
+            if let Some(drawing) = self.rocks.rock(rock.id) {
                 drawing.paint_border(painter, frame, rock, stroke);
             }
         }
@@ -285,33 +289,35 @@ impl Sheet {
     }
 }
 
-/// The number that matters of each finding, on its spot.
-fn paint_findings(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-    let units = context.desk.settings().units;
-    let mut taken: Vec<Pos2> = Vec::new();
-    let labelled = context
-        .desk
-        .results()
-        .findings
-        .iter()
-        .filter_map(|finding| {
-            let text = words::finding(finding, units)?;
-            Some((frame.pos(finding.at_m * 100.0), text))
-        });
-    for (pos, text) in labelled.take(LABELS_MAX) {
-        if !frame.rect.contains(pos) {
-            continue;
-        }
-        // One below another where they would overlap.
-        let mut pos = pos;
-        while taken
-            .iter()
-            .any(|other| (other.x - pos.x).abs() < 90.0 && (other.y - pos.y).abs() < 19.0)
+/// The number that matters of the worst findings, on their spots: dead water
+/// with the flow wash, shade with the light wash, both without a wash.
+fn paint_findings(painter: &Painter, frame: &Frame, wash: Wash, context: &SheetContext<'_>) {
+    let desk = context.desk;
+    let units = desk.settings().units;
+    let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
+    let fits_wash = |kind: &Kind| match wash {
+        Wash::Flow => matches!(kind, Kind::DeadSpot { .. }),
+        Wash::Light => matches!(kind, Kind::Shade { .. }),
+        Wash::None => true,
+        Wash::Fit => false,
+    };
+    // Upright views show a slice of the tank: what is far from it is not there.
+    let is_near = |finding: &Finding| {
+        let off_cm = (frame.view.depth(finding.at_m) * 100.0 - cut_cm).abs();
+        let half_cm = frame.view.depth(finding.half_size_m) * 100.0;
+        frame.view == View::Top || off_cm < half_cm + NEAR_CUT_CM
+    };
+    let mut taken: Vec<Rect> = Vec::new();
+    let findings = desk.results().findings.iter();
+    let shown = findings.filter(|finding| fits_wash(&finding.kind) && is_near(finding));
+    for finding in shown.take(LABELS_MAX) {
+        let pos = frame.pos(finding.at_m * 100.0);
+        if let Some(text) = words::finding(finding, units)
+            && frame.rect.contains(pos)
         {
-            pos.y += 20.0;
+            let room = (frame.rect, &mut taken);
+            label::plate(painter, pos, &text, context.theme, room);
         }
-        taken.push(pos);
-        label::plate(painter, pos, &text, context.theme, frame.rect);
     }
 }
 

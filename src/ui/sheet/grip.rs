@@ -7,6 +7,7 @@ use crate::geometry::{Bounds, Ray, Rockwork};
 use crate::scene::solids::rock_solid;
 use crate::scene::{Coral, Item, ItemId, Layout, Rock, Support, Tank};
 use crate::ui::paint::gear;
+use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::hand::{Grip, Held};
 use crate::ui::sheet::outline::{self, tidy};
 use crate::ui::sheet::snap::{self, Snapped};
@@ -16,6 +17,9 @@ use crate::ui::sheet::{Frame, Sheet, SheetContext, View};
 const CATCH_POINTS: f64 = 7.0;
 /// Lamps hang at most this far above the rim, in cm.
 const LAMP_ROOM_CM: f64 = 120.0;
+
+/// Least water over the sand that the line is dragged to, in cm.
+const WATER_LEAST_CM: f64 = 5.0;
 
 /// The item under the pointer, as it was when the hand took hold.
 #[derive(Clone, Debug)]
@@ -50,6 +54,23 @@ impl Lead {
     }
 }
 
+/// All items that a shift of `ids` moves, as they are now.
+pub(super) fn leads(layout: &Layout, ids: &[ItemId], tank: &Tank) -> Vec<Lead> {
+    let moved = layout.with_followers(ids);
+    let items = moved.iter().filter_map(|id| layout.item(*id));
+    items
+        .filter(|item| !item.locked())
+        .map(|item| Lead::new(&item, tank))
+        .collect()
+}
+
+/// The shift, cut short so that nothing leaves the tank.
+pub(super) fn kept_inside(leads: &[Lead], tank: &Tank, delta_cm: DVec3) -> DVec3 {
+    leads.iter().fold(delta_cm, |delta_cm, lead| {
+        snap::keep_inside(tank, lead.box_cm, lead.top_cm, delta_cm)
+    })
+}
+
 impl Sheet {
     /// Moves the grip to a place of the view; the lines that it came to rest on.
     pub(super) fn move_grip(
@@ -71,11 +92,14 @@ impl Sheet {
                 (p * 2.0).round() / 2.0
             }
         };
+        let [lo, hi] = inside_cm(&desk.scene().tank, view);
+        let on_glass = |p: DVec2| p.clamp(lo, hi);
         let mut change = |change: Change| send.push(Command::Change(change));
         match &mut held.grip {
             Grip::Items {
                 ids,
                 lead,
+                others,
                 moved_cm,
             } => {
                 let tank = &desk.scene().tank;
@@ -87,7 +111,7 @@ impl Sheet {
                     let reach = (CATCH_POINTS / frame.scale).min(1.5);
                     snapped = snap::snap(view, tank, lead.at_cm, lead.bounds, shift_cm, reach);
                 }
-                let wanted = snap::keep_inside(tank, lead.box_cm, lead.top_cm, snapped.delta_cm);
+                let wanted = kept_inside(others, tank, snapped.delta_cm);
                 let step = wanted - *moved_cm;
                 if step.length() > 1e-9 {
                     *moved_cm = wanted;
@@ -124,7 +148,9 @@ impl Sheet {
             Grip::Point(spot, before) => {
                 // The rock of the last good place stays if this one would
                 // make the outline cross itself.
-                if let Some(rock) = outline::with_point_at(before, view, *spot, grid(at_cm)) {
+                if let Some(rock) =
+                    outline::with_point_at(before, view, *spot, on_glass(grid(at_cm)))
+                {
                     change(Change::Put(Box::new(Item::Rock(rock))));
                 }
             }
@@ -139,6 +165,12 @@ impl Sheet {
                     nozzle.at_cm = inside(view.lift(grid(at_cm), depth), &desk.scene().tank);
                     change(Change::Tank(Box::new(tank)));
                 }
+            }
+            Grip::WaterLine => {
+                let mut tank = desk.scene().tank.clone();
+                let least = (tank.sand.depth_cm + WATER_LEAST_CM).min(tank.height_cm);
+                tank.water_cm = grid(at_cm).y.clamp(least, tank.height_cm);
+                change(Change::Tank(Box::new(tank)));
             }
             Grip::Reading(idx) => {
                 let mut readings = desk.scene().readings.clone();

@@ -13,10 +13,12 @@ use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, View, grip, shown_readi
 /// What the hand holds, and what it needs to move that.
 #[derive(Clone, Debug)]
 pub(super) enum Grip {
-    /// Items, with the one that the pointer is on, and the shift so far.
+    /// Items, with the one that the pointer is on, all that move with it, and
+    /// the shift so far.
     Items {
         ids: Vec<ItemId>,
         lead: grip::Lead,
+        others: Vec<grip::Lead>,
         moved_cm: DVec3,
     },
     /// A coral that stays on whatever is below it.
@@ -31,6 +33,8 @@ pub(super) enum Grip {
     Level(usize),
     /// A return nozzle.
     Return(usize),
+    /// The surface of the water.
+    WaterLine,
     /// A reading.
     Reading(usize),
     /// A box to select in.
@@ -175,9 +179,13 @@ impl Sheet {
             self.press(ui, frame, response, context, send);
         }
         if response.dragged() || response.drag_stopped() {
-            let released = response.drag_stopped();
+            if ui.input(|input| input.key_pressed(Key::Escape)) {
+                // The toolkit ends a drag at Escape; here it is as if it had
+                // never been.
+                self.let_go(send);
+            }
             self.drag(ui, frame, response, context, send);
-            if released {
+            if response.drag_stopped() {
                 self.release(ui, frame, context, send);
             }
         }
@@ -185,7 +193,7 @@ impl Sheet {
             self.click(ui, frame, response, context, send);
         }
         if response.double_clicked() {
-            self.double_click(frame, response, context, send);
+            self.double_click(ui, frame, response, context, send);
         }
         if response.secondary_clicked()
             && let Some(Target::Point(spot)) = self.hand.hovered
@@ -311,10 +319,11 @@ impl Sheet {
                 if let (Item::Coral(coral), [_]) = (&item, ids.as_slice()) {
                     return Some(Grip::Coral(Box::new(coral.clone())));
                 }
-                let lead = grip::Lead::new(&item, &context.desk.scene().tank);
+                let tank = &context.desk.scene().tank;
                 Some(Grip::Items {
+                    lead: grip::Lead::new(&item, tank),
+                    others: grip::leads(layout, &ids, tank),
                     ids,
-                    lead,
                     moved_cm: DVec3::ZERO,
                 })
             }
@@ -334,6 +343,7 @@ impl Sheet {
             }
             Target::Level(axis) => Some(Grip::Level(axis)),
             Target::Return(idx) => Some(Grip::Return(idx)),
+            Target::WaterLine => Some(Grip::WaterLine),
             Target::Reading(idx) => Some(Grip::Reading(idx)),
         }
     }
@@ -445,7 +455,8 @@ impl Sheet {
                 }
                 send.push(Command::Select(ids));
             }
-            Some(Target::Level(_) | Target::Return(_) | Target::Reading(_)) => {}
+            Some(Target::Level(_) | Target::Return(_) | Target::WaterLine | Target::Reading(_)) => {
+            }
             None if adds => {}
             None => send.push(Command::Select(Vec::new())),
         }
@@ -453,6 +464,7 @@ impl Sheet {
 
     fn double_click(
         &mut self,
+        ui: &Ui,
         frame: &Frame,
         response: &Response,
         context: &SheetContext<'_>,
@@ -462,17 +474,26 @@ impl Sheet {
             self.finish_stroke(frame, context, send);
             return;
         }
-        let Some(pos) = response.interact_pointer_pos() else {
+        let Some(pos) = released_at(ui).or(response.interact_pointer_pos()) else {
             return;
         };
-        let Some(Target::Edge(spot)) = self.target_at(frame, pos, context) else {
-            return;
+        let (spot, is_edge) = match self.target_at(frame, pos, context) {
+            Some(Target::Edge(spot)) => (spot, true),
+            Some(Target::Point(spot)) => (spot, false),
+            _ => return,
         };
         let rocks = &context.desk.layout().rocks;
         let Some(rock) = rocks.iter().find(|rock| rock.id == spot.rock) else {
             return;
         };
         let at_cm = frame.flat_cm(pos);
+        if !is_edge {
+            if let Some(other) = outline::with_curve_switched(rock, spot) {
+                let change = Change::Put(Box::new(Item::Rock(other)));
+                send.push(Command::Edit(words::SWITCH_CURVE.to_owned(), change));
+            }
+            return;
+        }
         if let Some(more) = outline::with_point_added(rock, frame.view, spot, at_cm) {
             let change = Change::Put(Box::new(Item::Rock(more)));
             send.push(Command::Edit(words::ADD_POINT.to_owned(), change));
@@ -526,7 +547,7 @@ impl Sheet {
             Some(Target::Level(axis)) if axis == self.last_view.axes().0 => {
                 CursorIcon::ResizeHorizontal
             }
-            Some(Target::Level(_)) => CursorIcon::ResizeVertical,
+            Some(Target::Level(_) | Target::WaterLine) => CursorIcon::ResizeVertical,
             None => CursorIcon::Default,
         };
         ui.ctx().set_cursor_icon(icon);

@@ -210,7 +210,8 @@ impl Sheet {
             self.last_view = frame.view;
         }
         self.gestures(ui, frame, &response, context, send);
-        self.washes.prepare(ui.ctx(), frame, self.wash, context);
+        self.washes
+            .prepare(ui.ctx(), frame, self.wash, context, &self.rocks);
         self.paint_view(ui, frame, context);
         if let Some(pos) = response.hover_pos() {
             let flat = frame.flat_cm(pos);

@@ -238,6 +238,17 @@ pub(super) fn with_point_removed(rock: &Rock, spot: Spot) -> Option<Rock> {
     is_sound(&rock, spot.which).then_some(rock)
 }
 
+/// The rock with the outline of a spot smooth instead of cornered, or back.
+pub(super) fn with_curve_switched(rock: &Rock, spot: Spot) -> Option<Rock> {
+    if spot.opening.is_some() {
+        return None;
+    }
+    let mut rock = rock.clone();
+    let outline = spot.which.of_mut(&mut rock)?;
+    outline.curved = !outline.curved;
+    is_sound(&rock, spot.which).then_some(rock)
+}
+
 /// Whether an outline is a simple curve of some size.
 pub(super) fn is_sound(rock: &Rock, which: Which) -> bool {
     const AREA_MIN_CM2: f64 = 1.0;

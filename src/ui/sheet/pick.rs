@@ -7,6 +7,7 @@ use crate::scene::{Item, ItemId, Layout, Pump, Tank};
 use crate::ui::paint::coral;
 use crate::ui::paint::gear::{self, Reach};
 use crate::ui::paint::rocks::RockDrawings;
+use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::{Frame, View};
 
@@ -30,6 +31,8 @@ pub(super) enum Target {
     Level(usize),
     /// A return nozzle.
     Return(usize),
+    /// The surface of the water.
+    WaterLine,
     /// A reading.
     Reading(usize),
 }
@@ -137,7 +140,21 @@ impl Pick<'_> {
         if (pos.y - at.y).abs() < 3.5 {
             return Some(Target::Level(v));
         }
-        ((pos.x - at.x).abs() < 3.5).then_some(Target::Level(h))
+        if (pos.x - at.x).abs() < 3.5 {
+            return Some(Target::Level(h));
+        }
+        if frame.view == View::Top {
+            return None;
+        }
+        let [lo, hi] = inside_cm(self.tank, frame.view);
+        let surface = frame.rect_between(
+            DVec2::new(lo.x, self.tank.water_cm),
+            DVec2::new(hi.x, self.tank.water_cm),
+        );
+        surface
+            .expand2(egui::vec2(0.0, 3.5))
+            .contains(pos)
+            .then_some(Target::WaterLine)
     }
 
     fn rock_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {

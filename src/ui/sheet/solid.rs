@@ -118,7 +118,8 @@ impl SolidView {
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, 0.0, theme.sheet);
         let tank = &context.desk.scene().tank;
-        let on_screen = self.eye(rect, tank, 1.0, rect.min.to_vec2());
+        let box_cm = shown_box(context);
+        let on_screen = self.eye(rect, box_cm, 1.0, rect.min.to_vec2());
         self.prepare(ui, rect, context, rocks);
         let place = |at: DVec3| {
             let [x, y] = on_screen.place(at);
@@ -175,8 +176,7 @@ impl SolidView {
         }
     }
 
-    fn eye(&self, rect: Rect, tank: &Tank, pixels_per_point: f32, origin: egui::Vec2) -> Eye {
-        let size = DVec3::new(tank.length_cm, tank.width_cm, tank.height_cm);
+    fn eye(&self, rect: Rect, size: DVec3, pixels_per_point: f32, origin: egui::Vec2) -> Eye {
         let (sin, cos) = self.stand.turn_deg.to_radians().sin_cos();
         let (sin_tilt, cos_tilt) = self.stand.tilt_deg.to_radians().sin_cos();
         let right = DVec3::new(cos, sin, 0.0);
@@ -282,7 +282,7 @@ impl SolidView {
         let n = (rect.size() * pixels_per_point).round().max(vec2(2.0, 2.0));
         let mut raster = Raster::new(n.x as usize, n.y as usize, BAND_CM);
         let tank = &context.desk.scene().tank;
-        let eye = self.eye(rect, tank, pixels_per_point, egui::Vec2::ZERO);
+        let eye = self.eye(rect, shown_box(context), pixels_per_point, egui::Vec2::ZERO);
         let layout = context.desk.layout();
         model::sand(&mut raster, &eye, tank, theme.sand);
         let tint = rock_tint(theme);
@@ -302,6 +302,17 @@ impl SolidView {
         }
         raster.picture(theme.ink, JUMP_CM, |tag| tag >= ROCK_TAG)
     }
+}
+
+/// Size of the box that the view fits: the tank with the lamps above it.
+fn shown_box(context: &SheetContext<'_>) -> DVec3 {
+    let tank = &context.desk.scene().tank;
+    let lamps = context.desk.layout().lamps.iter();
+    let top_cm = lamps
+        .map(|lamp| lamp.at_cm.z + 2.0)
+        .fold(tank.height_cm, f64::max)
+        .min(tank.height_cm * 1.8);
+    DVec3::new(tank.length_cm, tank.width_cm, top_cm)
 }
 
 /// The twelve edges of the glass box, each with whether it is behind.

@@ -7,11 +7,12 @@ use glam::{DVec2, DVec3, Vec2};
 
 use crate::desk::{Desk, Results};
 use crate::flow::FlowField;
-use crate::light::{LightField, LightPlane};
+use crate::light::{LightField, LightPlane, SurfaceOwner};
 use crate::ui::paint::contour::Line;
 use crate::ui::paint::cut::{self, Cut};
 use crate::ui::paint::label;
-use crate::ui::paint::tank;
+use crate::ui::paint::rocks::RockDrawings;
+use crate::ui::paint::tank::{inside_cm, water_rect};
 use crate::ui::sheet::{Frame, SheetContext, View, Wash};
 use crate::ui::theme::Theme;
 use crate::ui::wash::{ColorTable, flow_classes, light_classes};
@@ -109,6 +110,7 @@ impl Washes {
         frame: &Frame,
         wash: Wash,
         context: &SheetContext<'_>,
+        rocks: &RockDrawings,
     ) {
         let results = context.desk.results();
         let view = frame.view;
@@ -153,7 +155,7 @@ impl Washes {
         {
             layer.hatch(frame, context.desk.settings().dead_limit_cm_s as f32);
         }
-        self.prepare_shade(frame, context);
+        self.prepare_shade(frame, context, rocks);
     }
 
     /// The flow cut of a view, for tracers.
@@ -171,7 +173,7 @@ impl Washes {
         slot.as_ref().map(|(_, _, cut)| cut)
     }
 
-    fn prepare_shade(&mut self, frame: &Frame, context: &SheetContext<'_>) {
+    fn prepare_shade(&mut self, frame: &Frame, context: &SheetContext<'_>, rocks: &RockDrawings) {
         let slot = &mut self.shade[frame.view.idx()];
         let share = context.desk.settings().shade_share;
         let Some(field) = &context.desk.results().light else {
@@ -184,11 +186,20 @@ impl Washes {
         if slot.as_ref().is_some_and(fits) {
             return;
         }
+        let layout = context.desk.layout();
+        let on_rock = |p: DVec2| {
+            let pos = frame.pos_flat(p);
+            layout.rocks.iter().any(|rock| {
+                rocks
+                    .rock(rock.id)
+                    .is_some_and(|drawing| drawing.covers(rock, frame, pos, 0.0))
+            })
+        };
         *slot = Some(ShadeHatch {
             field: Arc::clone(field),
             share,
             scale: frame.scale,
-            strokes: shade_strokes(field, frame, share),
+            strokes: shade_strokes(field, frame, share, &on_rock),
         });
     }
 
@@ -208,7 +219,7 @@ impl Washes {
         let Some(layer) = &self.layers[frame.view.idx()] else {
             return;
         };
-        let water = tank::water_rect(frame, &context.desk.scene().tank);
+        let water = water_rect(frame, &context.desk.scene().tank);
         let clipped = painter.with_clip_rect(painter.clip_rect().intersect(water));
         let rect = frame.rect_between(layer.cut.min_cm, layer.cut.max_cm());
         let tint = if is_old {
@@ -266,10 +277,14 @@ impl Washes {
     }
 
     /// Hatches the shaded surface in a view, over the rocks.
-    pub(crate) fn paint_shade(&self, painter: &Painter, frame: &Frame, theme: &Theme) {
+    pub(crate) fn paint_shade(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let (theme, tank) = (context.theme, &context.desk.scene().tank);
         if let Some(shade) = &self.shade[frame.view.idx()] {
+            let inner = inside_cm(tank, frame.view);
+            let glass = frame.rect_between(inner[0], inner[1]);
+            let clipped = painter.with_clip_rect(painter.clip_rect().intersect(glass));
             let color = theme.ink.gamma_multiply(0.62);
-            painter.add(strokes(frame, &shade.strokes, color, 1.1));
+            clipped.add(strokes(frame, &shade.strokes, color, 1.1));
         }
     }
 }
@@ -353,8 +368,14 @@ pub(crate) fn cut_at_cm(desk: &Desk) -> DVec3 {
 }
 
 /// Hatch strokes over the surface patches that get less than `share` of open
-/// light and face the viewer.
-fn shade_strokes(field: &LightField, frame: &Frame, share: f64) -> Vec<[Vec2; 2]> {
+/// light and face the viewer: those of rock where rock is drawn, those of sand
+/// beside it.
+fn shade_strokes(
+    field: &LightField,
+    frame: &Frame,
+    share: f64,
+    on_rock: &impl Fn(DVec2) -> bool,
+) -> Vec<[Vec2; 2]> {
     const FACING_LEAST: f64 = 0.25;
     let view = frame.view;
     let towards = view.towards_viewer();
@@ -364,25 +385,37 @@ fn shade_strokes(field: &LightField, frame: &Frame, share: f64) -> Vec<[Vec2; 2]
             && patch.ppfd_umol < share * patch.open_umol
             && patch.normal.dot(towards) > FACING_LEAST
     });
-    let places: Vec<DVec2> = dark.map(|patch| view.flat(patch.at_m * 100.0)).collect();
-    let Some(first) = places.first().copied() else {
+    let places: Vec<(DVec2, bool)> = dark
+        .map(|patch| {
+            let is_rock = patch.owner != SurfaceOwner::Sand;
+            (view.flat(patch.at_m * 100.0), is_rock)
+        })
+        .collect();
+    let Some((first, _)) = places.first().copied() else {
         return Vec::new();
     };
     let (lo, hi) = places
         .iter()
-        .fold((first, first), |(lo, hi), p| (lo.min(*p), hi.max(*p)));
+        .fold((first, first), |(lo, hi), (p, _)| (lo.min(*p), hi.max(*p)));
     let lo = lo - cell_cm;
     let n = ((hi - lo) / cell_cm).ceil() + 2.0;
     let (nx, ny) = (n.x as usize, n.y as usize);
-    let mut mask = vec![false; nx * ny];
-    for p in places {
+    // Which kinds of surface are dark in each cell: rock, sand.
+    let mut mask = vec![[false; 2]; nx * ny];
+    for (p, is_rock) in places {
         let cell = ((p - lo) / cell_cm).floor();
-        mask[(cell.y as usize).min(ny - 1) * nx + (cell.x as usize).min(nx - 1)] = true;
+        let idx = (cell.y as usize).min(ny - 1) * nx + (cell.x as usize).min(nx - 1);
+        mask[idx][usize::from(!is_rock)] = true;
     }
     let is_in = |p: Vec2| {
-        let cell = ((p.as_dvec2() - lo) / cell_cm).floor();
+        let p = p.as_dvec2();
+        let cell = ((p - lo) / cell_cm).floor();
         let inside = cell.cmpge(DVec2::ZERO).all() && cell.x < nx as f64 && cell.y < ny as f64;
-        inside && mask[cell.y as usize * nx + cell.x as usize]
+        if !inside {
+            return false;
+        }
+        let [rock, sand] = mask[cell.y as usize * nx + cell.x as usize];
+        (rock || sand) && if on_rock(p) { rock } else { sand }
     };
     let hi = lo + DVec2::new(nx as f64, ny as f64) * cell_cm;
     let spacing = (HATCH_POINTS * 0.72 / frame.scale) as f32;

@@ -133,6 +133,8 @@ pub(super) const NUDGE: &str = "nudge";
 pub(super) const TURN: &str = "turn";
 /// Label of a step that adds a point to an outline.
 pub(super) const ADD_POINT: &str = "add a point";
+/// Label of a step that makes an outline smooth or cornered.
+pub(super) const SWITCH_CURVE: &str = "curve or corners";
 /// Label of a step that takes one out.
 pub(super) const REMOVE_POINT: &str = "remove a point";
 /// Said when an opening is to be cut into nothing.
@@ -178,6 +180,7 @@ pub(super) fn gesture(grip: &Grip, desk: &Desk) -> String {
         Grip::Turn(item) => format!("turn {}", name(item.id())),
         Grip::Point(spot, _) => format!("reshape {}", name(spot.rock)),
         Grip::Return(_) => "move the return".to_owned(),
+        Grip::WaterLine => "set the water line".to_owned(),
         Grip::Reading(_) => "move the reading".to_owned(),
         Grip::Level(_) | Grip::Marquee(_) | Grip::Pan | Grip::Pen => "look".to_owned(),
     }
