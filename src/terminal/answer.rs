@@ -5,7 +5,9 @@ use glam::DVec3;
 use serde::Serialize;
 
 use super::solve::{Case, Lit};
-use crate::advice::{self, AdviceInput, AdviceOptions, Finding, Fit, Remedy, Strip, WaterCard};
+use crate::advice::{
+    self, AdviceInput, AdviceOptions, Finding, Fit, FlowFigures, Remedy, Strip, WaterCard,
+};
 use crate::catalog::{Catalog, cautions};
 use crate::flow::{Estimate, FlowField};
 use crate::light::{LampNote, LightField, SurfaceOwner, dli_mol, full_light_hours};
@@ -52,13 +54,14 @@ pub(super) struct TankPart {
     pub(super) kwh_per_day: f64,
 }
 
+/// A flow field in figures.
 #[derive(Debug, Serialize)]
 pub(super) struct FlowPart {
     /// `tank`, `plan_slice` or `side_slice`.
     pub(super) estimate: &'static str,
-    pub(super) cell_cm: f64,
-    pub(super) settled: bool,
-    pub(super) averaged_s: f64,
+    /// How it was run; not given for the figures of a proposal.
+    #[serde(flatten)]
+    pub(super) run: Option<RunPart>,
     pub(super) water_l: f64,
     pub(super) dead_limit_cm_s: f64,
     pub(super) dead_l: f64,
@@ -70,6 +73,13 @@ pub(super) struct FlowPart {
     pub(super) bed_m2: Option<f64>,
     pub(super) detritus_m2: Option<f64>,
     pub(super) sand_at_risk_m2: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct RunPart {
+    pub(super) cell_cm: f64,
+    pub(super) settled: bool,
+    pub(super) averaged_s: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -231,19 +241,29 @@ fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
     }
 }
 
-pub(super) fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
+fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
     let figures = advice::flow_figures(field, &input.scene.tank, input.options);
+    let run = RunPart {
+        cell_cm: field.grid.cell_m / M_PER_CM,
+        settled: field.settling.settled,
+        averaged_s: field.settling.averaged_s,
+    };
     FlowPart {
-        estimate: match field.estimate {
+        run: Some(run),
+        ..figures_part(&figures, input.options)
+    }
+}
+
+pub(super) fn figures_part(figures: &FlowFigures, options: &AdviceOptions) -> FlowPart {
+    FlowPart {
+        estimate: match figures.estimate {
             Estimate::Tank => "tank",
             Estimate::PlanSlice => "plan_slice",
             Estimate::SideSlice => "side_slice",
         },
-        cell_cm: field.grid.cell_m / M_PER_CM,
-        settled: field.settling.settled,
-        averaged_s: field.settling.averaged_s,
+        run: None,
         water_l: figures.water_l,
-        dead_limit_cm_s: input.options.dead_limit_m_s / M_PER_CM,
+        dead_limit_cm_s: options.dead_limit_m_s / M_PER_CM,
         dead_l: figures.dead_l,
         dead_share: figures.dead_share,
         dead_share_half_width: figures.dead_share_half_width,

@@ -187,7 +187,10 @@ fn write_flow(to: &mut String, flow: &FlowPart) -> std::fmt::Result {
         "tank" => "tank estimate",
         _ => "slice estimate, which overstates reach",
     };
-    let settled = if flow.settled {
+    let Some(run) = &flow.run else {
+        return Ok(());
+    };
+    let settled = if run.settled {
         "settled"
     } else {
         "not settled: read it as a rough picture"
@@ -195,7 +198,7 @@ fn write_flow(to: &mut String, flow: &FlowPart) -> std::fmt::Result {
     writeln!(
         to,
         "\nWater ({what}, {:.1} cm cells, averaged over {:.0} s, {settled})",
-        flow.cell_cm, flow.averaged_s
+        run.cell_cm, run.averaged_s
     )?;
     writeln!(
         to,

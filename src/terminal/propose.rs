@@ -1,0 +1,178 @@
+//! `bommie propose`: where one more circulation pump helps.
+
+use std::path::PathBuf;
+use std::time::Instant;
+
+use clap::Args;
+use serde::Serialize;
+
+use super::answer::{FlowPart, figures_part, word};
+use super::solve::{Case, Progress};
+use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
+use crate::advice::{CoralFlow, Proposal, ProposalOptions, propose_pumps};
+use crate::scene::Pump;
+use crate::units::M_PER_CM;
+
+#[derive(Args, Debug)]
+pub(super) struct ProposeArgs {
+    /// Scene file
+    scene: PathBuf,
+    /// How many different proposals
+    #[arg(long, default_value_t = 3)]
+    count: usize,
+    /// Flow of the pump, in L/h
+    #[arg(long, default_value_t = 3000.0)]
+    flow_lph: f64,
+    /// Diameter of its outlet, in cm
+    #[arg(long, default_value_t = 4.5)]
+    outlet_cm: f64,
+    /// Layout to look at; the first if left out
+    #[arg(long)]
+    layout: Option<String>,
+    /// Edge of the cells on which the best are solved again, in cm
+    #[arg(long, default_value_t = 2.0)]
+    cell_cm: f64,
+    /// Answer in JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// The answer of `propose --json`.
+#[derive(Debug, Serialize)]
+struct Answer {
+    file: String,
+    layout: String,
+    proposals: Vec<ProposalPart>,
+}
+
+#[derive(Debug, Serialize)]
+struct ProposalPart {
+    /// The pump as a scene file holds it.
+    pump: PumpPart,
+    place: String,
+    certainty: &'static str,
+    text: String,
+    screened: usize,
+    before: FlowPart,
+    after: FlowPart,
+    corals: Vec<CoralFlowPart>,
+}
+
+#[derive(Debug, Serialize)]
+struct PumpPart {
+    id: u32,
+    name: String,
+    at_cm: [f64; 3],
+    turn_deg: f64,
+    tilt_deg: f64,
+    flow_lph: f64,
+    outlet_cm: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct CoralFlowPart {
+    id: u32,
+    name: String,
+    before_cm_s: f64,
+    after_cm_s: f64,
+    before: String,
+    after: String,
+}
+
+pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let options = ProposalOptions {
+        count: args.count,
+        flow_lph: args.flow_lph,
+        outlet_cm: args.outlet_cm,
+        cell_m: args.cell_cm * M_PER_CM,
+        ..ProposalOptions::default()
+    };
+    let start = Instant::now();
+    let progress = Progress::new("search", streams);
+    let found = propose_pumps(&case.scene, case.layout(), &options, &mut |share| progress.tell(share))?;
+    drop(progress);
+    writeln!(streams.err, "search: {:.1} s", start.elapsed().as_secs_f64())?;
+    let answer = Answer {
+        file: case.file.clone(),
+        layout: case.layout().name.clone(),
+        proposals: found.iter().map(|proposal| proposal_part(proposal, &options)).collect(),
+    };
+    if args.json {
+        serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
+        writeln!(streams.out)?;
+    } else {
+        write_text(&answer, streams)?;
+    }
+    if answer.proposals.is_empty() {
+        writeln!(streams.err, "no place was found where one more pump of this size makes the tank better")?;
+        return Ok(EXIT_PROBLEM);
+    }
+    Ok(EXIT_GOOD)
+}
+
+fn write_text(answer: &Answer, streams: &mut Streams<'_>) -> Result<(), TerminalError> {
+    writeln!(streams.out, "One more pump in layout {:?}: {} proposals", answer.layout, answer.proposals.len())?;
+    for (idx, proposal) in answer.proposals.iter().enumerate() {
+        let pump = &proposal.pump;
+        let [x, y, z] = pump.at_cm;
+        let (before, after) = (&proposal.before, &proposal.after);
+        writeln!(streams.out, "\n{:3}. {} ({})", idx + 1, proposal.place, proposal.certainty)?;
+        writeln!(streams.out, "     {}", proposal.text)?;
+        writeln!(
+            streams.out,
+            "     dead water {:.1} -> {:.1} L, mean speed {:.1} -> {:.1} cm/s, slowest tenth {:.1} -> {:.1} cm/s",
+            before.dead_l, after.dead_l, before.mean_speed_cm_s, after.mean_speed_cm_s,
+            before.slowest_tenth_cm_s, after.slowest_tenth_cm_s
+        )?;
+        for coral in &proposal.corals {
+            writeln!(
+                streams.out,
+                "     {} {}: {:.1} -> {:.1} cm/s, {} -> {}",
+                coral.id, coral.name, coral.before_cm_s, coral.after_cm_s, coral.before, coral.after
+            )?;
+        }
+        writeln!(
+            streams.out,
+            "     for the scene file: (id: {}, name: {:?}, at_cm: ({x:?}, {y:?}, {z:?}), turn_deg: {:?}, tilt_deg: {:?}, flow_lph: {:?}, outlet_cm: {:?})",
+            pump.id, pump.name, pump.turn_deg, pump.tilt_deg, pump.flow_lph, pump.outlet_cm
+        )?;
+    }
+    Ok(())
+}
+
+fn proposal_part(proposal: &Proposal, options: &ProposalOptions) -> ProposalPart {
+    ProposalPart {
+        pump: pump_part(&proposal.pump),
+        place: proposal.place.clone(),
+        certainty: proposal.certainty.word(),
+        text: proposal.text.clone(),
+        screened: proposal.n_screened,
+        before: figures_part(&proposal.before, &options.advice),
+        after: figures_part(&proposal.after, &options.advice),
+        corals: proposal.corals.iter().map(coral_part).collect(),
+    }
+}
+
+fn pump_part(pump: &Pump) -> PumpPart {
+    PumpPart {
+        id: pump.id,
+        name: pump.name.clone(),
+        at_cm: pump.at_cm.to_array(),
+        turn_deg: pump.turn_deg,
+        tilt_deg: pump.tilt_deg,
+        flow_lph: pump.flow_lph,
+        outlet_cm: pump.outlet_cm,
+    }
+}
+
+fn coral_part(coral: &CoralFlow) -> CoralFlowPart {
+    CoralFlowPart {
+        id: coral.id,
+        name: coral.name.clone(),
+        before_cm_s: coral.before_m_s / M_PER_CM,
+        after_cm_s: coral.after_m_s / M_PER_CM,
+        before: word(coral.before),
+        after: word(coral.after),
+    }
+}
