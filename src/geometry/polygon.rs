@@ -170,7 +170,9 @@ impl Polygon {
 
 /// Adds the arc that rounds one corner, or the corner where it is nearly flat.
 fn fillet(corner: DVec2, back: DVec2, ahead: DVec2, radius: f64, out: &mut Vec<DVec2>) {
-    const ARC_SEGMENTS: usize = 5;
+    /// One chord for each 18 degrees of turn: a smooth outline keeps about as
+    /// many edges as it had.
+    const CHORD_RAD: f64 = std::f64::consts::PI / 10.0;
     let (to_back, to_ahead) = (back.normalize_or_zero(), ahead.normalize_or_zero());
     let half_angle = to_back.dot(to_ahead).clamp(-1.0, 1.0).acos() / 2.0;
     if half_angle < 1e-3 || half_angle > std::f64::consts::FRAC_PI_2 - 0.05 {
@@ -186,8 +188,9 @@ fn fillet(corner: DVec2, back: DVec2, ahead: DVec2, radius: f64, out: &mut Vec<D
         corner + to_ahead * reach - center,
     );
     let sweep = start.angle_to(end);
-    for k in 0..=ARC_SEGMENTS {
-        let turn = DVec2::from_angle(sweep * k as f64 / ARC_SEGMENTS as f64);
+    let n_chords = (sweep.abs() / CHORD_RAD - 1e-6).ceil().max(1.0) as usize;
+    for k in 0..=n_chords {
+        let turn = DVec2::from_angle(sweep * k as f64 / n_chords as f64);
         out.push(center + turn.rotate(start));
     }
 }

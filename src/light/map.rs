@@ -6,6 +6,7 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use super::basin::Owner;
+use super::bounce::{self, Frame};
 use super::field::{LightField, LightPlane, LightSample, SurfaceOwner, SurfacePatch};
 use super::patches;
 use super::solver::LightSolver;
@@ -29,6 +30,42 @@ pub enum PlaneCut {
         /// Distance from the left glass, in m.
         x_m: f64,
     },
+}
+
+/// Closest distance at which bounced light in a plane is worked out, in m.
+const NODE_M: f64 = 0.05;
+
+/// Bounced light at the nodes of a coarse plane; none in rock.
+struct Nodes {
+    grid: CellGrid,
+    up_umol: Vec<Option<f64>>,
+}
+
+impl Nodes {
+    /// Interpolated between the nodes near a place that are not in rock.
+    fn at(&self, at_m: DVec3) -> f64 {
+        let place = (at_m - self.grid.origin_m) / self.grid.cell_m - 0.5;
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for corner in 0..8_usize {
+            let (mut weight, mut cell) = (1.0, [0_usize; 3]);
+            for axis in 0..3 {
+                let last = self.grid.n[axis] - 1;
+                let position = place[axis].clamp(0.0, last as f64);
+                let low = (position as usize).min(last.saturating_sub(1));
+                let share = position - low as f64;
+                let high = corner >> axis & 1;
+                weight *= if high == 1 { share } else { 1.0 - share };
+                cell[axis] = (low + high).min(last);
+            }
+            // A little for all eight: a place between three nodes in rock and
+            // one in the water takes that one.
+            if let Some(Some(up)) = self.up_umol.get(self.grid.idx(cell)) {
+                sum += up * (weight + 1e-6);
+                weights += weight + 1e-6;
+            }
+        }
+        if weights > 0.0 { sum / weights } else { 0.0 }
+    }
 }
 
 /// A piece of surface before its light is known.
@@ -55,7 +92,7 @@ impl LightSolver {
     pub fn field(&self, surface_m: f64, control: &(dyn Fn(f64) -> bool + Sync)) -> LightField {
         let surface_m = surface_m.clamp(2e-3, 1.0);
         let pieces = self.pieces(surface_m);
-        let received = self.received_umol();
+        let received = self.lit_up(&self.glow.received);
         let (done, stopped) = (AtomicUsize::new(0), AtomicBool::new(false));
         const CHUNK: usize = 64;
         let patches: Vec<SurfacePatch> = pieces
@@ -110,12 +147,10 @@ impl LightSolver {
         pieces
     }
 
-    /// Bounced PPFD on each bounce patch with the lamps as set.
-    fn received_umol(&self) -> Vec<f64> {
+    /// One value a bounce patch for the lamps as set, from one a lamp.
+    fn lit_up(&self, each: &[f32]) -> Vec<f64> {
         let n_lamps = self.fixtures.len();
-        self.glow
-            .received
-            .chunks(n_lamps.max(1))
+        each.chunks(n_lamps.max(1))
             .map(|each| {
                 let lit = each.iter().zip(&self.output_umol_s);
                 lit.map(|(one, output)| f64::from(*one) * output).sum()
@@ -176,20 +211,80 @@ impl LightSolver {
     }
 
     /// PPFD facing up over one plane, in cells of `cell_m`; zero in rock and
-    /// under sand.
+    /// under sand. The bounced part, which is smooth, is taken at nodes no
+    /// closer than [`NODE_M`] and interpolated.
     pub fn plane(&self, cut: PlaneCut, cell_m: f64) -> LightPlane {
-        let grid = self.plane_grid(cut, cell_m.clamp(2e-3, 1.0));
+        let cell_m = cell_m.clamp(2e-3, 1.0);
+        let grid = self.plane_grid(cut, cell_m);
+        let nodes = self.options.full.then(|| {
+            let grid = self.plane_grid(cut, cell_m.max(NODE_M));
+            let exitance = self.lit_up(&self.glow.exitance);
+            let up_umol = (0..grid.n_cells())
+                .into_par_iter()
+                .map(|idx| {
+                    let at_m = self.plane_place(grid.center_m(grid.ijk(idx)))?;
+                    Some(self.bounced_up(at_m, &exitance))
+                })
+                .collect();
+            Nodes { grid, up_umol }
+        });
         let up_umol = (0..grid.n_cells())
             .into_par_iter()
             .map(|idx| {
-                let at_m = grid.center_m(grid.ijk(idx));
-                if self.surroundings.obstacles.rockwork.contains(at_m) {
+                let Some(at_m) = self.plane_place(grid.center_m(grid.ijk(idx))) else {
                     return 0.0;
-                }
-                self.sample(at_m, None).up_umol as f32
+                };
+                let bounced = nodes.as_ref().map_or(0.0, |nodes| nodes.at(at_m));
+                (self.direct_up(at_m) + bounced) as f32
             })
             .collect();
         LightPlane { grid, up_umol }
+    }
+
+    /// A cell's middle kept inside the water; `None` in rock or sand.
+    fn plane_place(&self, center_m: DVec3) -> Option<DVec3> {
+        const INSET_M: f64 = 1e-3;
+        let [length_m, width_m] = self.basin.size_m;
+        let most = DVec3::new(length_m, width_m, self.basin.surface_m) - INSET_M;
+        let at_m = center_m.clamp(DVec3::splat(INSET_M), most.max(DVec3::splat(INSET_M)));
+        let rockwork = &self.surroundings.obstacles.rockwork;
+        (at_m.z > self.basin.floor_m && !rockwork.contains(at_m)).then_some(at_m)
+    }
+
+    fn direct_up(&self, at_m: DVec3) -> f64 {
+        let mut sum = 0.0;
+        for (fixture, output) in self.fixtures.iter().zip(&self.output_umol_s) {
+            if *output > 0.0 {
+                self.arrivals(fixture, at_m, |arrival| {
+                    let light = output * arrival.facing_per_m2 * arrival.to_light.z.max(0.0);
+                    sum += light * self.open_share(at_m, arrival);
+                });
+            }
+        }
+        sum
+    }
+
+    /// Bounced PPFD facing up, for exitances of all lamps together.
+    fn bounced_up(&self, at_m: DVec3, exitance: &[f64]) -> f64 {
+        // Cosine-spread rays need a quarter of those over the whole sphere.
+        let n_rays = (self.options.gather_rays / 4).max(16);
+        let around = &self.surroundings;
+        let frame = Frame::new(DVec3::Z);
+        let sum: f64 = (0..n_rays)
+            .filter_map(|k| {
+                let direction = frame.cosine_spread(k, n_rays, 0.0);
+                let link = bounce::link(
+                    &self.basin,
+                    &around.obstacles,
+                    &around.patches,
+                    at_m,
+                    direction,
+                    bounce::draw(k, 0),
+                )?;
+                Some(f64::from(link.share) * exitance.get(link.patch as usize)?)
+            })
+            .sum();
+        sum / n_rays as f64
     }
 
     fn plane_grid(&self, cut: PlaneCut, cell_m: f64) -> CellGrid {

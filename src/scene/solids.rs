@@ -113,7 +113,17 @@ impl CoralBody {
     /// Where a ray enters it within `reach_m`; `None` for a ray that starts
     /// inside, so that a coral never shades its own middle.
     pub fn first_hit(&self, ray: &Ray, reach_m: f64) -> Option<f64> {
-        let from = self.unit_from_tank(ray.origin_m - self.base_m);
+        // Most rays pass far away: first the ball around it.
+        let to_base = self.base_m - ray.origin_m;
+        let along = to_base.dot(ray.direction);
+        let radius = self.reach_m.max_element();
+        if to_base.length_squared() - along * along > radius * radius
+            || along < -radius
+            || along - radius > reach_m
+        {
+            return None;
+        }
+        let from = self.unit_from_tank(-to_base);
         let step = self.unit_from_tank(ray.direction);
         let (a, b, c) = (
             step.length_squared(),
