@@ -2,6 +2,7 @@
 
 use glam::{DVec2, DVec3};
 
+use crate::advice::cutting_size_m;
 use crate::catalog::Catalog;
 use crate::desk::{Action, Change, Command, Desk};
 use crate::geometry::Ray;
@@ -226,8 +227,6 @@ fn add_animal(desk: &Desk) -> Change {
 pub fn coral(desk: &Desk, entry_id: &str) -> Option<Command> {
     let entry = Catalog::built_in().entry(entry_id)?;
     let (at_cm, facing, on) = coral_place(desk);
-    let across_cm = (entry.spread_cm.value * 0.2).clamp(2.0, 8.0).round();
-    let rise_cm = (across_cm * entry.form.rise_share()).max(1.0);
     let mount = match on {
         Support::Rock(_) => Mount::Gel,
         Support::Sand => Mount::Sand,
@@ -238,7 +237,7 @@ pub fn coral(desk: &Desk, entry_id: &str) -> Option<Command> {
         name: String::new(),
         at_cm,
         facing,
-        size_cm: DVec3::new(across_cm, across_cm, rise_cm),
+        size_cm: cutting_size_m(entry) / M_PER_CM,
         mount,
         on,
         since: None,

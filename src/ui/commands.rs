@@ -78,6 +78,7 @@ impl CommandList {
         ScrollArea::vertical()
             .id_salt("commands")
             .max_height(height - 40.0)
+            .min_scrolled_height(height - 40.0)
             .show(ui, |ui| {
                 for (row, action) in actions.iter().enumerate() {
                     let response = line(ui, panel, *action, row == self.row);

@@ -54,6 +54,7 @@ impl CoralPicker {
         ScrollArea::vertical()
             .id_salt("entries")
             .max_height(height - 60.0)
+            .min_scrolled_height(height - 60.0)
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 for entry in found {

@@ -68,7 +68,7 @@ fn quiet_words(panel: &Panel<'_>) -> &'static str {
 fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), is_current: bool) {
     let theme = panel.theme;
     let width = ui.available_width();
-    let remedy_width = (width * 0.3).clamp(120.0, 330.0);
+    let remedy_width = (width * 0.22).clamp(110.0, 230.0);
     let text_width = (width - 100.0 - 60.0 - remedy_width - 40.0).max(120.0);
     ui.horizontal(|ui| {
         let color = if finding.severity == Severity::Serious {

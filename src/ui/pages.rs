@@ -86,7 +86,7 @@ impl Page {
             .fill(panel.theme.paper)
             .stroke(egui::Stroke::new(1.2, panel.theme.ink))
             .inner_margin(Margin::same(18));
-        let modal = Modal::new(Id::unique("page"))
+        let modal = Modal::new(Id::unique(("page", self.title())))
             .backdrop_color(panel.theme.ink.gamma_multiply(0.22))
             .frame(frame)
             .show(ctx, |ui| {
@@ -118,6 +118,7 @@ impl Page {
         egui::ScrollArea::vertical()
             .id_salt("page body")
             .max_height(height)
+            .min_scrolled_height(height)
             .show(ui, |ui| match self {
                 Self::Help => help::show(ui, panel),
                 Self::About => about::show(ui, panel),

@@ -190,6 +190,10 @@ words! {
     FIT_NOT_KNOWN = "How it fares here is not known yet.";
     SHOW_BERTHS = "show berths";
     HIDE_BERTHS = "hide berths";
+    BERTHS = "best berths";
+    NO_BERTHS = "Still looking for places.";
+    MOVE_HERE = "move here";
+    MOVE_TO_BERTH = "move to a berth";
     VERDICT_BAD = "It will not do here.";
     VERDICT_POOR = "A poor place for it.";
     VERDICT_FAIR = "At the edge of what it likes.";
@@ -231,7 +235,6 @@ words! {
     LIMITS = "limits";
     DEAD_BELOW = "dead below";
     SHADED_BELOW = "shaded below";
-    LOOK_AHEAD = "look ahead";
 
     // Readings and animals.
     OF_WHAT = "of";

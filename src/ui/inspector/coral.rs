@@ -1,8 +1,10 @@
 //! A coral: what it is, how it fares where it is, how it is held.
 
-use egui::{RichText, TextEdit, Ui};
+use std::sync::Arc;
 
-use crate::advice::Verdict;
+use egui::{Label, RichText, Sense, TextEdit, Ui};
+
+use crate::advice::{Berth, Verdict};
 use crate::catalog::Catalog;
 use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Mount, Support};
@@ -12,6 +14,7 @@ use crate::ui::measure::Measure;
 use crate::ui::pages::Page;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
+use crate::units::M_PER_CM;
 
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
@@ -26,6 +29,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
         }
     });
     fit(ui, panel, coral);
+
+    berths(ui, panel, coral);
 
     parts::heading(ui, text::MOUNT);
     let options = [
@@ -111,6 +116,44 @@ fn fit(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
             panel.ask.push(Ask::Do(Action::ZoomSelection));
         }
     });
+}
+
+/// The best places for its entry, each with a way to move it there.
+fn berths(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
+    if panel.desk.chosen_entry() != Some(coral.entry.as_str()) {
+        return;
+    }
+    let theme = panel.theme;
+    let berths = Arc::clone(&panel.desk.results().berths);
+    parts::heading(ui, text::BERTHS);
+    if berths.is_empty() {
+        parts::aside(ui, theme, text::NO_BERTHS);
+    }
+    for (n, berth) in berths.iter().enumerate() {
+        ui.push_id(("berth", n), |ui| {
+            ui.horizontal_wrapped(|ui| {
+                let words = ui.add(Label::new(&berth.place).sense(Sense::click()));
+                let reasons = [&berth.fit.reasons[..], &berth.notes[..]].concat();
+                if words.on_hover_text(reasons.join("\n")).clicked() {
+                    panel.ask.push(Ask::FlyTo(berth.at_m, berth.size_m));
+                }
+                parts::aside(ui, theme, verdict_words(berth.fit.verdict));
+                if parts::link(ui, theme, text::MOVE_HERE).clicked() {
+                    panel.edit(text::MOVE_TO_BERTH, put(moved_to(coral, berth)));
+                }
+            });
+        });
+    }
+}
+
+fn moved_to(coral: &Coral, berth: &Berth) -> Coral {
+    Coral {
+        at_cm: berth.at_m / M_PER_CM,
+        facing: berth.normal,
+        on: berth.on,
+        mount: berth.mount,
+        ..coral.clone()
+    }
 }
 
 fn verdict_words(verdict: Verdict) -> &'static str {

@@ -15,6 +15,7 @@ use glam::DVec3;
 use crate::desk::{Action, Change};
 use crate::scene::Item;
 use crate::ui::ask::Ask;
+use crate::ui::findings::item_words;
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
@@ -90,7 +91,11 @@ impl Inspector {
             Some((naming, typed)) if *naming == id => typed.clone(),
             _ => item.name().to_owned(),
         };
-        let hint = RichText::new(text::name_hint(item)).font(theme::bold(theme::HEADING_SIZE));
+        let hint = match item {
+            Item::Coral(_) => item_words(item),
+            _ => text::name_hint(item),
+        };
+        let hint = RichText::new(hint).font(theme::bold(theme::HEADING_SIZE));
         let edit = TextEdit::singleline(&mut typed)
             .id_salt(("name", id))
             .font(theme::bold(theme::HEADING_SIZE))

@@ -112,7 +112,11 @@ fn with_unit(value: f64, unit: &str, units: UnitSystem) -> String {
         "cm/s" => Measure::Speed.text(value, units),
         "cm" => Measure::Length.text(value, units),
         "µmol/m²/s" => Measure::Ppfd.text(value, units),
-        _ => format!("{value:.1} {unit}").trim_end().to_owned(),
+        _ => {
+            let number = format!("{value:.1}");
+            let number = number.strip_suffix(".0").unwrap_or(&number);
+            format!("{number} {unit}").trim_end().to_owned()
+        }
     }
 }
 

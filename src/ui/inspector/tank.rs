@@ -246,12 +246,6 @@ fn limits(ui: &mut Ui, panel: &mut Panel<'_>) {
             (0.01, 1.0),
             settings.shade_share,
         ),
-        (
-            text::LOOK_AHEAD,
-            Measure::Months,
-            (0.0, 60.0),
-            settings.months,
-        ),
     ];
     for (field, (name, measure, range, value)) in rows.into_iter().enumerate() {
         let number = Number::new(name, measure, range);
@@ -262,8 +256,7 @@ fn limits(ui: &mut Ui, panel: &mut Panel<'_>) {
             let mut settings: Settings = settings.clone();
             match field {
                 0 => settings.dead_limit_cm_s = new,
-                1 => settings.shade_share = new,
-                _ => settings.months = new,
+                _ => settings.shade_share = new,
             }
             panel.send.push(Command::SetSettings(Box::new(settings)));
         }
