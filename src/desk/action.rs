@@ -71,6 +71,7 @@ pub enum Action {
     NightSheet,
     LargerText,
     SmallerText,
+    LessMotion,
     History,
     Stocklist,
 }
@@ -530,6 +531,13 @@ const TABLE: &[Row] = &[
         "smaller text",
         "Ctrl+-",
         "Shrink everything",
+    ),
+    Row(
+        A::LessMotion,
+        G::Program,
+        "less motion",
+        "",
+        "Stop what moves by itself, or let it move again",
     ),
     Row(
         A::History,

@@ -301,10 +301,11 @@ fn coral_place(desk: &Desk) -> (DVec3, DVec3, Support) {
 }
 
 /// `word 3` where `word 1` and `word 2` are taken.
-fn numbered<'a>(word: &str, taken: impl Iterator<Item = &'a str> + Clone) -> String {
-    let name = |n: usize| format!("{word} {n}");
-    (1..)
-        .map(name)
-        .find(|name| !taken.clone().any(|other| other == name))
+fn numbered<'a>(word: &str, taken: impl Iterator<Item = &'a str>) -> String {
+    let taken: Vec<&str> = taken.collect();
+    // One of these is free, because there is one more than is taken.
+    (1..=taken.len() + 1)
+        .map(|n| format!("{word} {n}"))
+        .find(|name| !taken.contains(&name.as_str()))
         .unwrap_or_else(|| word.to_owned())
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 use eframe::CreationContext;
-use egui::{CentralPanel, Context, Frame, Margin, Panel as Side, Rect, Ui, Vec2};
+use egui::{CentralPanel, Context, Frame, Margin, Panel as Side, Ui, Vec2};
 
 use crate::desk::{Action, Command, Desk, Notice};
 use crate::document::Document;
@@ -60,7 +60,7 @@ pub struct App {
     pub(super) picture_outcome: Arc<Mutex<Option<Notice>>>,
     pub(super) sends: Vec<Command>,
     pub(super) asks: Vec<Ask>,
-    shown: Option<(bool, f32)>,
+    shown: Option<(bool, bool, f32)>,
     title: String,
 }
 
@@ -178,11 +178,15 @@ impl App {
 
     /// Colors, text scale and window title follow the choices and the scene.
     fn dress(&mut self, ctx: &Context) {
-        let wanted = (self.choices.is_night, self.choices.text_scale);
+        let choices = &self.choices;
+        let wanted = (choices.is_night, choices.reduced_motion, choices.text_scale);
         if self.shown != Some(wanted) {
             self.shown = Some(wanted);
             self.theme = theme_of(&self.choices);
             self.theme.install(ctx);
+            if self.choices.reduced_motion {
+                ctx.all_styles_mut(|style| style.animation_time = 0.0);
+            }
             ctx.set_zoom_factor(self.choices.text_scale);
         }
         let unsaved = self.desk.document().is_unsaved();
@@ -220,7 +224,7 @@ impl App {
             .exact_size(38.0)
             .resizable(false)
             .frame(bare(theme.strip, 14, 0))
-            .show(ui, |ui| self.strip.show(ui, &mut panel, &wash));
+            .show(ui, |ui| self.strip.show(ui, &mut panel, wash));
         let inspector_width = (window.x * 0.21).clamp(216.0, 300.0);
         Side::right("inspector")
             .exact_size(inspector_width)
@@ -232,7 +236,7 @@ impl App {
                     .exact_size(height)
                     .resizable(false)
                     .frame(bare(theme.paper, 0, 6))
-                    .show(ui, |ui| legend::show(ui, &mut panel, &wash));
+                    .show(ui, |ui| legend::show(ui, &panel, wash));
                 self.inspector.show(ui, &mut panel);
             });
         let findings_height = (window.y * 0.19).clamp(96.0, 176.0);
@@ -292,7 +296,7 @@ impl App {
             egui::Order::Foreground,
             egui::Id::unique("drop hint"),
         ));
-        let rect: Rect = ctx.content_rect();
+        let rect = ctx.content_rect();
         painter.rect_filled(rect, 0.0, self.theme.paper.gamma_multiply(0.8));
         painter.text(
             rect.center(),

@@ -38,8 +38,6 @@ pub enum Ask {
     SetEntry(String),
     /// Stand on the finding at this index.
     Finding(usize),
-    /// Be less or more lively.
-    ReduceMotion(bool),
 }
 
 /// What comes onto the desk next.

@@ -64,7 +64,6 @@ impl App {
             }
             Ask::SetEntry(entry) => self.set_entry(&entry),
             Ask::Finding(idx) => self.stand_on(idx),
-            Ask::ReduceMotion(is_reduced) => self.choices.reduced_motion = is_reduced,
         }
     }
 
@@ -95,6 +94,7 @@ impl App {
             Action::PreviousFinding => self.step_finding(-1),
             Action::UnitsSwitch => self.switch_units(),
             Action::NightSheet => self.choices.is_night = !self.choices.is_night,
+            Action::LessMotion => self.choices.reduced_motion = !self.choices.reduced_motion,
             Action::LargerText => self.choices.scale_step(1),
             Action::SmallerText => self.choices.scale_step(-1),
             Action::WashFit => {
@@ -258,14 +258,14 @@ impl App {
 
     fn save_then(&mut self, next: Option<Next>) {
         match self.desk.document().path.clone() {
-            Some(path) => self.save_to(path, next),
+            Some(path) => self.save_to(&path, next),
             None => self.ask_path(PathFor::Save(next)),
         }
     }
 
-    fn save_to(&mut self, path: PathBuf, next: Option<Next>) {
-        if self.desk.save_to(path.clone()) {
-            self.choices.recent.note(&path);
+    fn save_to(&mut self, path: &Path, next: Option<Next>) {
+        if self.desk.save_to(path.to_owned()) {
+            self.choices.recent.note(path);
             self.page = None;
             if let Some(next) = next {
                 self.bring(next);
@@ -319,7 +319,7 @@ impl App {
     fn take_path(&mut self, what: PathFor, path: PathBuf) {
         match what {
             PathFor::Open => self.replace(Next::File(path)),
-            PathFor::Save(next) => self.save_to(path, next),
+            PathFor::Save(next) => self.save_to(&path, next),
             PathFor::Picture => {
                 self.page = None;
                 self.picture = Some(path);

@@ -12,7 +12,7 @@ use crate::ui::{text, theme};
 pub const HEIGHT: f32 = 112.0;
 
 /// Draws it for the wash that is shown.
-pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: &Wash) {
+pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: Wash) {
     match shown {
         Wash::Flow => {
             let unit = Measure::Speed.shown(panel.units()).unit;
@@ -69,7 +69,10 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
         };
         limit(class.from, left, anchor);
     }
-    if let Some(last) = classes.last() {
+    // In a crowded row the last limit would run into the one before it.
+    if let Some(last) = classes.last()
+        && step > 36.0
+    {
         limit(last.to, bar.right(), Align2::RIGHT_TOP);
     }
 }

@@ -2,8 +2,8 @@
 //! clicked, fields for numbers, rules and headings.
 
 use egui::{
-    Align, Align2, Color32, DragValue, FontId, Layout, Response, RichText, Role, Sense, Stroke, Ui,
-    Vec2, WidgetInfo,
+    Align, Align2, DragValue, FontId, Layout, Response, RichText, Role, Sense, Stroke, Ui, Vec2,
+    WidgetInfo,
 };
 
 use crate::desk::{Change, Command, Desk, UnitSystem};
@@ -260,10 +260,4 @@ pub fn main_button(ui: &mut Ui, theme: &Theme, text: &str) -> Response {
             .fill(theme.ink)
             .stroke(Stroke::new(1.0, theme.ink)),
     )
-}
-
-/// A dot of this color, as wide as a letter.
-pub fn dot(ui: &mut Ui, color: Color32) {
-    let (rect, _) = ui.allocate_exact_size(Vec2::splat(11.0), Sense::hover());
-    ui.painter().circle_filled(rect.center(), 4.5, color);
 }

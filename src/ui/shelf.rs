@@ -142,6 +142,20 @@ impl Sketch<'_> {
 
     fn draw(&self, action: Action) {
         match action {
+            Action::AddPump
+            | Action::AddReturn
+            | Action::AddPanel
+            | Action::AddPendant
+            | Action::AddTube => self.gear(action),
+            Action::AddCoral => self.coral(),
+            Action::AddAnimal => self.fish(),
+            Action::AddReading => self.probe(),
+            _ => self.rock(action),
+        }
+    }
+
+    fn rock(&self, action: Action) {
+        match action {
             Action::AddBoulder => {
                 self.stone(&[
                     (4.0, 1.0),
@@ -178,22 +192,7 @@ impl Sketch<'_> {
                 self.thin(&[(15.0, 4.0), (15.0, 11.0), (17.0, 16.0)]);
             }
             Action::AddArch => self.arch(),
-            Action::AddLedge => {
-                self.stone(&[
-                    (7.0, 1.0),
-                    (6.0, 14.0),
-                    (14.0, 19.0),
-                    (17.0, 14.0),
-                    (16.0, 1.0),
-                ]);
-                self.stone(&[
-                    (8.0, 13.0),
-                    (12.0, 19.0),
-                    (26.0, 18.0),
-                    (34.0, 14.0),
-                    (31.0, 12.0),
-                ]);
-            }
+            Action::AddLedge => self.ledge(),
             Action::AddRubble => {
                 self.stone(&[(3.0, 1.0), (4.0, 6.0), (9.0, 7.5), (13.0, 5.0), (13.0, 1.0)]);
                 self.stone(&[
@@ -211,6 +210,12 @@ impl Sketch<'_> {
                     (24.0, 3.0),
                 ]);
             }
+            _ => {}
+        }
+    }
+
+    fn gear(&self, action: Action) {
+        match action {
             Action::AddPump => {
                 self.ring((9.0, 10.0), 6.5);
                 self.thin(&[(4.5, 5.5), (13.5, 14.5)]);
@@ -250,18 +255,36 @@ impl Sketch<'_> {
                 self.stroke(&[(32.0, 14.0), (32.0, 18.5)]);
                 self.cone(9.0, 27.0);
             }
-            Action::AddCoral => self.coral(),
-            Action::AddAnimal => self.fish(),
-            _ => {
-                self.stroke(&[(18.0, 20.0), (18.0, 9.0)]);
-                self.ring((18.0, 5.5), 4.0);
-                self.painter
-                    .circle_filled(self.at((18.0, 5.5)), 1.5, self.line.color);
-                self.thin(&[(21.0, 12.0), (24.0, 12.0)]);
-                self.thin(&[(21.0, 15.0), (26.0, 15.0)]);
-                self.thin(&[(21.0, 18.0), (24.0, 18.0)]);
-            }
+            _ => {}
         }
+    }
+
+    fn ledge(&self) {
+        self.stone(&[
+            (7.0, 1.0),
+            (6.0, 14.0),
+            (14.0, 19.0),
+            (17.0, 14.0),
+            (16.0, 1.0),
+        ]);
+        self.stone(&[
+            (8.0, 13.0),
+            (12.0, 19.0),
+            (26.0, 18.0),
+            (34.0, 14.0),
+            (31.0, 12.0),
+        ]);
+    }
+
+    /// A probe on a stem with its scale.
+    fn probe(&self) {
+        self.stroke(&[(18.0, 20.0), (18.0, 9.0)]);
+        self.ring((18.0, 5.5), 4.0);
+        self.painter
+            .circle_filled(self.at((18.0, 5.5)), 1.5, self.line.color);
+        self.thin(&[(21.0, 12.0), (24.0, 12.0)]);
+        self.thin(&[(21.0, 15.0), (26.0, 15.0)]);
+        self.thin(&[(21.0, 18.0), (24.0, 18.0)]);
     }
 
     /// Two legs and a lintel, filled piece by piece because fills are convex.
@@ -304,7 +327,11 @@ impl Sketch<'_> {
 
     fn coral(&self) {
         for (x, y, tip) in [(10.0, 12.0, 3.0), (18.0, 17.0, 3.4), (26.0, 13.0, 3.0)] {
-            self.stroke(&[(18.0, 1.0), ((18.0 + x) / 2.0, y * 0.45), (x, y - tip)]);
+            self.stroke(&[
+                (18.0, 1.0),
+                (f32::midpoint(18.0, x), y * 0.45),
+                (x, y - tip),
+            ]);
             self.painter
                 .circle(self.at((x, y - 1.0)), tip, self.flesh, self.line);
         }

@@ -18,7 +18,7 @@ pub fn shortcut(text: &str) -> Option<KeyboardShortcut> {
         } else {
             return Key::from_name(rest).map(|key| KeyboardShortcut::new(modifiers, key));
         };
-        modifiers = modifiers | modifier;
+        modifiers |= modifier;
         rest = &rest[length..];
     }
 }
@@ -37,7 +37,7 @@ pub fn pressed(ctx: &Context) -> Vec<Action> {
     let mut found: Vec<Action> = Vec::new();
     ctx.input_mut(|input| {
         for (action, keys) in rows {
-            if is_typing && belongs_to_text(&keys) {
+            if is_typing && belongs_to_text(keys) {
                 continue;
             }
             let is_bare_key = keys.modifiers.is_none();
@@ -68,7 +68,7 @@ pub fn pressed(ctx: &Context) -> Vec<Action> {
 }
 
 /// Whether a text field needs these keys for itself.
-fn belongs_to_text(keys: &KeyboardShortcut) -> bool {
+fn belongs_to_text(keys: KeyboardShortcut) -> bool {
     let edits = [
         Key::A,
         Key::C,

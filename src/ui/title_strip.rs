@@ -27,7 +27,7 @@ impl TitleStrip {
     }
 
     /// Draws the strip.
-    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, wash: &Wash) {
+    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, wash: Wash) {
         let width = ui.available_width();
         ui.horizontal_centered(|ui| {
             menu(ui, panel);
@@ -176,7 +176,7 @@ fn typing(ui: &mut Ui, typed: &mut String, name: &str) -> Typing {
     Typing::Going
 }
 
-fn washes(ui: &mut Ui, panel: &mut Panel<'_>, wash: &Wash) {
+fn washes(ui: &mut Ui, panel: &mut Panel<'_>, wash: Wash) {
     // The row is laid out from the right.
     let rows = [
         (

@@ -1,6 +1,7 @@
 //! A lamp: its body, place, output, beam and hours.
 
 use egui::{TextEdit, Ui};
+use glam::DVec3;
 
 use crate::desk::Change;
 use crate::scene::{Body, Day, Item, Lamp, Output, Spread};
@@ -190,25 +191,32 @@ fn output(ui: &mut Ui, panel: &mut Panel<'_>, lamp: &Lamp) {
                 })
             });
         }
-        Output::Reading { at_cm, ppfd_umol } => {
-            let number = Number::new(text::MEASURED, Measure::Ppfd, (0.0, 5000.0));
-            parts::number_row(ui, panel, &number, ppfd_umol, |ppfd_umol| {
-                with(Output::Reading { at_cm, ppfd_umol })
-            });
-            let names = [
-                text::READ_AT_LEFT,
-                text::READ_AT_FRONT,
-                text::READ_AT_HEIGHT,
-            ];
-            for (axis, name) in names.into_iter().enumerate() {
-                let number = Number::new(name, Measure::Length, (0.0, 500.0));
-                parts::number_row(ui, panel, &number, at_cm[axis], |new| {
-                    let mut at_cm = at_cm;
-                    at_cm[axis] = new;
-                    with(Output::Reading { at_cm, ppfd_umol })
-                });
-            }
-        }
+        Output::Reading { at_cm, ppfd_umol } => reading(ui, panel, lamp, (at_cm, ppfd_umol)),
+    }
+}
+
+/// The output as one measured value and where it was measured.
+fn reading(ui: &mut Ui, panel: &mut Panel<'_>, lamp: &Lamp, (at_cm, ppfd_umol): (DVec3, f64)) {
+    let with = |at_cm: DVec3, ppfd_umol: f64| {
+        put(Lamp {
+            output: Output::Reading { at_cm, ppfd_umol },
+            ..lamp.clone()
+        })
+    };
+    let number = Number::new(text::MEASURED, Measure::Ppfd, (0.0, 5000.0));
+    parts::number_row(ui, panel, &number, ppfd_umol, |new| with(at_cm, new));
+    let names = [
+        text::READ_AT_LEFT,
+        text::READ_AT_FRONT,
+        text::READ_AT_HEIGHT,
+    ];
+    for (axis, name) in names.into_iter().enumerate() {
+        let number = Number::new(name, Measure::Length, (0.0, 500.0));
+        parts::number_row(ui, panel, &number, at_cm[axis], |new| {
+            let mut at_cm = at_cm;
+            at_cm[axis] = new;
+            with(at_cm, ppfd_umol)
+        });
     }
 }
 
