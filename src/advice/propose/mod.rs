@@ -2,6 +2,7 @@
 //! heights and aims, screened on coarse cells, the best solved again on fine
 //! ones. Only fine figures are shown.
 
+mod engine;
 mod places;
 mod search;
 
@@ -128,8 +129,10 @@ pub enum Grade {
     Verify,
 }
 
-/// Solves layouts of one scene, in their order; a reason where one failed.
-pub type Estimator<'e> = dyn Fn(&[Layout], Grade) -> Vec<Result<FlowField, String>> + 'e;
+/// Solves layouts of one scene, in their order; a reason where one failed. It
+/// tells the last argument how far it has come (0 to 1) and stops at a no.
+pub type Estimator<'e> =
+    dyn Fn(&[Layout], Grade, &mut dyn FnMut(f64) -> bool) -> Vec<Result<FlowField, String>> + 'e;
 
 /// Searches for places for one more pump in `layout`, best first and unlike
 /// each other; fewer than asked for, or none, if no more make the tank better.
@@ -141,12 +144,28 @@ pub type Estimator<'e> = dyn Fn(&[Layout], Grade) -> Vec<Result<FlowField, Strin
 /// on which waste stays, sand that moves, corals that leave their range of
 /// flow. The same input gives the same answer.
 ///
-/// `estimate` solves the flow; `control` hears the share done (0 to 1) and
-/// says whether to go on.
+/// `control` hears the share done (0 to 1) and says whether to go on.
 ///
 /// # Errors
 /// [`ProposalError`] if it is told to stop, an option is out of its limits, no
 /// place is free, or the tank as it stands cannot be solved.
+pub fn propose_pumps(
+    scene: &Scene,
+    layout: &Layout,
+    options: &ProposalOptions,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<Vec<Proposal>, ProposalError> {
+    let engine = engine::Engine::new(scene, options);
+    let estimate = |layouts: &[Layout], grade: Grade, control: &mut dyn FnMut(f64) -> bool| {
+        engine.solve(layouts, grade, control)
+    };
+    propose_with(scene, layout, options, &estimate, control)
+}
+
+/// [`propose_pumps`] with any estimate of the flow.
+///
+/// # Errors
+/// As [`propose_pumps`].
 pub fn propose_with(
     scene: &Scene,
     layout: &Layout,
@@ -282,7 +301,7 @@ mod tests {
 
     fn proposals(control: &mut dyn FnMut(f64) -> bool) -> Result<Vec<Proposal>, ProposalError> {
         let scene = scene();
-        let estimate = |layouts: &[Layout], _: Grade| {
+        let estimate = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
             layouts
                 .iter()
                 .map(|layout| Ok(jets(&scene, layout)))
@@ -360,7 +379,7 @@ mod tests {
         );
         assert_eq!(looks, 5, "not asked again");
         let scene = scene();
-        let fails = |layouts: &[Layout], _: Grade| {
+        let fails = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
             layouts
                 .iter()
                 .map(|_| Err("grid needs 9 GiB".to_owned()))

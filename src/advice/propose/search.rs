@@ -70,10 +70,9 @@ impl<'a> Search<'a> {
         estimate: &'a Estimator<'a>,
         control: &'a mut dyn FnMut(f64) -> bool,
     ) -> Result<Self, ProposalError> {
-        if !control(0.0) {
-            return Err(ProposalError::Stopped);
-        }
-        let field = as_it_stands(layout, estimate, Grade::Screen)?;
+        let field = as_it_stands(layout, estimate, Grade::Screen, &mut |share| {
+            control(0.02 * share)
+        })?;
         let input = input(scene, layout, options, &field);
         let mut spots = dead_spots(&input);
         spots.retain(|spot| matches!(spot.kind, Kind::DeadSpot { .. }));
@@ -169,20 +168,27 @@ impl<'a> Search<'a> {
             &self.ranked,
             self.options.verify_max.max(self.options.count),
         );
-        self.go_on(0.7)?;
-        let field = as_it_stands(self.layout, self.estimate, Grade::Verify)?;
+        let steps = (best.len() + 1) as f64;
+        let within = |i: usize, share: f64| 0.7 + 0.3 * (i as f64 + share) / steps;
+        let control = &mut *self.control;
+        let field = as_it_stands(self.layout, self.estimate, Grade::Verify, &mut |share| {
+            control(within(0, share))
+        })?;
         let before = weigh(
             &input(self.scene, self.layout, self.options, &field),
             &field,
         );
         let mut proposals = Vec::new();
-        let n_best = best.len();
         for (i, candidate) in best.into_iter().enumerate() {
-            self.go_on(0.7 + 0.3 * (i + 1) as f64 / (n_best + 1) as f64)?;
             let layout = self.with(&candidate);
-            let solved = (self.estimate)(std::slice::from_ref(&layout), Grade::Verify);
-            let Some(Ok(field)) = solved.into_iter().next() else {
-                continue;
+            let control = &mut *self.control;
+            let solved = as_it_stands(&layout, self.estimate, Grade::Verify, &mut |share| {
+                control(within(i + 1, share))
+            });
+            let field = match solved {
+                Ok(field) => field,
+                Err(ProposalError::Stopped) => return Err(ProposalError::Stopped),
+                Err(_) => continue,
             };
             let after = weigh(&input(self.scene, &layout, self.options, &field), &field);
             let cost = cost(&before, &after);
@@ -208,9 +214,12 @@ impl<'a> Search<'a> {
     ) -> Result<(), ProposalError> {
         let n = candidates.len().max(1) as f64;
         for (i, batch) in candidates.chunks(BATCH).enumerate() {
-            self.go_on(from + (to - from) * (i * BATCH) as f64 / n)?;
             let layouts: Vec<Layout> = batch.iter().map(|candidate| self.with(candidate)).collect();
-            let fields = (self.estimate)(&layouts, Grade::Screen);
+            let control = &mut *self.control;
+            let share_at = |share: f64| from + (to - from) * (((i * BATCH) as f64 + share * batch.len() as f64) / n).min(1.0);
+            let fields = watched(&mut |share| control(share_at(share)), |control| {
+                (self.estimate)(&layouts, Grade::Screen, control)
+            })?;
             for ((candidate, layout), field) in batch.iter().zip(&layouts).zip(fields) {
                 self.n_solved += 1;
                 let Ok(field) = field else {
@@ -285,15 +294,37 @@ impl<'a> Search<'a> {
     }
 }
 
+/// Runs `work` under `control`; told to stop, it is not asked again.
+fn watched<T>(
+    control: &mut dyn FnMut(f64) -> bool,
+    work: impl FnOnce(&mut dyn FnMut(f64) -> bool) -> T,
+) -> Result<T, ProposalError> {
+    let mut going = control(0.0);
+    if !going {
+        return Err(ProposalError::Stopped);
+    }
+    let done = work(&mut |share| {
+        going = going && control(share);
+        going
+    });
+    if going {
+        Ok(done)
+    } else {
+        Err(ProposalError::Stopped)
+    }
+}
+
+/// One layout as it stands.
 fn as_it_stands(
     layout: &Layout,
     estimate: &Estimator<'_>,
     grade: Grade,
+    control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<FlowField, ProposalError> {
-    let solved = estimate(std::slice::from_ref(layout), grade)
-        .into_iter()
-        .next();
-    match solved {
+    let solved = watched(control, |control| {
+        estimate(std::slice::from_ref(layout), grade, control)
+    })?;
+    match solved.into_iter().next() {
         Some(Ok(field)) => Ok(field),
         Some(Err(reason)) => Err(ProposalError::Flow { reason }),
         None => Err(ProposalError::Flow {

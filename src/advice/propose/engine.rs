@@ -1,0 +1,125 @@
+//! The flow engine as the search uses it.
+
+use std::cell::RefCell;
+
+use super::{Grade, ProposalOptions};
+use crate::flow::{Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve, solve_many};
+use crate::scene::{Layout, Scene};
+
+/// Tank time of a screening run, in s: until the jet has crossed the tank, and
+/// over which it is averaged. Short, since it only ranks.
+const SCREEN_SPIN_UP_S: f64 = 20.0;
+const SCREEN_AVERAGE_S: [f64; 2] = [15.0, 15.0];
+
+/// Tank time between two looks at whether to go on, in s.
+const SLICE_S: f64 = 1.0;
+
+/// The engine, with the water of the tank as it stands to start others from.
+pub(super) struct Engine<'a> {
+    scene: &'a Scene,
+    options: &'a ProposalOptions,
+    still: RefCell<Option<FlowState>>,
+}
+
+impl<'a> Engine<'a> {
+    pub(super) fn new(scene: &'a Scene, options: &'a ProposalOptions) -> Self {
+        Self {
+            scene,
+            options,
+            still: RefCell::new(None),
+        }
+    }
+
+    /// Fields of the layouts, in their order. The first coarse run is taken to
+    /// be the tank as it stands; later coarse ones start from its water. Fine
+    /// runs start from rest, as any other estimate of the same layout does, so
+    /// that their figures can be had again.
+    pub(super) fn solve(
+        &self,
+        layouts: &[Layout],
+        grade: Grade,
+        control: &mut dyn FnMut(f64) -> bool,
+    ) -> Vec<Result<FlowField, String>> {
+        match grade {
+            Grade::Verify => layouts
+                .iter()
+                .map(|layout| {
+                    let setup = FlowSetup::new(self.scene, layout, &self.fine());
+                    setup
+                        .and_then(|setup| solve(setup, control))
+                        .map_err(|error| error.to_string())
+                })
+                .collect(),
+            Grade::Screen => self.screen(layouts, control),
+        }
+    }
+
+    fn screen(
+        &self,
+        layouts: &[Layout],
+        control: &mut dyn FnMut(f64) -> bool,
+    ) -> Vec<Result<FlowField, String>> {
+        if self.still.borrow().is_none() {
+            return layouts.iter().map(|layout| self.first(layout, control)).collect();
+        }
+        if !control(0.0) {
+            return Vec::new();
+        }
+        let setups: Vec<Result<FlowSetup, String>> = layouts
+            .iter()
+            .map(|layout| {
+                FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())
+            })
+            .collect();
+        let sound: Vec<FlowSetup> = setups.iter().filter_map(|s| s.as_ref().ok().cloned()).collect();
+        let still = self.still.borrow();
+        let mut fields = solve_many(sound, still.as_ref(), &|| true).into_iter();
+        setups
+            .into_iter()
+            .map(|setup| {
+                setup?;
+                match fields.next() {
+                    Some(field) => field.map_err(|error| error.to_string()),
+                    None => Err("nothing came back".to_owned()),
+                }
+            })
+            .collect()
+    }
+
+    fn first(
+        &self,
+        layout: &Layout,
+        control: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<FlowField, String> {
+        let setup = FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())?;
+        let mut solver = FlowSolver::new(setup);
+        while !solver.is_done() {
+            if !control(solver.progress()) {
+                return Err("stopped".to_owned());
+            }
+            solver.advance(SLICE_S).map_err(|error| error.to_string())?;
+        }
+        *self.still.borrow_mut() = Some(solver.state());
+        Ok(solver.snapshot())
+    }
+
+    fn coarse(&self) -> FlowOptions {
+        FlowOptions {
+            cut: Cut::Tank,
+            cell_m: Some(self.options.screen_cell_m),
+            slow_limit_m_s: self.options.advice.dead_limit_m_s,
+            spin_up_s: Some(SCREEN_SPIN_UP_S),
+            average_s: Some(SCREEN_AVERAGE_S),
+            ..FlowOptions::default()
+        }
+    }
+
+    fn fine(&self) -> FlowOptions {
+        FlowOptions {
+            cut: Cut::Tank,
+            cell_m: Some(self.options.cell_m),
+            slow_limit_m_s: self.options.advice.dead_limit_m_s,
+            ..FlowOptions::default()
+        }
+    }
+}
