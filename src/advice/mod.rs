@@ -47,7 +47,8 @@ pub use mass::{Bulk, bulk};
 pub use moves::{Move, MoveKind, moves};
 pub use place::Surroundings;
 pub use propose::{
-    CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, propose_with,
+    CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, propose_pumps,
+    propose_with,
 };
 pub use room::{reach_m, required_gap_m};
 pub use shade::shaded_zones;

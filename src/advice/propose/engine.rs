@@ -3,7 +3,9 @@
 use std::cell::RefCell;
 
 use super::{Grade, ProposalOptions};
-use crate::flow::{Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve, solve_many};
+use crate::flow::{
+    Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve, solve_many,
+};
 use crate::scene::{Layout, Scene};
 
 /// Tank time of a screening run, in s: until the jet has crossed the tank, and
@@ -60,7 +62,10 @@ impl<'a> Engine<'a> {
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Vec<Result<FlowField, String>> {
         if self.still.borrow().is_none() {
-            return layouts.iter().map(|layout| self.first(layout, control)).collect();
+            return layouts
+                .iter()
+                .map(|layout| self.first(layout, control))
+                .collect();
         }
         if !control(0.0) {
             return Vec::new();
@@ -71,7 +76,10 @@ impl<'a> Engine<'a> {
                 FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())
             })
             .collect();
-        let sound: Vec<FlowSetup> = setups.iter().filter_map(|s| s.as_ref().ok().cloned()).collect();
+        let sound: Vec<FlowSetup> = setups
+            .iter()
+            .filter_map(|s| s.as_ref().ok().cloned())
+            .collect();
         let still = self.still.borrow();
         let mut fields = solve_many(sound, still.as_ref(), &|| true).into_iter();
         setups
@@ -91,7 +99,8 @@ impl<'a> Engine<'a> {
         layout: &Layout,
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Result<FlowField, String> {
-        let setup = FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())?;
+        let setup =
+            FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())?;
         let mut solver = FlowSolver::new(setup);
         while !solver.is_done() {
             if !control(solver.progress()) {

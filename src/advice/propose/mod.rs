@@ -46,7 +46,7 @@ impl Default for ProposalOptions {
             screen_cell_m: 0.04,
             cell_m: 0.02,
             screen_max: 240,
-            verify_max: 6,
+            verify_max: 5,
             advice: AdviceOptions::default(),
             catalog: Catalog::built_in().clone(),
         }

@@ -216,7 +216,10 @@ impl<'a> Search<'a> {
         for (i, batch) in candidates.chunks(BATCH).enumerate() {
             let layouts: Vec<Layout> = batch.iter().map(|candidate| self.with(candidate)).collect();
             let control = &mut *self.control;
-            let share_at = |share: f64| from + (to - from) * (((i * BATCH) as f64 + share * batch.len() as f64) / n).min(1.0);
+            let share_at = |share: f64| {
+                from + (to - from)
+                    * (((i * BATCH) as f64 + share * batch.len() as f64) / n).min(1.0)
+            };
             let fields = watched(&mut |share| control(share_at(share)), |control| {
                 (self.estimate)(&layouts, Grade::Screen, control)
             })?;
