@@ -152,6 +152,108 @@ fn probe_can_leave_both_halves_out() {
     );
 }
 
+/// The time mean of a speed is at least the speed of the mean velocity; the
+/// columns are rounded to 0.0001 cm/s.
+#[test]
+fn probe_answers_with_the_flow_of_either_estimate() {
+    let folder = Folder::new();
+    folder.write(
+        "points.csv",
+        "60,30,25\n10,11,34\n30,28,15\n0,0,3\n120,60,50\n",
+    );
+    for estimate in ["tank", "slice"] {
+        let answer = good(&folder.run(&[
+            "probe",
+            "scene.ron",
+            "--points",
+            "points.csv",
+            "--cell-cm",
+            "4",
+            "--estimate",
+            estimate,
+            "--no-light",
+        ]));
+        let lines: Vec<Vec<&str>> = answer
+            .lines()
+            .skip(1)
+            .map(|line| line.split(',').collect())
+            .collect();
+        assert_eq!(lines.len(), 5, "{answer}");
+        for cells in &lines {
+            if cells[3] != "water" {
+                assert!(
+                    cells[4..].iter().all(|cell| cell.is_empty()),
+                    "{estimate}: {cells:?}"
+                );
+                continue;
+            }
+            let numbers: Vec<f64> = cells[4..9]
+                .iter()
+                .map(|cell| cell.parse().expect("a number"))
+                .collect();
+            let mean = numbers[1..4].iter().map(|v| v * v).sum::<f64>().sqrt();
+            assert!(
+                numbers[0] >= mean - 2e-4,
+                "{estimate}: speed {} of {numbers:?}",
+                numbers[0]
+            );
+            assert!(
+                cells[9..].iter().all(|cell| cell.is_empty()),
+                "no light was wanted: {cells:?}"
+            );
+        }
+        // Seven centimeters before the outlet of a 3000 L/h pump.
+        let near: f64 = lines[1][4].parse().expect("a number");
+        assert!(near > 10.0, "{estimate}: {near} cm/s in the jet");
+    }
+}
+
+#[test]
+fn a_cell_that_makes_no_sense_is_named() {
+    let folder = Folder::new();
+    folder.write("points.csv", "60,30,25\n");
+    for cell in ["0", "-2", "nan", "1000"] {
+        let output = folder.run(&[
+            "probe",
+            "scene.ron",
+            "--points",
+            "points.csv",
+            &format!("--cell-cm={cell}"),
+        ]);
+        assert_eq!(output.status.code(), Some(1), "{cell}: {}", err(&output));
+        assert!(
+            err(&output).contains("--cell-cm is"),
+            "{cell}: {}",
+            err(&output)
+        );
+    }
+}
+
+/// Without a display the report takes the window's place, on a scene as on the
+/// demo, with a word on how to get the window.
+#[test]
+fn without_a_display_the_report_takes_the_place_of_the_window() {
+    let folder = Folder::new();
+    let output = folder.run(&["scene.ron"]);
+    let answer = good(&output);
+    assert!(
+        answer.starts_with("Example, layout \"as built\""),
+        "{answer}"
+    );
+    assert!(
+        answer.contains("tank estimate") && answer.contains("Cautions"),
+        "{answer}"
+    );
+    let messages = err(&output);
+    assert!(
+        messages.contains("no window") && messages.contains("To get the window"),
+        "{messages}"
+    );
+    let output = folder.run(&["missing.ron"]);
+    assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+    assert!(err(&output).contains("no such file"), "{}", err(&output));
+}
+
 #[test]
 fn probe_names_the_fault_of_a_points_file() {
     let folder = Folder::new();
@@ -171,7 +273,14 @@ fn probe_names_the_fault_of_a_points_file() {
 fn answers_do_not_depend_on_threads() {
     let folder = Folder::new();
     folder.write("points.csv", "60,30,25\n20,20,10\n80,50,40\n");
-    let args = ["probe", "scene.ron", "--points", "points.csv", "--no-flow"];
+    let args = [
+        "probe",
+        "scene.ron",
+        "--points",
+        "points.csv",
+        "--cell-cm",
+        "5",
+    ];
     let run = |threads: &str| {
         let output = Command::new(env!("CARGO_BIN_EXE_bommie"))
             .args(args)
@@ -320,9 +429,7 @@ fn help_is_an_answer_and_names_every_command() {
 fn a_reader_that_leaves_early_is_no_fault() {
     use std::os::unix::process::ExitStatusExt as _;
     let folder = Folder::new();
-    let many: String = (0..20_000)
-        .map(|i| format!("{},30,25\n", i % 120))
-        .collect();
+    let many = "60,30,25\n".repeat(20_000);
     folder.write("points.csv", &many);
     let mut child = Command::new(env!("CARGO_BIN_EXE_bommie"))
         .args([
