@@ -387,6 +387,73 @@ fn berths_lists_places_and_unknown_corals_are_named() {
     );
 }
 
+/// What a proposal promises is what the report finds once its pump is in the
+/// scene: the same engine, cells and figures. A search takes minutes.
+#[cfg(feature = "slow-tests")]
+#[test]
+fn a_proposed_pump_keeps_its_promise() {
+    let folder = Folder::new();
+    let args = [
+        "propose",
+        "scene.ron",
+        "--count",
+        "1",
+        "--flow-lph",
+        "2500",
+        "--outlet-cm",
+        "4",
+        "--cell-cm",
+        "4",
+        "--json",
+    ];
+    let answer = good(&folder.run(&args));
+    let answer: serde_json::Value = serde_json::from_str(&answer).expect("it is JSON");
+    let proposal = &answer["proposals"][0];
+    let dead = |part: &str| proposal[part]["dead_l"].as_f64().expect("a number");
+    assert!(dead("after") < dead("before"), "{proposal}");
+    let pump = &proposal["pump"];
+    let at = pump["at_cm"].as_array().expect("a place");
+    let text = format!(
+        "pumps: [(id: {}, name: \"proposed\", at_cm: ({:?}, {:?}, {:?}), turn_deg: {:?}, tilt_deg: {:?}, flow_lph: {:?}, outlet_cm: {:?}),",
+        pump["id"],
+        at[0].as_f64().expect("x"),
+        at[1].as_f64().expect("y"),
+        at[2].as_f64().expect("z"),
+        pump["turn_deg"].as_f64().expect("turn"),
+        pump["tilt_deg"].as_f64().expect("tilt"),
+        pump["flow_lph"].as_f64().expect("flow"),
+        pump["outlet_cm"].as_f64().expect("outlet"),
+    );
+    // New pumps are added behind the others, as the search did.
+    let scene = SOUND.replacen(
+        "power_w: Some(9.0)),",
+        &format!(
+            "power_w: Some(9.0)),\n{}",
+            text.trim_start_matches("pumps: [")
+        ),
+        1,
+    );
+    folder.write("after.ron", &scene);
+    let report = good(&folder.run(&[
+        "report",
+        "after.ron",
+        "--cell-cm",
+        "4",
+        "--no-light",
+        "--json",
+    ]));
+    let report: serde_json::Value = serde_json::from_str(&report).expect("it is JSON");
+    let found = report["flow"]["dead_l"].as_f64().expect("a number");
+    // The search may settle on other averaging times: within a tenth of the
+    // water that was dead before.
+    assert!(
+        (found - dead("after")).abs() < 0.1 * dead("before"),
+        "promised {}, found {found}, before {}",
+        dead("after"),
+        dead("before")
+    );
+}
+
 #[test]
 fn compare_of_a_layout_with_itself_finds_no_difference() {
     let folder = Folder::new();
@@ -415,7 +482,7 @@ fn compare_of_a_layout_with_itself_finds_no_difference() {
 fn help_is_an_answer_and_names_every_command() {
     let folder = Folder::new();
     let help = good(&folder.run(&["--help"]));
-    for command in ["check", "report", "probe", "berths", "compare"] {
+    for command in ["check", "report", "probe", "propose", "berths", "compare"] {
         assert!(help.contains(command), "{help}");
     }
     assert!(

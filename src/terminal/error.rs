@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::points::PointsError;
+use crate::advice::ProposalError;
 use crate::flow::FlowError;
 use crate::light::{IesError, LightError};
 use crate::storage::StorageError;
@@ -53,6 +54,9 @@ pub enum TerminalError {
     /// A measured lamp's file is not an IES file that this program reads.
     #[error(transparent)]
     Ies(#[from] IesError),
+    /// The search for a pump's place could not be done.
+    #[error(transparent)]
+    Proposal(#[from] ProposalError),
     /// The light could not be worked out.
     #[error("the light could not be worked out: {0}")]
     Light(#[from] LightError),

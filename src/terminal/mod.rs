@@ -9,6 +9,7 @@ mod error;
 mod pictures;
 mod points;
 mod probe;
+mod propose;
 mod report;
 mod solve;
 
@@ -50,6 +51,8 @@ enum Command {
     Report(report::ReportArgs),
     /// Flow and light at the places of a points file, as CSV
     Probe(probe::ProbeArgs),
+    /// Where one more circulation pump helps, with before and after
+    Propose(propose::ProposeArgs),
     /// The best places for a catalog entry
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
@@ -129,6 +132,7 @@ fn finish(command: &Command, streams: &mut Streams<'_>) -> u8 {
         Command::Check(args) => check::run(args, streams),
         Command::Report(args) => report::run(args, streams),
         Command::Probe(args) => probe::run(args, streams),
+        Command::Propose(args) => propose::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
         Command::Compare(args) => compare::run(args, streams),
     };

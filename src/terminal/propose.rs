@@ -90,13 +90,22 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     };
     let start = Instant::now();
     let progress = Progress::new("search", streams);
-    let found = propose_pumps(&case.scene, case.layout(), &options, &mut |share| progress.tell(share))?;
+    let found = propose_pumps(&case.scene, case.layout(), &options, &mut |share| {
+        progress.tell(share)
+    })?;
     drop(progress);
-    writeln!(streams.err, "search: {:.1} s", start.elapsed().as_secs_f64())?;
+    writeln!(
+        streams.err,
+        "search: {:.1} s",
+        start.elapsed().as_secs_f64()
+    )?;
     let answer = Answer {
         file: case.file.clone(),
         layout: case.layout().name.clone(),
-        proposals: found.iter().map(|proposal| proposal_part(proposal, &options)).collect(),
+        proposals: found
+            .iter()
+            .map(|proposal| proposal_part(proposal, &options))
+            .collect(),
     };
     if args.json {
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
@@ -105,31 +114,54 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
         write_text(&answer, streams)?;
     }
     if answer.proposals.is_empty() {
-        writeln!(streams.err, "no place was found where one more pump of this size makes the tank better")?;
+        writeln!(
+            streams.err,
+            "no place was found where one more pump of this size makes the tank better"
+        )?;
         return Ok(EXIT_PROBLEM);
     }
     Ok(EXIT_GOOD)
 }
 
 fn write_text(answer: &Answer, streams: &mut Streams<'_>) -> Result<(), TerminalError> {
-    writeln!(streams.out, "One more pump in layout {:?}: {} proposals", answer.layout, answer.proposals.len())?;
+    writeln!(
+        streams.out,
+        "One more pump in layout {:?}: {} proposals",
+        answer.layout,
+        answer.proposals.len()
+    )?;
     for (idx, proposal) in answer.proposals.iter().enumerate() {
         let pump = &proposal.pump;
         let [x, y, z] = pump.at_cm;
         let (before, after) = (&proposal.before, &proposal.after);
-        writeln!(streams.out, "\n{:3}. {} ({})", idx + 1, proposal.place, proposal.certainty)?;
+        writeln!(
+            streams.out,
+            "\n{:3}. {} ({})",
+            idx + 1,
+            proposal.place,
+            proposal.certainty
+        )?;
         writeln!(streams.out, "     {}", proposal.text)?;
         writeln!(
             streams.out,
             "     dead water {:.1} -> {:.1} L, mean speed {:.1} -> {:.1} cm/s, slowest tenth {:.1} -> {:.1} cm/s",
-            before.dead_l, after.dead_l, before.mean_speed_cm_s, after.mean_speed_cm_s,
-            before.slowest_tenth_cm_s, after.slowest_tenth_cm_s
+            before.dead_l,
+            after.dead_l,
+            before.mean_speed_cm_s,
+            after.mean_speed_cm_s,
+            before.slowest_tenth_cm_s,
+            after.slowest_tenth_cm_s
         )?;
         for coral in &proposal.corals {
             writeln!(
                 streams.out,
                 "     {} {}: {:.1} -> {:.1} cm/s, {} -> {}",
-                coral.id, coral.name, coral.before_cm_s, coral.after_cm_s, coral.before, coral.after
+                coral.id,
+                coral.name,
+                coral.before_cm_s,
+                coral.after_cm_s,
+                coral.before,
+                coral.after
             )?;
         }
         writeln!(
