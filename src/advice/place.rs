@@ -75,9 +75,14 @@ impl Surroundings {
         let Some((low, high, middle)) = extent(&points) else {
             return "nowhere".to_owned();
         };
-        let place = self
-            .beside_rock(&points, middle)
-            .unwrap_or_else(|| self.part_of_tank(low, high, middle));
+        let part = self.part_of_tank(low, high, middle);
+        let place = match self.beside_rock(&points, middle) {
+            Some((_, rock)) if part.ends_with("corner") && self.is_cornered(low, high) => {
+                format!("{part} by {rock}")
+            }
+            Some((side, rock)) => format!("{side} {rock}"),
+            None => part,
+        };
         format!("{place}, {}", self.level(low.z, high.z, middle.z))
     }
 
@@ -100,7 +105,8 @@ impl Surroundings {
         hits.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(idx, _)| idx)
     }
 
-    fn beside_rock(&self, points: &[DVec3], middle: DVec3) -> Option<String> {
+    /// How the points lie to the rock that most of them are near, and its name.
+    fn beside_rock(&self, points: &[DVec3], middle: DVec3) -> Option<(&'static str, String)> {
         let share = |flags: usize| flags as f64 / points.len() as f64;
         let mut near: Vec<(f64, &NamedRock)> = self
             .rocks
@@ -118,12 +124,21 @@ impl Surroundings {
             rock.solid.first_hit(&ray, self.size_m.z).is_some()
         };
         if share(points.iter().filter(up).count()) >= 0.5 {
-            return Some(format!("under {}", rock.name));
+            return Some(("under", rock.name.clone()));
         }
         if let Some((_, other)) = near.get(1) {
-            return Some(format!("between {} and {}", rock.name, other.name));
+            let names = format!("{} and {}", rock.name, other.name);
+            return Some(("between", names));
         }
-        Some(format!("{} {}", side_of(&rock.solid, middle), rock.name))
+        Some((side_of(&rock.solid, middle), rock.name.clone()))
+    }
+
+    /// Whether a region reaches two panes that meet.
+    fn is_cornered(&self, low: DVec3, high: DVec3) -> bool {
+        const AT_GLASS_M: f64 = 0.05;
+        let at_end = low.x < AT_GLASS_M || high.x > self.size_m.x - AT_GLASS_M;
+        let at_side = low.y < AT_GLASS_M || high.y > self.size_m.y - AT_GLASS_M;
+        at_end && at_side
     }
 
     fn part_of_tank(&self, low: DVec3, high: DVec3, middle: DVec3) -> String {

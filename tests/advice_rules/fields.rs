@@ -115,6 +115,27 @@ fn water_beside_a_rock_is_named_after_it() {
 }
 
 #[test]
+fn a_corner_behind_rock_is_named_by_both() {
+    let rock = hand::block(1, "harbour wall", (85.0, 38.0, 0.0), (20.0, 8.0, 30.0));
+    let scene = hand::scene(Layout {
+        rocks: vec![rock],
+        ..Layout::default()
+    });
+    let mut flow = hand::even_flow(0.1);
+    let (low, high) = (DVec3::new(0.76, 0.42, 0.04), DVec3::new(1.0, 0.5, 0.12));
+    hand::set_speed(&mut flow, low, high, 0.0);
+    let options = AdviceOptions::default();
+    let found = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
+    assert!(
+        found[0]
+            .text
+            .contains("back right corner by the harbour wall, low"),
+        "{}",
+        found[0].text
+    );
+}
+
+#[test]
 fn doubt_lowers_the_certainty() {
     let scene = hand::scene(Layout::default());
     let options = AdviceOptions::default();

@@ -460,10 +460,11 @@ fn text(
         clauses.push(format!("moving sand from {a:.0} to {b:.0} cm²"));
     }
     let mut sentences = vec![format!(
-        "A pump at {:.0}, {:.0}, {:.0} cm ({place}), aimed {:.0}° about the vertical and {:.0}° up: {}.",
+        "A pump at {:.0}, {:.0}, {:.0} cm ({place}), aimed {} (turn {:.0}°, tilt {:.0}°): {}.",
         at.x,
         at.y,
         at.z,
+        aim_words(candidate),
         candidate.turn_deg,
         candidate.tilt_deg,
         clauses.join(", ")
@@ -485,6 +486,26 @@ fn text(
         sentences.push(format!("Puts out of range: {harmed}."));
     }
     sentences.join(" ")
+}
+
+/// Where a candidate points, as seen through the front glass.
+fn aim_words(candidate: &Candidate) -> String {
+    const WAYS: [&str; 8] = [
+        "to the right",
+        "to the back right",
+        "to the back",
+        "to the back left",
+        "to the left",
+        "to the front left",
+        "to the front",
+        "to the front right",
+    ];
+    let way = WAYS[(candidate.turn_deg / 45.0).round().rem_euclid(8.0) as usize];
+    match candidate.tilt_deg {
+        tilt if tilt > 4.0 => format!("{way} and up"),
+        tilt if tilt < -4.0 => format!("{way} and down"),
+        _ => way.to_owned(),
+    }
 }
 
 fn wrapped(turn_deg: f64) -> f64 {
