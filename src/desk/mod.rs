@@ -10,6 +10,7 @@ mod keys;
 mod lighting;
 mod notice;
 mod results;
+mod searching;
 mod settings;
 mod tend;
 mod water;
@@ -23,8 +24,10 @@ pub use change::Change;
 pub use command::Command;
 pub use notice::{Notice, NoticeKind};
 pub use results::{FlowStatus, LightStatus, Results};
+pub use searching::SearchStatus;
 pub use settings::{Levels, Settings, UnitSystem};
 
+use searching::Search;
 use tend::Engines;
 
 use crate::document::Document;
@@ -52,6 +55,7 @@ pub struct Desk {
     /// Texts of those that came in since the scene was opened.
     measured_texts: BTreeMap<String, String>,
     engines: Engines,
+    search: Search,
     notify: Notify,
 }
 
@@ -74,6 +78,7 @@ impl Desk {
             measured_version: 0,
             measured_texts: BTreeMap::new(),
             engines: Engines::default(),
+            search: Search::default(),
             notify,
         }
     }
@@ -226,6 +231,8 @@ impl Desk {
                 self.layout_idx += 1;
             }
             Action::RemoveLayout => self.edit(action, Change::RemoveLayout),
+            Action::ProposePump => self.start_search(),
+            Action::StopWork => self.stop_search(),
             // The rest belongs to whoever shows the desk.
             _ => {}
         }

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::advice::{Berth, Finding, Fit};
+use super::searching::SearchStatus;
+use crate::advice::{Berth, Finding, Fit, Proposal};
 use crate::flow::FlowField;
 use crate::light::{LightField, LightPlane, LightSolver};
 use crate::scene::ItemId;
@@ -75,6 +76,10 @@ pub struct Results {
     pub berths: Arc<Vec<Berth>>,
     /// How well the chosen entry fits on each patch of `light`, 0 to 1.
     pub fit_wash: Arc<Vec<f32>>,
+    /// Places for one more pump, best first.
+    pub proposals: Arc<Vec<Proposal>>,
+    /// Where the search for them stands.
+    pub search: SearchStatus,
     /// Light at any place, for a read-out.
     pub light_solver: Option<Arc<LightSolver>>,
 }

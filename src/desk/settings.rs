@@ -26,6 +26,10 @@ pub struct Settings {
     pub shade_share: f64,
     /// Months of growth to show.
     pub months: f64,
+    /// Flow of the pump that a search looks for, in L/h.
+    pub search_flow_lph: f64,
+    /// Diameter of its outlet, in cm.
+    pub search_outlet_cm: f64,
     /// Whether the estimates run by themselves.
     pub is_live: bool,
 }
@@ -37,6 +41,8 @@ impl Default for Settings {
             dead_limit_cm_s: 2.0,
             shade_share: 0.2,
             months: 0.0,
+            search_flow_lph: 3000.0,
+            search_outlet_cm: 4.5,
             is_live: true,
         }
     }

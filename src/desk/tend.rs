@@ -6,6 +6,7 @@ use super::advising::{self, AdviceNews, AdviceTask};
 use super::keys::{AdviceKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightTask};
 use super::results::{FlowStatus, LightStatus};
+use super::searching::SearchStatus;
 use super::water::{self, SliceNews, TankNews, WaterMemory, WaterTask};
 use super::work::Work;
 use super::{Desk, Levels};
@@ -33,6 +34,7 @@ impl Desk {
     /// Takes in what the workers have finished and starts what is due. Call
     /// once a frame, also while hidden.
     pub fn tend(&mut self) {
+        self.tend_search();
         if !self.settings.is_live {
             return;
         }
@@ -45,7 +47,9 @@ impl Desk {
     /// Whether any worker is busy.
     pub fn is_busy(&self) -> bool {
         let engines = &self.engines;
-        engines.slices.is_running()
+        let is_searching = matches!(self.results.search, SearchStatus::Running(_));
+        is_searching
+            || engines.slices.is_running()
             || engines.tank.is_running()
             || engines.light.is_running()
             || engines.planes.is_running()

@@ -155,11 +155,12 @@ fn tank(
     if context.is_cancelled() {
         return Ok(());
     }
+    let was_warm = last.is_some();
     let mut solver = prepared(task, layout, FlowOptions::default(), last.take())?;
     let mut shown_at = -1.0;
     while !solver.is_done() && context.progress(solver.progress()) {
         solver.advance(STRIDE_S)?;
-        if solver.progress() - shown_at > SHOW_EVERY {
+        if is_past_start(&solver, was_warm) && solver.progress() - shown_at > SHOW_EVERY {
             shown_at = solver.progress();
             let status = FlowStatus::Running(shown_at);
             context.publish((Arc::new(solver.snapshot()), status));
@@ -175,4 +176,11 @@ fn tank(
     }
     *last = Some(solver);
     Ok(())
+}
+
+/// Whether the water moves as it will, roughly: from rest the first averages
+/// would show a dead tank.
+fn is_past_start(solver: &FlowSolver, was_warm: bool) -> bool {
+    const START_SHARE: f64 = 0.55;
+    was_warm || solver.time_s() > START_SHARE * solver.setup().spin_up_s()
 }

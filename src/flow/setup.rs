@@ -148,6 +148,11 @@ impl FlowSetup {
         )
     }
 
+    /// Tank time that is not averaged when the water starts from rest, in s.
+    pub fn spin_up_s(&self) -> f64 {
+        self.times.spin_up_s
+    }
+
     /// The cells.
     pub fn grid(&self) -> CellGrid {
         self.grid

@@ -9,7 +9,7 @@ use crate::scene::Item;
 use crate::ui::ask::Ask;
 use crate::ui::pages::Page;
 use crate::ui::parts::{self, Panel};
-use crate::ui::{text, theme};
+use crate::ui::{proposals, text, theme};
 
 /// Draws the list; `current` is the finding that the keeper stands on.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, current: Option<usize>, readout: Option<&str>) {
@@ -35,6 +35,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, current: Option<usize>, readout:
         .id_salt("findings")
         .auto_shrink(false)
         .show(ui, |ui| {
+            proposals::show(ui, panel);
             if findings.is_empty() {
                 parts::aside(ui, panel.theme, quiet_words(panel));
             }

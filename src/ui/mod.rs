@@ -22,6 +22,7 @@ pub mod notices;
 pub mod pages;
 pub(crate) mod paint;
 pub mod parts;
+pub mod proposals;
 pub mod scenes;
 pub mod sheet;
 pub mod shelf;

@@ -570,3 +570,28 @@ pub fn about(version: &str) -> String {
          Flow and light are estimates from first principles with stated limits; what lives in your tank decides."
     )
 }
+
+/// Before the search for a pump and what it found.
+pub const PROPOSAL: &str = "proposal";
+/// Stops the search.
+pub const STOP: &str = "stop";
+/// Beside proposals of an earlier scene.
+pub const PROPOSAL_IS_OLD: &str = "found before the last change";
+
+/// How far the search has come.
+pub fn searching(share: f64) -> String {
+    format!(
+        "looking along the walls for a place, {:.0} %",
+        share * 100.0
+    )
+}
+
+/// Which of the proposals.
+pub fn proposal(number: usize) -> String {
+    format!("proposal {number}")
+}
+
+/// Takes a proposal.
+pub fn add_proposal(number: usize) -> String {
+    format!("add pump {number}")
+}

@@ -1,0 +1,113 @@
+//! The search for one more pump as work on the desk.
+
+use std::sync::Arc;
+
+use super::{Desk, Notice, NoticeKind};
+use crate::advice::{self, AdviceOptions, Proposal, ProposalError, ProposalOptions};
+use crate::job::{Job, Update};
+use crate::units::M_PER_CM;
+
+/// Where the search for one more pump stands.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum SearchStatus {
+    /// Nothing asked for yet.
+    #[default]
+    Idle,
+    /// Under way, with how far it has come (0 to 1).
+    Running(f64),
+    /// Over; there may be no proposal.
+    Done,
+    /// The scene was changed since.
+    Old,
+}
+
+/// The running search and the revision that it is about.
+#[derive(Default)]
+pub(super) struct Search {
+    job: Option<Job<Vec<Proposal>>>,
+    revision: u64,
+}
+
+impl Desk {
+    /// Starts the search in the layout that is shown; a running one is left to
+    /// finish.
+    pub(super) fn start_search(&mut self) {
+        if self.search.job.is_some() {
+            return;
+        }
+        let (scene, layout_idx) = (Arc::clone(self.scene()), self.layout_idx());
+        let options = ProposalOptions {
+            flow_lph: self.settings.search_flow_lph,
+            outlet_cm: self.settings.search_outlet_cm,
+            advice: AdviceOptions {
+                dead_limit_m_s: self.settings.dead_limit_cm_s * M_PER_CM,
+                ..AdviceOptions::default()
+            },
+            ..ProposalOptions::default()
+        };
+        let started = Job::start("pump search", Arc::clone(&self.notify), move |context| {
+            let layout = scene.layouts.get(layout_idx).ok_or("no such layout")?;
+            match advice::propose_pumps(&scene, layout, &options, &mut |share| {
+                context.progress(share)
+            }) {
+                Ok(found) => context.publish(found),
+                Err(ProposalError::Stopped) => {}
+                Err(error) => return Err(error.to_string()),
+            }
+            Ok(())
+        });
+        match started {
+            Ok(job) => {
+                self.search = Search {
+                    job: Some(job),
+                    revision: self.document.revision(),
+                };
+                self.results.proposals = Arc::default();
+                self.results.search = SearchStatus::Running(0.0);
+            }
+            Err(error) => self.fail("The search could not be started", error.to_string()),
+        }
+    }
+
+    /// Asks the running search to stop.
+    pub(super) fn stop_search(&self) {
+        if let Some(job) = &self.search.job {
+            job.cancel();
+        }
+    }
+
+    /// Takes in what the search found.
+    pub(super) fn tend_search(&mut self) {
+        if self.search.revision != self.document.revision()
+            && self.results.search == SearchStatus::Done
+        {
+            self.results.search = SearchStatus::Old;
+        }
+        let Some(job) = &mut self.search.job else {
+            return;
+        };
+        let (updates, is_over) = (job.poll(), job.is_over());
+        self.results.search = SearchStatus::Running(job.progress());
+        if is_over {
+            self.search.job = None;
+            self.results.search = SearchStatus::Idle;
+        }
+        for update in updates {
+            match update {
+                Update::Partial(found) => {
+                    if found.is_empty() {
+                        let text =
+                            "No place was found where a pump of this size makes the tank better";
+                        self.tell(Notice::new(NoticeKind::Warning, text));
+                    }
+                    self.results.proposals = Arc::new(found);
+                }
+                Update::Failed(reason) => self.fail("The search found no answer", reason),
+                Update::Done => {}
+            }
+        }
+        if is_over && !self.results.proposals.is_empty() {
+            self.results.search = SearchStatus::Done;
+        }
+    }
+}
