@@ -29,7 +29,20 @@ fn window(scene: Option<&Path>) -> u8 {
         libx11-xcb1 libxcursor1 libxi6 libxkbcommon-x11-0 and mesa-vulkan-drivers.";
     match bommie::ui::run(scene.map(Path::to_owned)) {
         Ok(()) => 0,
-        Err(error) => report(scene, &format!("no window: {error}\n{WAY_OUT}")),
+        Err(error) => report(scene, &format!("no window: {}\n{WAY_OUT}", plain(&error))),
+    }
+}
+
+/// What kept the window away, without the places in other people's sources
+/// that the system's message begins with.
+#[cfg(feature = "gui")]
+fn plain(error: &bommie::ui::StartError) -> String {
+    match error {
+        bommie::ui::StartError::NoDisplay { reason } => {
+            let last = reason.rsplit(": ").next().unwrap_or(reason);
+            format!("no display: {}", last.trim_end_matches('.'))
+        }
+        other => other.to_string(),
     }
 }
 
