@@ -490,6 +490,17 @@ fn text_at_twice_its_size_keeps_everything_in_reach() {
             "{label} at {rect}"
         );
     }
+    // The inspector keeps to its own strip at the right, whatever it shows.
+    for (thing, field) in [("boulder", "length"), ("pump", "flow")] {
+        click(&mut window, Role::Button, thing);
+        let field = window.get_by_role_and_label(Role::SpinButton, field);
+        let rect = field.rect();
+        assert!(
+            rect.min.x >= 490.0 && rect.max.x <= 720.0,
+            "field at {rect}"
+        );
+        press(&mut window, Modifiers::NONE, Key::Escape);
+    }
 }
 
 #[test]

@@ -22,6 +22,9 @@ pub fn data_folder() -> Option<PathBuf> {
     ProjectDirs::from("", "", "bommie").map(|dirs| dirs.data_dir().to_owned())
 }
 
+/// A lock without work that is older than this belongs to nobody who starts.
+const LOCK_AGE_MIN: Duration = Duration::from_secs(60);
+
 /// Unsaved work of a program that ended.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Leftover {
@@ -56,6 +59,7 @@ impl Autosave {
             source,
         };
         fs::create_dir_all(folder).map_err(failed)?;
+        sweep_locks(folder);
         let (lock, lock_path) = tempfile::Builder::new()
             .prefix("work-")
             .suffix(&format!(".{LOCK_ENDING}"))
@@ -130,6 +134,23 @@ pub fn forget_leftover(leftover: &Leftover) {
     drop(fs::remove_file(leftover.path.with_extension(LOCK_ENDING)));
 }
 
+/// Takes away locks that programs left which had nothing unsaved. One that was
+/// made just now may belong to a program that is about to lock it.
+fn sweep_locks(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    for path in entries.flatten().map(|entry| entry.path()) {
+        let is_lock = path.extension().is_some_and(|ending| ending == LOCK_ENDING)
+            && path.file_name().is_some_and(is_work_name);
+        let made = fs::metadata(&path).and_then(|about| about.modified());
+        let is_old = made.is_ok_and(|made| made.elapsed().is_ok_and(|age| age > LOCK_AGE_MIN));
+        if is_lock && is_old && !path.with_extension(WORK_ENDING).exists() && !is_held(&path) {
+            drop(fs::remove_file(&path));
+        }
+    }
+}
+
 fn is_work_name(name: &std::ffi::OsStr) -> bool {
     name.to_str().is_some_and(|name| name.starts_with("work-"))
 }
@@ -190,6 +211,27 @@ mod tests {
         drop(running);
         let left = fs::read_dir(folder.path()).expect("folder").count();
         assert_eq!(left, 0, "neither work nor lock");
+    }
+
+    #[test]
+    fn old_locks_without_work_are_swept_and_held_ones_stay() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let running = Autosave::start(folder.path()).expect("a place");
+        let old = SystemTime::now() - 2 * LOCK_AGE_MIN;
+        let dead = folder.path().join("work-dead.lock");
+        let other = folder.path().join("mine.lock");
+        for path in [&dead, &other] {
+            fs::write(path, "").expect("written");
+        }
+        for path in [&dead, &other, &running.lock_path] {
+            let file = File::options().write(true).open(path).expect("opens");
+            file.set_modified(old).expect("made old");
+        }
+        let next = Autosave::start(folder.path()).expect("a place");
+        assert!(!dead.exists(), "left by a dead program");
+        assert!(other.exists(), "not ours");
+        assert!(running.lock_path.exists(), "held by a running one");
+        assert!(next.lock_path.exists(), "its own");
     }
 
     #[test]

@@ -99,7 +99,7 @@ fn fit(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
             parts::aside(ui, theme, text::FIT_NOT_KNOWN);
         }
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let is_shown = panel.desk.chosen_entry() == Some(coral.entry.as_str());
         if is_shown {
             if ui.button(text::HIDE_BERTHS).clicked() {
