@@ -40,7 +40,11 @@ pub(super) struct Search<'a> {
     estimate: &'a Estimator<'a>,
     control: &'a mut dyn FnMut(f64) -> bool,
     walls: Walls,
+    /// The tank as it stands, on coarse and on fine cells.
     before: Weighed,
+    before_fine: Weighed,
+    /// What coarse cells miss of the speed as it stands, in m/s.
+    shift: Vec<f32>,
     dead_m: Vec<DVec3>,
     ranked: Vec<Ranked>,
     n_solved: usize,
@@ -70,14 +74,21 @@ impl<'a> Search<'a> {
         estimate: &'a Estimator<'a>,
         control: &'a mut dyn FnMut(f64) -> bool,
     ) -> Result<Self, ProposalError> {
-        let field = as_it_stands(layout, estimate, Grade::Screen, &mut |share| {
-            control(0.02 * share)
+        let fine = as_it_stands(layout, estimate, Grade::Verify, &mut |share| {
+            control(0.12 * share)
         })?;
-        let input = input(scene, layout, options, &field);
-        let mut spots = dead_spots(&input);
+        let coarse = as_it_stands(layout, estimate, Grade::Screen, &mut |share| {
+            control(0.12 + 0.02 * share)
+        })?;
+        let shift = shift_m_s(&coarse, &fine);
+        let corrected = corrected(coarse, &shift);
+        let fine_input = input(scene, layout, options, &fine);
+        let mut spots = dead_spots(&fine_input);
         spots.retain(|spot| matches!(spot.kind, Kind::DeadSpot { .. }));
         Ok(Self {
-            before: weigh(&input, &field),
+            before: weigh(&input(scene, layout, options, &corrected), &corrected),
+            before_fine: weigh(&fine_input, &fine),
+            shift,
             dead_m: spots.iter().take(2).map(|spot| spot.at_m).collect(),
             walls: Walls::new(scene, layout, options),
             scene,
@@ -104,7 +115,7 @@ impl<'a> Search<'a> {
         let limit = (2 * self.options.screen_max / 3).max(1);
         let stride = candidates.len().div_ceil(limit);
         let candidates: Vec<Candidate> = candidates.into_iter().step_by(stride).collect();
-        self.try_all(&candidates, (0.02, 0.5))
+        self.try_all(&candidates, (0.14, 0.55))
     }
 
     fn first_aims(&self, place: &Place) -> Vec<Candidate> {
@@ -159,7 +170,7 @@ impl<'a> Search<'a> {
         }
         finer.retain(|candidate| self.walls.may_point(candidate));
         finer.truncate(self.options.screen_max.saturating_sub(self.n_solved));
-        self.try_all(&finer, (0.5, 0.7))
+        self.try_all(&finer, (0.55, 0.72))
     }
 
     /// Solves the best again on fine cells and returns those that help.
@@ -168,22 +179,15 @@ impl<'a> Search<'a> {
             &self.ranked,
             self.options.verify_max.max(self.options.count),
         );
-        let steps = (best.len() + 1) as f64;
-        let within = |i: usize, share: f64| 0.7 + 0.3 * (i as f64 + share) / steps;
-        let control = &mut *self.control;
-        let field = as_it_stands(self.layout, self.estimate, Grade::Verify, &mut |share| {
-            control(within(0, share))
-        })?;
-        let before = weigh(
-            &input(self.scene, self.layout, self.options, &field),
-            &field,
-        );
+        let steps = best.len().max(1) as f64;
+        let within = |i: usize, share: f64| 0.72 + 0.28 * (i as f64 + share) / steps;
+        let before = self.before_fine.clone();
         let mut proposals = Vec::new();
         for (i, candidate) in best.into_iter().enumerate() {
             let layout = self.with(&candidate);
             let control = &mut *self.control;
             let solved = as_it_stands(&layout, self.estimate, Grade::Verify, &mut |share| {
-                control(within(i + 1, share))
+                control(within(i, share))
             });
             let field = match solved {
                 Ok(field) => field,
@@ -228,6 +232,7 @@ impl<'a> Search<'a> {
                 let Ok(field) = field else {
                     continue;
                 };
+                let field = corrected(field, &self.shift);
                 let after = weigh(&input(self.scene, layout, self.options, &field), &field);
                 self.ranked.push(Ranked {
                     candidate: *candidate,
@@ -377,6 +382,34 @@ fn weigh(input: &AdviceInput<'_>, field: &FlowField) -> Weighed {
             .filter_map(over)
             .collect(),
     }
+}
+
+/// Speed on fine cells less that on coarse ones, of the same layout, for each
+/// coarse cell of water, in m/s.
+///
+/// Coarse cells hold the water back, so that too much of it seems dead; what a
+/// pump changes they tell better than what there is. A candidate's coarse
+/// field is therefore shifted by this before it is weighed.
+fn shift_m_s(coarse: &FlowField, fine: &FlowField) -> Vec<f32> {
+    let shift = |idx: usize| {
+        if coarse.kind[idx] != CellKind::Water {
+            return 0.0;
+        }
+        let at_m = coarse.grid.center_m(coarse.grid.ijk(idx));
+        fine.sample(at_m).map_or(0.0, |sample| {
+            (sample.speed_m_s - f64::from(coarse.speed_m_s[idx])) as f32
+        })
+    };
+    (0..coarse.grid.n_cells()).map(shift).collect()
+}
+
+fn corrected(mut field: FlowField, shift: &[f32]) -> FlowField {
+    for (idx, by) in shift.iter().enumerate() {
+        if field.kind.get(idx) == Some(&CellKind::Water) {
+            field.speed_m_s[idx] = (field.speed_m_s[idx] + by).max(0.0);
+        }
+    }
+    field
 }
 
 /// Mean over the water of `max(0, 1 − speed/wanted)`.
