@@ -30,7 +30,7 @@ struct State {
 
 fn scene() -> Scene {
     let mut rock = Shape::Boulder.rock(ROCK, DVec3::new(40.0, 30.0, 3.0));
-    rock.name = "left island".to_owned();
+    "left island".clone_into(&mut rock.name);
     let pump = Pump {
         id: PUMP,
         name: "left pump".to_owned(),
@@ -139,12 +139,8 @@ fn act(harness: &mut Harness<'_, State>, action: Action) -> bool {
 }
 
 fn pos(harness: &Harness<'_, State>, view: View, flat_cm: (f64, f64)) -> Pos2 {
-    let frame = harness
-        .state()
-        .sheet
-        .frame(view)
-        .expect("the view is shown");
-    frame.pos_flat(DVec2::from(flat_cm))
+    let frame = harness.state().sheet.frame(view);
+    frame.map_or(Pos2::ZERO, |frame| frame.pos_flat(DVec2::from(flat_cm)))
 }
 
 fn button(harness: &mut Harness<'_, State>, pos: Pos2, pressed: bool, modifiers: Modifiers) {
@@ -200,7 +196,7 @@ fn steps(harness: &Harness<'_, State>) -> Vec<String> {
     history
         .past_labels()
         .iter()
-        .map(|label| (*label).to_string())
+        .map(|label| (*label).to_owned())
         .collect()
 }
 

@@ -228,6 +228,49 @@ impl Upright {
     }
 }
 
+/// Tips of branches, across and up.
+const BRANCHES: [(f32, f32); 5] = [
+    (-0.7, 0.5),
+    (-0.35, 0.8),
+    (0.05, 0.9),
+    (0.4, 0.75),
+    (0.72, 0.45),
+];
+/// A flat top on a stalk.
+const TABLE: [(f32, f32); 10] = [
+    (-1.0, 0.86),
+    (-0.9, 1.0),
+    (0.9, 1.0),
+    (1.0, 0.86),
+    (0.16, 0.66),
+    (0.16, 0.1),
+    (0.3, 0.0),
+    (-0.3, 0.0),
+    (-0.16, 0.1),
+    (-0.16, 0.66),
+];
+/// A disc on a short foot.
+const CAP: [(f32, f32); 6] = [
+    (-1.0, 0.75),
+    (-0.5, 1.0),
+    (0.5, 1.0),
+    (1.0, 0.75),
+    (0.3, 0.15),
+    (-0.3, 0.15),
+];
+/// A clam's wavy lips and rounded foot.
+const SHELL: [(f32, f32); 9] = [
+    (-1.0, 0.7),
+    (-0.6, 1.0),
+    (-0.2, 0.86),
+    (0.2, 1.0),
+    (0.6, 0.86),
+    (1.0, 0.7),
+    (0.5, 0.1),
+    (0.0, 0.0),
+    (-0.5, 0.1),
+];
+
 fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
     let middle = up.at(0.0, 0.4);
     match form {
@@ -238,13 +281,7 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
         Form::Encrusting | Form::Mat => pen.blob(middle, up.dome(6, 0.16)),
         Form::Branching | Form::Tree => {
             pen.blob(middle, up.dome(5, 0.26));
-            for (x, y) in [
-                (-0.7, 0.5),
-                (-0.35, 0.8),
-                (0.05, 0.9),
-                (0.4, 0.75),
-                (0.72, 0.45),
-            ] {
+            for (x, y) in BRANCHES {
                 pen.line(vec![
                     up.at(x * 0.2, 0.05),
                     up.at(x * 0.6, y * 0.45),
@@ -253,21 +290,7 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
             }
         }
         Form::Table => {
-            let top = [
-                (-1.0, 0.86),
-                (-0.9, 1.0),
-                (0.9, 1.0),
-                (1.0, 0.86),
-                (0.16, 0.66),
-            ];
-            let foot = [
-                (0.16, 0.1),
-                (0.3, 0.0),
-                (-0.3, 0.0),
-                (-0.16, 0.1),
-                (-0.16, 0.66),
-            ];
-            pen.blob(up.at(0.0, 0.8), up.all(&[top, foot].concat()));
+            pen.blob(up.at(0.0, 0.8), up.all(&TABLE));
         }
         Form::Plating => {
             for (y, w) in [(0.18, 0.6), (0.5, 1.0), (0.82, 0.75)] {
@@ -282,15 +305,7 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
             }
         }
         Form::FreeLiving | Form::Disc => {
-            let cap = [
-                (-1.0, 0.75),
-                (-0.5, 1.0),
-                (0.5, 1.0),
-                (1.0, 0.75),
-                (0.3, 0.15),
-                (-0.3, 0.15),
-            ];
-            pen.blob(up.at(0.0, 0.7), up.all(&cap));
+            pen.blob(up.at(0.0, 0.7), up.all(&CAP));
         }
         Form::Fan => {
             pen.blob(middle, up.dome(7, 0.08));
@@ -300,16 +315,7 @@ fn from_the_side(pen: &Pen<'_>, form: Form, up: &Upright, id: u32) {
             }
         }
         Form::Clam => {
-            let shell = [
-                (-1.0, 0.7),
-                (-0.6, 1.0),
-                (-0.2, 0.86),
-                (0.2, 1.0),
-                (0.6, 0.86),
-                (1.0, 0.7),
-            ];
-            let foot = [(0.5, 0.1), (0.0, 0.0), (-0.5, 0.1)];
-            pen.blob(up.at(0.0, 0.5), up.all(&[&shell[..], &foot[..]].concat()));
+            pen.blob(up.at(0.0, 0.5), up.all(&SHELL));
         }
     }
     if form == Form::Mat {

@@ -3,7 +3,7 @@
 use egui::Color32;
 use fast_surface_nets::ndshape::RuntimeShape;
 use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
-use glam::{DVec3, Mat3, Vec3};
+use glam::{DVec3, Vec3};
 
 use crate::catalog::{Catalog, Form};
 use crate::scene::{Coral, Lamp, Pump, Rock, Tank};
@@ -102,7 +102,7 @@ impl RockMesh {
         color: Color32,
         tag: u16,
     ) {
-        let turn: Mat3 = tank_from_rock(rock).as_mat3();
+        let turn = tank_from_rock(rock).as_mat3();
         let at = rock.at_cm.as_vec3();
         let base = channels(color);
         let corners: Vec<Corner> = self

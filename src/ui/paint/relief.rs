@@ -179,7 +179,7 @@ impl Relief {
                 let level = deepest * k as f32 / (N_CONTOURS as f32 + 0.7);
                 contour::lines(grid.values(&smooth), level)
             })
-            .map(|line| in_cm(&grid, line))
+            .map(|line| in_cm(&grid, &line))
             .collect();
         fill_gaps(&grid, &mut light);
         let light = smoothed(&grid, &light);
@@ -341,13 +341,16 @@ pub(crate) fn scatter(i: i32, j: i32) -> f32 {
     (bits & 0xFFFF) as f32 / 32767.5 - 1.0
 }
 
-fn in_cm(grid: &Grid, line: Line) -> Line {
+fn in_cm(grid: &Grid, line: &Line) -> Line {
     let points = line
         .points
         .iter()
         .map(|p| (grid.min_cm + Vec2::from(*p) * grid.step_cm).to_array())
         .collect();
-    Line { points, ..line }
+    Line {
+        points,
+        closed: line.closed,
+    }
 }
 
 impl Area {
@@ -356,7 +359,7 @@ impl Area {
             .into_iter()
             .filter(|line| line.closed && line.points.len() > 2)
             .map(|line| {
-                in_cm(grid, line)
+                in_cm(grid, &line)
                     .points
                     .into_iter()
                     .map(Vec2::from)
@@ -376,7 +379,7 @@ impl Area {
             .collect();
         let (mut corners, mut triangles) = (Vec::new(), Vec::new());
         let mut cutter = earcut::Earcut::<f32>::new();
-        for outer in (0..rings.len()).filter(|ring| depths[*ring] % 2 == 0) {
+        for outer in (0..rings.len()).filter(|ring| depths[*ring].is_multiple_of(2)) {
             let mut points: Vec<[f32; 2]> = rings[outer].iter().map(|p| p.to_array()).collect();
             let mut hole_starts: Vec<u32> = Vec::new();
             let is_hole = |ring: &usize| {

@@ -27,7 +27,7 @@ impl Sheet {
         let scene = desk.scene();
         let painter = ui.painter_at(frame.rect);
         tank::ground(&painter, frame, units, theme);
-        let is_bare = self.wash == Wash::None || self.wash == Wash::Fit;
+        let is_bare = !self.washes.covers(frame.view);
         if frame.view == View::Top {
             tank::sand(&painter, frame, &scene.tank, theme, is_bare);
         }

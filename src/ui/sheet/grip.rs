@@ -11,7 +11,7 @@ use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::hand::{Grip, Held};
 use crate::ui::sheet::outline::{self, tidy};
 use crate::ui::sheet::snap::{self, Snapped};
-use crate::ui::sheet::{Frame, Sheet, SheetContext, View};
+use crate::ui::sheet::{Sheet, SheetContext, View};
 
 /// How near a line catches, in points.
 const CATCH_POINTS: f64 = 7.0;
@@ -54,6 +54,26 @@ impl Lead {
     }
 }
 
+impl Lead {
+    /// The shift that brings it onto the nearest line, if one is near.
+    fn snapped(&self, motion: &Motion, tank: &Tank, shift_cm: DVec3) -> Snapped {
+        if motion.is_free {
+            return Snapped {
+                delta_cm: shift_cm,
+                guides: Vec::new(),
+            };
+        }
+        let reach_cm = (CATCH_POINTS / motion.scale).min(1.5);
+        snap::snap(
+            motion.view,
+            tank,
+            self.at_cm,
+            self.bounds,
+            (shift_cm, reach_cm),
+        )
+    }
+}
+
 /// All items that a shift of `ids` moves, as they are now.
 pub(super) fn leads(layout: &Layout, ids: &[ItemId], tank: &Tank) -> Vec<Lead> {
     let moved = layout.with_followers(ids);
@@ -71,30 +91,47 @@ pub(super) fn kept_inside(leads: &[Lead], tank: &Tank, delta_cm: DVec3) -> DVec3
     })
 }
 
+/// Where the pointer has brought what the hand holds.
+#[derive(Clone, Copy)]
+pub(super) struct Motion {
+    /// View that it is in.
+    pub(super) view: View,
+    /// Points a centimetre there.
+    pub(super) scale: f64,
+    /// Place in the view, in cm.
+    pub(super) at_cm: DVec2,
+    /// Whether nothing snaps.
+    pub(super) is_free: bool,
+}
+
+impl Motion {
+    /// The place, on the grid unless nothing snaps.
+    fn on_grid(&self) -> DVec2 {
+        if self.is_free {
+            tidy(self.at_cm)
+        } else {
+            (self.at_cm * 2.0).round() / 2.0
+        }
+    }
+
+    /// The same within the glass.
+    fn within_glass(&self, tank: &Tank) -> DVec2 {
+        let [lo, hi] = inside_cm(tank, self.view);
+        self.on_grid().clamp(lo, hi)
+    }
+}
+
 impl Sheet {
     /// Moves the grip to a place of the view; the lines that it came to rest on.
     pub(super) fn move_grip(
         &self,
         held: &mut Held,
-        frame: &Frame,
-        at_cm: DVec2,
-        is_free: bool,
+        motion: &Motion,
         context: &SheetContext<'_>,
         send: &mut Vec<Command>,
     ) -> Snapped {
         let desk = context.desk;
-        let view = frame.view;
-        let shift_cm = view.lift(at_cm - held.press_cm, 0.0);
-        let grid = |p: DVec2| {
-            if is_free {
-                tidy(p)
-            } else {
-                (p * 2.0).round() / 2.0
-            }
-        };
-        let [lo, hi] = inside_cm(&desk.scene().tank, view);
-        let on_glass = |p: DVec2| p.clamp(lo, hi);
-        let mut change = |change: Change| send.push(Command::Change(change));
+        let shift_cm = motion.view.lift(motion.at_cm - held.press_cm, 0.0);
         match &mut held.grip {
             Grip::Items {
                 ids,
@@ -103,86 +140,57 @@ impl Sheet {
                 moved_cm,
             } => {
                 let tank = &desk.scene().tank;
-                let mut snapped = Snapped {
-                    delta_cm: shift_cm,
-                    guides: Vec::new(),
-                };
-                if !is_free {
-                    let reach = (CATCH_POINTS / frame.scale).min(1.5);
-                    snapped = snap::snap(view, tank, lead.at_cm, lead.bounds, shift_cm, reach);
-                }
+                let snapped = lead.snapped(motion, tank, shift_cm);
                 let wanted = kept_inside(others, tank, snapped.delta_cm);
                 let step = wanted - *moved_cm;
                 if step.length() > 1e-9 {
                     *moved_cm = wanted;
-                    change(Change::Shift(ids.clone(), step));
+                    send.push(Command::Change(Change::Shift(ids.clone(), step)));
                 }
                 return snapped;
             }
+            Grip::Level(axis) => {
+                let levels = moved_level(desk, *axis, motion);
+                send.push(Command::SetLevels(levels));
+            }
+            grip => {
+                let items = self.moved_items(grip, motion, shift_cm, desk);
+                let put = |item| Command::Change(Change::Put(Box::new(item)));
+                send.extend(items.into_iter().map(put));
+                send.extend(moved_fixture(grip, motion, desk).map(Command::Change));
+            }
+        }
+        Snapped::default()
+    }
+
+    /// The items that a grip changes otherwise than by a shift, as they become.
+    fn moved_items(&self, grip: &Grip, motion: &Motion, shift_cm: DVec3, desk: &Desk) -> Vec<Item> {
+        let layout = desk.layout();
+        match grip {
             Grip::Coral(coral) => {
-                if let Some(rocks) = self.rockwork() {
-                    let wish = coral.at_cm + shift_cm;
-                    let moved = settled(coral, wish, view, desk, rocks);
-                    change(Change::Put(Box::new(Item::Coral(moved))));
-                }
+                let wish_cm = coral.at_cm + shift_cm;
+                let moved = self
+                    .rockwork()
+                    .map(|rocks| settled(coral, wish_cm, motion.view, desk, rocks));
+                moved.map(Item::Coral).into_iter().collect()
             }
-            Grip::Aim(id) => {
-                if let Some(item) = self.aimed(*id, view, at_cm, is_free, desk.layout()) {
-                    change(Change::Put(Box::new(item)));
-                }
-            }
+            Grip::Aim(id) => self.aimed(*id, motion, layout).into_iter().collect(),
             Grip::Turn(item) => {
-                let step_deg = if is_free { 1.0 } else { 5.0 };
-                let towards = at_cm - view.flat(item.at_cm());
+                let step_deg = if motion.is_free { 1.0 } else { 5.0 };
+                let towards = motion.at_cm - motion.view.flat(item.at_cm());
                 let wanted = (towards.to_angle().to_degrees() / step_deg).round() * step_deg;
-                let now = desk
-                    .layout()
-                    .item(item.id())
-                    .and_then(|item| turn_of(&item));
-                if let Some(now) = now {
-                    for item in turned(desk.layout(), &[item.id()], wanted - now) {
-                        change(Change::Put(Box::new(item)));
-                    }
-                }
+                let now = layout.item(item.id()).and_then(|item| turn_of(&item));
+                now.map_or_else(Vec::new, |now| turned(layout, &[item.id()], wanted - now))
             }
             Grip::Point(spot, before) => {
                 // The rock of the last good place stays if this one would
                 // make the outline cross itself.
-                if let Some(rock) =
-                    outline::with_point_at(before, view, *spot, on_glass(grid(at_cm)))
-                {
-                    change(Change::Put(Box::new(Item::Rock(rock))));
-                }
+                let at_cm = motion.within_glass(&desk.scene().tank);
+                let rock = outline::with_point_at(before, motion.view, *spot, at_cm);
+                rock.map(Item::Rock).into_iter().collect()
             }
-            Grip::Level(axis) => {
-                let levels = moved_level(desk, view, *axis, at_cm, is_free);
-                send.push(Command::SetLevels(levels));
-            }
-            Grip::Return(idx) => {
-                let mut tank = desk.scene().tank.clone();
-                if let Some(nozzle) = tank.returns.get_mut(*idx) {
-                    let depth = view.depth(nozzle.at_cm);
-                    nozzle.at_cm = inside(view.lift(grid(at_cm), depth), &desk.scene().tank);
-                    change(Change::Tank(Box::new(tank)));
-                }
-            }
-            Grip::WaterLine => {
-                let mut tank = desk.scene().tank.clone();
-                let least = (tank.sand.depth_cm + WATER_LEAST_CM).min(tank.height_cm);
-                tank.water_cm = grid(at_cm).y.clamp(least, tank.height_cm);
-                change(Change::Tank(Box::new(tank)));
-            }
-            Grip::Reading(idx) => {
-                let mut readings = desk.scene().readings.clone();
-                if let Some(reading) = readings.get_mut(*idx) {
-                    let depth = view.depth(reading.at_cm);
-                    reading.at_cm = inside(view.lift(grid(at_cm), depth), &desk.scene().tank);
-                    change(Change::Readings(readings));
-                }
-            }
-            Grip::Marquee(_) | Grip::Pan | Grip::Pen => {}
+            _ => Vec::new(),
         }
-        Snapped::default()
     }
 
     fn rockwork(&self) -> Option<&Rockwork> {
@@ -191,20 +199,14 @@ impl Sheet {
 
     /// A pump that blows towards a place of the view. From above only the turn
     /// changes; in the upright views the part of the aim that is seen.
-    fn aimed(
-        &self,
-        id: ItemId,
-        view: View,
-        at_cm: DVec2,
-        is_free: bool,
-        layout: &Layout,
-    ) -> Option<Item> {
+    fn aimed(&self, id: ItemId, motion: &Motion, layout: &Layout) -> Option<Item> {
+        let view = motion.view;
         let mut pump = layout.pumps.iter().find(|pump| pump.id == id)?.clone();
-        let towards = at_cm - view.flat(pump.at_cm);
+        let towards = motion.at_cm - view.flat(pump.at_cm);
         if towards.length() < 1.0 {
             return None;
         }
-        let step_deg = if is_free { 0.1 } else { 1.0 };
+        let step_deg = if motion.is_free { 0.1 } else { 1.0 };
         let rounded = |deg: f64| (deg / step_deg).round() * step_deg;
         if view == View::Top {
             pump.turn_deg = rounded(towards.to_angle().to_degrees());
@@ -263,11 +265,45 @@ pub(super) fn turned(layout: &Layout, ids: &[ItemId], turn_deg: f64) -> Vec<Item
     all
 }
 
-fn moved_level(desk: &Desk, view: View, axis: usize, at_cm: DVec2, is_free: bool) -> Levels {
-    let (h, _, _) = view.axes();
+/// The change that moves a return, the water line or a reading.
+fn moved_fixture(grip: &Grip, motion: &Motion, desk: &Desk) -> Option<Change> {
+    let scene = desk.scene();
+    let place = |before_cm: DVec3| {
+        let depth_cm = motion.view.depth(before_cm);
+        inside(motion.view.lift(motion.on_grid(), depth_cm), &scene.tank)
+    };
+    match grip {
+        Grip::Return(idx) => {
+            let mut tank = scene.tank.clone();
+            let nozzle = tank.returns.get_mut(*idx)?;
+            nozzle.at_cm = place(nozzle.at_cm);
+            Some(Change::Tank(Box::new(tank)))
+        }
+        Grip::WaterLine => {
+            let mut tank = scene.tank.clone();
+            let least_cm = (tank.sand.depth_cm + WATER_LEAST_CM).min(tank.height_cm);
+            tank.water_cm = motion.on_grid().y.clamp(least_cm, tank.height_cm);
+            Some(Change::Tank(Box::new(tank)))
+        }
+        Grip::Reading(idx) => {
+            let mut readings = scene.readings.clone();
+            let reading = readings.get_mut(*idx)?;
+            reading.at_cm = place(reading.at_cm);
+            Some(Change::Readings(readings))
+        }
+        _ => None,
+    }
+}
+
+fn moved_level(desk: &Desk, axis: usize, motion: &Motion) -> Levels {
+    let (h, _, _) = motion.view.axes();
     let tank = &desk.scene().tank;
-    let place = if axis == h { at_cm.x } else { at_cm.y };
-    let place = if is_free {
+    let place = if axis == h {
+        motion.at_cm.x
+    } else {
+        motion.at_cm.y
+    };
+    let place = if motion.is_free {
         (place * 10.0).round() / 10.0
     } else {
         place.round()

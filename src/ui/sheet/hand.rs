@@ -278,7 +278,7 @@ impl Sheet {
         } else {
             let target = self.target_at(frame, press_pos, context);
             let adds = ui.input(|input| input.modifiers.shift);
-            let grip = self.take_hold(target, frame, adds, context, send);
+            let grip = self.take_hold(target, adds, context, send);
             (target, grip.unwrap_or(Grip::Marquee(press_pos)))
         };
         if grip.is_edit() {
@@ -296,7 +296,6 @@ impl Sheet {
     fn take_hold(
         &mut self,
         target: Option<Target>,
-        frame: &Frame,
         adds: bool,
         context: &SheetContext<'_>,
         send: &mut Vec<Command>,
@@ -339,7 +338,7 @@ impl Sheet {
             }
             // An edge belongs to the rock: dragging it moves the rock.
             Target::Edge(spot) => {
-                self.take_hold(Some(Target::Item(spot.rock)), frame, adds, context, send)
+                self.take_hold(Some(Target::Item(spot.rock)), adds, context, send)
             }
             Target::Level(axis) => Some(Grip::Level(axis)),
             Target::Return(idx) => Some(Grip::Return(idx)),
@@ -370,9 +369,13 @@ impl Sheet {
             Grip::Marquee(to) => *to = pos,
             Grip::Pen => self.draw_on(frame, pos),
             _ => {
-                let at_cm = frame.flat_cm(pos);
-                let Snapped { guides, .. } =
-                    self.move_grip(&mut held, frame, at_cm, is_free, context, send);
+                let motion = grip::Motion {
+                    view: frame.view,
+                    scale: frame.scale,
+                    at_cm: frame.flat_cm(pos),
+                    is_free,
+                };
+                let Snapped { guides, .. } = self.move_grip(&mut held, &motion, context, send);
                 self.hand.guides = guides;
             }
         }

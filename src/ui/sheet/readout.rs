@@ -40,7 +40,7 @@ pub struct Readout {
 
 impl Sheet {
     /// Reads the results at a point of a view.
-    pub(super) fn read_at(&self, view: View, flat_cm: DVec2, desk: &Desk) -> Option<Readout> {
+    pub(super) fn read_at(&self, view: View, flat_cm: DVec2, desk: &Desk) -> Readout {
         let at_cm = view.lift(flat_cm, view.depth(cut_at_cm(desk)));
         let at_m = at_cm / 100.0;
         let tank = &desk.scene().tank;
@@ -73,14 +73,14 @@ impl Sheet {
         let light = (place == Place::Water)
             .then(|| plane.and_then(|plane| light_at(plane, at_m)))
             .flatten();
-        Some(Readout {
+        Readout {
             view,
             at_cm,
             place,
             speed_cm_s: flow.map(|sample| sample.speed_m_s * 100.0),
             velocity_cm_s: flow.map(|sample| sample.velocity_m_s * 100.0),
             ppfd_umol: light,
-        })
+        }
     }
 }
 

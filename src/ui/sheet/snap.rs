@@ -25,14 +25,14 @@ pub(super) struct Snapped {
 }
 
 /// Snaps the shift `delta_cm` of something that stood at `at_cm`. `bounds` is
-/// the box of a rock before the shift; `reach_cm` is how near a line must be.
+/// the box of a rock before the shift; the last number is how near a line must
+/// be, in cm.
 pub(super) fn snap(
     view: View,
     tank: &Tank,
     at_cm: DVec3,
     bounds: Option<Bounds>,
-    delta_cm: DVec3,
-    reach_cm: f64,
+    (delta_cm, reach_cm): (DVec3, f64),
 ) -> Snapped {
     let (h, v, _) = view.axes();
     let size = [tank.length_cm, tank.width_cm, tank.height_cm];
@@ -63,15 +63,12 @@ pub(super) fn snap(
         } else if axis == 2 {
             offer(tank.sand.depth_cm - at_cm[axis], tank.sand.depth_cm);
         }
-        match best {
-            Some((shift, line)) => {
-                snapped.delta_cm[axis] = shift;
-                snapped.guides.push((axis, line));
-            }
-            None => {
-                let place = at_cm[axis] + wished;
-                snapped.delta_cm[axis] = (place / GRID_CM).round() * GRID_CM - at_cm[axis];
-            }
+        if let Some((shift, line)) = best {
+            snapped.delta_cm[axis] = shift;
+            snapped.guides.push((axis, line));
+        } else {
+            let place = at_cm[axis] + wished;
+            snapped.delta_cm[axis] = (place / GRID_CM).round() * GRID_CM - at_cm[axis];
         }
     }
     snapped
@@ -124,7 +121,7 @@ mod tests {
     fn a_rock_comes_to_rest_on_sand_and_off_the_glass() {
         let at = DVec3::new(30.0, 20.0, 10.0);
         let wish = DVec3::new(-17.2, 0.0, -6.6);
-        let snapped = snap(View::Side, &tank(), at, Some(bounds()), wish, 1.0);
+        let snapped = snap(View::Side, &tank(), at, Some(bounds()), (wish, 1.0));
         assert_eq!(snapped.delta_cm, DVec3::new(-17.5, 0.0, -7.0), "both lines");
         assert_eq!(snapped.guides, vec![(0, 2.5), (2, 3.0)], "and shows them");
     }
@@ -133,7 +130,7 @@ mod tests {
     fn elsewhere_the_grid_holds_it() {
         let at = DVec3::new(30.1, 20.0, 10.0);
         let wish = DVec3::new(5.1, 3.3, 0.0);
-        let snapped = snap(View::Top, &tank(), at, None, wish, 1.0);
+        let snapped = snap(View::Top, &tank(), at, None, (wish, 1.0));
         assert!(
             (at.x + snapped.delta_cm.x - 35.0).abs() < 1e-9,
             "{snapped:?}"

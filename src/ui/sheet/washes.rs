@@ -203,6 +203,11 @@ impl Washes {
         });
     }
 
+    /// Whether a view has a wash on its water.
+    pub(crate) fn covers(&self, view: View) -> bool {
+        self.layers[view.idx()].is_some()
+    }
+
     /// Lays the wash on the water of a view.
     pub(crate) fn paint(
         &self,
