@@ -3,17 +3,14 @@
 //!
 //! Prints the median and the 99th percentile of a hand's minute before the
 //! usual statistics, since the slowest frames are those that one feels.
-#![expect(
-    missing_docs,
-    reason = "the macros of the bench make undocumented items"
-)]
+
 #![expect(clippy::print_stdout, reason = "a bench reports on standard output")]
 #![expect(clippy::expect_used, reason = "a broken demo is to stop the bench")]
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use bommie::desk::{Action, Command, Desk, Results};
+use bommie::desk::{Action, Command, Desk, Levels, Results};
 use bommie::document::Document;
 use bommie::flow::{CellKind, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
@@ -93,9 +90,9 @@ impl Window {
                 theme,
                 reduced_motion: false,
             };
-            let start = Instant::now();
+            let start = cpu_time();
             sheet.show(ui, &context, &mut send);
-            spent += start.elapsed();
+            spent += cpu_time() - start;
         });
         drop(output);
         for command in send {
@@ -115,28 +112,37 @@ impl Window {
         send.into_iter().for_each(|command| self.desk.run(command));
     }
 
-    /// A minute of a hand: looking about, both washes, a drag, a cut level.
-    fn minute(&mut self) -> Vec<Duration> {
-        let mut spent = Vec::new();
-        for k in 0..600 {
-            let at = pos2(300.0 + 200.0 * (f32::from(k as u16) * 0.05).sin(), 200.0);
-            spent.push(self.frame(vec![Event::PointerMoved(at)]));
-        }
+    /// A minute of a hand: looking about, both washes, a cut level, a drag.
+    fn minute(&mut self) -> [(&'static str, Vec<Duration>); 4] {
+        let look = (0..600_u16)
+            .map(|k| {
+                let at = pos2(300.0 + 200.0 * (f32::from(k) * 0.05).sin(), 200.0);
+                self.frame(vec![Event::PointerMoved(at)])
+            })
+            .collect();
+        let mut switch = Vec::new();
         for action in [Action::WashLight, Action::WashFlow] {
             self.act(action);
-            spent.extend((0..60).map(|_| self.frame(Vec::new())));
+            switch.extend((0..60).map(|_| self.frame(Vec::new())));
         }
         let levels = self.desk.levels();
+        let mut cut = Vec::new();
         for k in 0..300 {
             let height_cm = 20.0 + 10.0 * (f64::from(k) * 0.04).sin();
-            self.desk.run(Command::SetLevels(bommie::desk::Levels {
+            let levels = Levels {
                 height_cm,
                 ..levels
-            }));
-            spent.push(self.frame(Vec::new()));
+            };
+            self.desk.run(Command::SetLevels(levels));
+            cut.push(self.frame(Vec::new()));
         }
-        spent.extend(self.drag(1_200));
-        spent
+        let drag = self.drag(1_200);
+        [
+            ("look", look),
+            ("switch wash", switch),
+            ("cut", cut),
+            ("drag", drag),
+        ]
     }
 
     /// Drags the first rock about in the top view.
@@ -264,23 +270,45 @@ fn stirred(scene: &Scene) -> FlowField {
     field
 }
 
+/// Time that this thread has worked: other programs on the machine do not count.
+#[cfg(unix)]
+fn cpu_time() -> Duration {
+    let time = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
+    Duration::new(time.tv_sec.unsigned_abs(), time.tv_nsec as u32)
+}
+
+/// Time on the clock, where a thread's own time is not to be had simply.
+#[cfg(not(unix))]
+fn cpu_time() -> Duration {
+    static START: std::sync::LazyLock<Instant> = std::sync::LazyLock::new(Instant::now);
+    START.elapsed()
+}
+
 fn percentile(spent: &mut [Duration], share: f64) -> f64 {
     spent.sort_unstable();
     let idx = ((spent.len() - 1) as f64 * share) as usize;
     spent[idx].as_secs_f64() * 1e3
 }
 
+fn report(name: &str, spent: &mut [Duration]) {
+    println!(
+        "{name}: median {:.2} ms, 99 % {:.2} ms, worst {:.2} ms of {} frames",
+        percentile(spent, 0.5),
+        percentile(spent, 0.99),
+        percentile(spent, 1.0),
+        spent.len()
+    );
+}
+
 fn frames(criterion: &mut Criterion) {
     for (name, scene) in [("demo", demo()), ("crowd", crowd())] {
         let mut window = Window::new(scene);
-        let mut spent = window.minute();
-        println!(
-            "{name}: median {:.2} ms, 99 % {:.2} ms, worst {:.2} ms of {} frames",
-            percentile(&mut spent, 0.5),
-            percentile(&mut spent, 0.99),
-            percentile(&mut spent, 1.0),
-            spent.len()
-        );
+        let phases = window.minute();
+        let mut all: Vec<Duration> = phases.iter().flat_map(|(_, spent)| spent.clone()).collect();
+        for (phase, mut spent) in phases {
+            report(&format!("{name}, {phase}"), &mut spent);
+        }
+        report(name, &mut all);
         criterion.bench_function(&format!("frame_{name}"), |bencher| {
             bencher.iter(|| window.frame(Vec::new()));
         });

@@ -74,14 +74,16 @@ pub(crate) struct RockMesh {
 }
 
 impl RockMesh {
-    /// Where the distance is zero.
-    pub(crate) fn new(volume: &Volume) -> Self {
-        let n = volume.n.map(|n| n as u32);
+    /// Where the distance is zero, looking at every `stride`-th node.
+    pub(crate) fn new(volume: &Volume, stride: usize) -> Self {
+        // Rounded up, so that the last layer of air stays in.
+        let n = volume.n.map(|n| (n - 1).div_ceil(stride) as u32 + 1);
         let shape = RuntimeShape::<u32, 3>::new(n);
         let mut net = SurfaceNetsBuffer::default();
         let last = n.map(|n| n - 1);
-        surface_nets(&volume.distance_cm, &shape, [0; 3], last, &mut net);
-        let place = |p: &[f32; 3]| volume.origin_cm + Vec3::from(*p) * volume.step_cm;
+        surface_nets(&thinned(volume, stride, n), &shape, [0; 3], last, &mut net);
+        let step_cm = volume.step_cm * stride as f32;
+        let place = |p: &[f32; 3]| volume.origin_cm + Vec3::from(*p) * step_cm;
         Self {
             points: net.positions.iter().map(place).collect(),
             normals: net
@@ -116,11 +118,30 @@ impl RockMesh {
                 eye.corner(turn * *p + at, base.map(|c| (c * shade).clamp(0.0, 255.0)))
             })
             .collect();
+        let away = turn.transpose() * eye.axes[2];
+        let is_behind = |idx: u32| self.normals[idx as usize].dot(away) > 0.0;
         for t in self.triangles.chunks_exact(3) {
+            if t.iter().all(|idx| is_behind(*idx)) {
+                continue;
+            }
             let three = [t[0], t[1], t[2]].map(|idx| corners[idx as usize]);
             raster.triangle(three, tag);
         }
     }
+}
+
+/// Every `stride`-th value of a volume, the last layers repeated beyond its end.
+fn thinned(volume: &Volume, stride: usize, n: [u32; 3]) -> Vec<f32> {
+    let [nx, ny, nz] = volume.n;
+    let n = n.map(|n| n as usize);
+    let mut out = Vec::with_capacity(n[0] * n[1] * n[2]);
+    for k in 0..n[2] {
+        for j in 0..n[1] {
+            let row = ((k * stride).min(nz - 1) * ny + (j * stride).min(ny - 1)) * nx;
+            out.extend((0..n[0]).map(|i| volume.distance_cm[row + (i * stride).min(nx - 1)]));
+        }
+    }
+    out
 }
 
 fn channels(color: Color32) -> [f32; 3] {
@@ -153,10 +174,23 @@ pub(crate) fn sand(raster: &mut Raster, eye: &Eye, tank: &Tank, color: Color32) 
     }
 }
 
-/// A coral as a lump, a disc or a tuft of its size.
-pub(crate) fn coral(raster: &mut Raster, eye: &Eye, coral: &Coral, color: Color32, nth: u16) {
-    const AROUND: usize = 14;
-    const UP: usize = 6;
+/// How many pieces a coral has around and up.
+#[derive(Clone, Copy)]
+pub(crate) struct Pieces {
+    /// Around.
+    pub(crate) around: usize,
+    /// Up.
+    pub(crate) up: usize,
+}
+
+/// A coral as a lump, a disc or a tuft of its size, and its number.
+pub(crate) fn coral(
+    raster: &mut Raster,
+    eye: &Eye,
+    (coral, nth): (&Coral, u16),
+    color: Color32,
+    pieces: Pieces,
+) {
     let form = Catalog::built_in()
         .entry(&coral.entry)
         .map_or(Form::Massive, |entry| entry.form);
@@ -173,8 +207,8 @@ pub(crate) fn coral(raster: &mut Raster, eye: &Eye, coral: &Coral, color: Color3
         _ => (1.0 - (t * t) * 0.75).max(0.0).sqrt(),
     };
     let ring = |k: usize, j: usize| {
-        let t = j as f32 / (UP - 1) as f32;
-        let (sin, cos) = (k as f32 / AROUND as f32 * std::f32::consts::TAU).sin_cos();
+        let t = j as f32 / (pieces.up - 1) as f32;
+        let (sin, cos) = (k as f32 / pieces.around as f32 * std::f32::consts::TAU).sin_cos();
         let ripple = 1.0 + 0.09 * (k as f32 * 2.4 + j as f32).sin();
         let width = profile(t) * ripple;
         let out = right * (cos * half.x * width) + back * (sin * half.y * width);
@@ -185,14 +219,15 @@ pub(crate) fn coral(raster: &mut Raster, eye: &Eye, coral: &Coral, color: Color3
     };
     let tag = CORAL_TAG + nth.min(ROCK_TAG - CORAL_TAG - 1);
     let crown = eye.corner(at + up * (half.z * 2.0), base);
-    for k in 0..AROUND {
-        for j in 0..UP - 1 {
+    for k in 0..pieces.around {
+        for j in 0..pieces.up - 1 {
             let (a, b) = (ring(k, j), ring(k + 1, j));
             let (c, d) = (ring(k + 1, j + 1), ring(k, j + 1));
             raster.triangle([a, b, c], tag);
             raster.triangle([a, c, d], tag);
         }
-        raster.triangle([ring(k, UP - 1), ring(k + 1, UP - 1), crown], tag);
+        let top = pieces.up - 1;
+        raster.triangle([ring(k, top), ring(k + 1, top), crown], tag);
     }
 }
 

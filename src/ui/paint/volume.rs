@@ -222,10 +222,11 @@ mod tests {
             let drawn = f64::from(volume.distance(at_cm.as_vec3()));
             worst = worst.max((exact - drawn).abs());
         }
-        // Distance changes by at most the spacing within a cell, and kinks
-        // cost about a third of it.
+        // Distance changes by at most the way gone (its slope is one), and no
+        // point is farther from the corners of its cell, in the mean that
+        // interpolation takes, than half the cell's diagonal.
         assert!(
-            worst < 0.4 * f64::from(volume.step_cm),
+            worst < 0.5 * 3.0_f64.sqrt() * f64::from(volume.step_cm),
             "off by {worst} cm at a step of {} cm",
             volume.step_cm
         );

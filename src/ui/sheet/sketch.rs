@@ -18,7 +18,14 @@ const POINTS_MAX: usize = 24;
 /// `tolerance_cm` (more if there are too many). `None` if it encloses nothing
 /// or crosses itself even so.
 pub(super) fn tidied(stroke: &[DVec2], tolerance_cm: f64, curved: bool) -> Option<Vec<DVec2>> {
-    let mut tolerance = tolerance_cm;
+    // A smooth curve bulges out between its points as the stroke did, so fewer
+    // of them will do.
+    const CURVE_GAIN: f64 = 2.2;
+    let mut tolerance = if curved {
+        tolerance_cm * CURVE_GAIN
+    } else {
+        tolerance_cm
+    };
     for _ in 0..12 {
         let mut points: Vec<DVec2> = simplified_ring(stroke, tolerance)
             .into_iter()

@@ -13,16 +13,21 @@ use glam::DVec3;
 
 use crate::scene::{ItemId, Scene, Tank};
 use crate::ui::paint::label;
-use crate::ui::paint::model::{self, Eye, ROCK_TAG, RockMesh};
+use crate::ui::paint::model::{self, Eye, Pieces, ROCK_TAG, RockMesh};
 use crate::ui::paint::raster::Raster;
 use crate::ui::paint::rocks::{RockDrawings, rock_tint};
+use crate::ui::paint::volume::Detail;
 use crate::ui::sheet::{SheetContext, words};
 use crate::ui::theme::Theme;
 
 /// After this long without a change the picture is drawn finely.
 const REST: Duration = Duration::from_millis(180);
-/// Pixels of a fine picture at most; a coarse one has at most a third.
-const PIXELS_MAX: f32 = 700_000.0;
+/// While things move, it is drawn anew at most this often.
+const PACE: Duration = Duration::from_millis(45);
+/// Pixels of a fine picture at most.
+const PIXELS_FINE: f32 = 700_000.0;
+/// Pixels of a coarse picture at most.
+const PIXELS_COARSE: f32 = 110_000.0;
 /// A step in depth that is worth a line of ink, in cm.
 const JUMP_CM: f32 = 3.5;
 /// Between contour lines, in cm.
@@ -85,7 +90,14 @@ struct Picture {
 pub(super) struct SolidView {
     stand: Stand,
     picture: Option<Picture>,
-    meshes: BTreeMap<ItemId, (u64, RockMesh)>,
+    meshes: BTreeMap<ItemId, Meshes>,
+}
+
+/// A rock's surface, fine and coarse, for one state of its shape.
+struct Meshes {
+    stamp: u64,
+    fine: RockMesh,
+    coarse: RockMesh,
 }
 
 impl Default for SolidView {
@@ -210,6 +222,17 @@ impl SolidView {
         };
         let now = Instant::now();
         let is_fine = match &self.picture {
+            // A scene that changes under a drag is followed at a slower pace;
+            // turning by hand is followed at once.
+            Some(old)
+                if old.key.stand == key.stand
+                    && old.key.size == key.size
+                    && !old.key.is_same(&key)
+                    && now.duration_since(old.drawn_at) < PACE =>
+            {
+                ui.ctx().request_repaint_after(PACE);
+                return;
+            }
             Some(old) if old.key.is_same(&key) => {
                 if old.is_fine {
                     return;
@@ -224,18 +247,14 @@ impl SolidView {
         };
         self.update_meshes(context, rocks);
         let area = rect.width() * rect.height();
-        let most = if is_fine {
-            PIXELS_MAX
-        } else {
-            PIXELS_MAX / 3.0
-        };
+        let most = if is_fine { PIXELS_FINE } else { PIXELS_COARSE };
         let wanted = if is_fine {
             2.0_f32.max(ui.ctx().pixels_per_point())
         } else {
             1.0
         };
         let pixels_per_point = wanted.min((most / area.max(1.0)).sqrt());
-        let image = self.render(rect, pixels_per_point, context);
+        let image = self.render(rect, pixels_per_point, is_fine, context);
         let texture = match self.picture.take() {
             Some(mut old) => {
                 old.texture.set(image, TextureOptions::LINEAR);
@@ -264,10 +283,19 @@ impl SolidView {
             let Some(drawing) = rocks.rock(rock.id) else {
                 continue;
             };
-            let is_new = |(stamp, _): &(u64, RockMesh)| *stamp == drawing.stamp;
+            let is_new = |meshes: &Meshes| meshes.stamp == drawing.stamp;
             if !self.meshes.get(&rock.id).is_some_and(is_new) {
-                let mesh = RockMesh::new(&drawing.volume);
-                self.meshes.insert(rock.id, (drawing.stamp, mesh));
+                let fine = RockMesh::new(&drawing.volume, 1);
+                let coarse = match drawing.volume.detail {
+                    Detail::Coarse => fine.clone(),
+                    Detail::Fine => RockMesh::new(&drawing.volume, 2),
+                };
+                let meshes = Meshes {
+                    stamp: drawing.stamp,
+                    fine,
+                    coarse,
+                };
+                self.meshes.insert(rock.id, meshes);
             }
         }
     }
@@ -276,6 +304,7 @@ impl SolidView {
         &self,
         rect: Rect,
         pixels_per_point: f32,
+        is_fine: bool,
         context: &SheetContext<'_>,
     ) -> egui::ColorImage {
         let theme = context.theme;
@@ -284,15 +313,25 @@ impl SolidView {
         let tank = &context.desk.scene().tank;
         let eye = self.eye(rect, shown_box(context), pixels_per_point, egui::Vec2::ZERO);
         let layout = context.desk.layout();
+        let pieces = if is_fine {
+            Pieces { around: 14, up: 6 }
+        } else {
+            Pieces { around: 8, up: 3 }
+        };
         model::sand(&mut raster, &eye, tank, theme.sand);
         let tint = rock_tint(theme);
         for (k, rock) in layout.rocks.iter().enumerate() {
-            if let Some((_, mesh)) = self.meshes.get(&rock.id) {
+            if let Some(meshes) = self.meshes.get(&rock.id) {
+                let mesh = if is_fine {
+                    &meshes.fine
+                } else {
+                    &meshes.coarse
+                };
                 mesh.fill(&mut raster, &eye, rock, tint, ROCK_TAG + k as u16);
             }
         }
         for (k, coral) in layout.corals.iter().enumerate() {
-            model::coral(&mut raster, &eye, coral, theme.coral, k as u16);
+            model::coral(&mut raster, &eye, (coral, k as u16), theme.coral, pieces);
         }
         for pump in &layout.pumps {
             model::pump(&mut raster, &eye, pump, theme.sheet);
