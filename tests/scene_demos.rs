@@ -157,7 +157,10 @@ fn the_other_demos_run_and_are_lit() {
         )
         .expect("it is set up");
         for coral in &scene.layouts[0].corals {
-            let light = solver.sample(coral.at_cm / 100.0, Some(coral.facing));
+            // Right above it: a solid one shades its own base.
+            let facing = coral.facing.normalize();
+            let top_cm = coral.at_cm + facing * (coral.size_cm.z + 0.5);
+            let light = solver.sample(top_cm / 100.0, Some(facing));
             assert!(
                 light.facing_umol > 10.0 && light.facing_umol < 1000.0,
                 "{file}: {} gets {light:?}",

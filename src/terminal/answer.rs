@@ -14,6 +14,9 @@ use crate::light::{LampNote, LightField, SurfaceOwner, dli_mol, full_light_hours
 use crate::scene::{Coral, Layout};
 use crate::units::M_PER_CM;
 
+/// How far above a coral its light is looked at, in cm.
+const ABOVE_CM: f64 = 0.5;
+
 /// Number of the answer's own format.
 const ANSWER_FORMAT: u32 = 1;
 
@@ -377,9 +380,10 @@ fn coral_part(coral: &Coral, input: &AdviceInput<'_>, lit: Option<&Lit>) -> Cora
         None => ("unknown".to_owned(), Vec::new()),
     };
     let dose = |lit: &Lit| {
-        let each = lit
-            .solver
-            .sample_of_each(coral.at_cm * M_PER_CM, Some(coral.facing));
+        // Right above it, where its light is judged too: it shades its own base.
+        let facing = coral.facing.normalize_or(DVec3::Z);
+        let top_cm = coral.at_cm + facing * (coral.size_cm.z + ABOVE_CM);
+        let each = lit.solver.sample_of_each(top_cm * M_PER_CM, Some(facing));
         let lamps = input.layout.lamps.iter().zip(lit.solver.outputs_umol_s());
         lamps
             .zip(each)
