@@ -4,7 +4,7 @@
 //! enters through its sum and its difference, which needs about 140 vector
 //! operations in all.
 
-use crate::flow::lanes::{Lanes, Machine};
+use crate::flow::lanes::{Lanes, Machine, nine};
 
 /// Populations of one cell (or one register of cells).
 #[derive(Clone, Copy)]
@@ -72,8 +72,8 @@ pub(crate) struct Moments<V> {
 /// Density and momentum alone.
 #[inline(always)]
 pub(crate) fn moments<V: Lanes>(f: &Populations<V>) -> Moments<V> {
-    let s: [V; 9] = std::array::from_fn(|p| f.plus[p] + f.minus[p]);
-    let d: [V; 9] = std::array::from_fn(|p| f.plus[p] - f.minus[p]);
+    let s: [V; 9] = nine!(p => f.plus[p] + f.minus[p]);
+    let d: [V; 9] = nine!(p => f.plus[p] - f.minus[p]);
     let xy = s[3] + s[4];
     let xz = s[5] + s[6];
     let yz = s[7] + s[8];
@@ -102,7 +102,11 @@ pub(crate) fn pushed_velocity<V: Lanes>(
     push: &Push<V>,
     c: &Constants<V>,
 ) -> [V; 3] {
-    let [x, y, z] = std::array::from_fn(|a| momentum[a] + push.half_force[a]);
+    let [x, y, z] = [
+        momentum[0] + push.half_force[0],
+        momentum[1] + push.half_force[1],
+        momentum[2] + push.half_force[2],
+    ];
     let size = x.mul_add(x, y.mul_add(y, z * z)).sqrt();
     let linear = push.half_linear_plus_one;
     let root = linear.mul_add(linear, push.twice_quadratic * size).sqrt();
@@ -124,56 +128,92 @@ pub(crate) fn collide<V: Lanes>(
         Some(push) => pushed_velocity(j, push, c),
         None => j,
     };
-    let uu = [
+    let uu = products(u);
+    // Half of uF + Fu with F = 2(u − j), which is u(u−j) + (u−j)u.
+    let both = match push {
+        Some(_) => {
+            let g = [u[0] - j[0], u[1] - j[1], u[2] - j[2]];
+            Some([
+                c.two * u[0] * g[0],
+                c.two * u[1] * g[1],
+                c.two * u[2] * g[2],
+                u[0].mul_add(g[1], g[0] * u[1]),
+                u[0].mul_add(g[2], g[0] * u[2]),
+                u[1].mul_add(g[2], g[1] * u[2]),
+            ])
+        }
+        None => None,
+    };
+    let mut out = out_of_equilibrium(&m, &uu, c);
+    let mut kept = uu;
+    if let Some(both) = both {
+        for a in 0..6 {
+            out[a] = out[a] + both[a];
+            kept[a] = kept[a] + both[a];
+        }
+    }
+    let root = root_of_tau(&out, closure, c);
+    let keep = c.one - c.one.over(c.half_tau + root);
+    for a in 0..6 {
+        kept[a] = keep.mul_add(out[a], kept[a]);
+    }
+    let (density, first) = match push {
+        Some(push) => {
+            // j + F = 2u − j.
+            let first = [
+                c.two * u[0] - j[0],
+                c.two * u[1] - j[1],
+                c.two * u[2] - j[2],
+            ];
+            (m.density + push.mass, first)
+        }
+        None => (m.density, j),
+    };
+    rebuilt(density, first, kept, c)
+}
+
+/// Products of velocities, in the order of the second moments.
+#[inline(always)]
+fn products<V: Lanes>(u: [V; 3]) -> [V; 6] {
+    [
         u[0] * u[0],
         u[1] * u[1],
         u[2] * u[2],
         u[0] * u[1],
         u[0] * u[2],
         u[1] * u[2],
-    ];
-    // Half of uF + Fu with F = 2(u − j), which is u(u−j) + (u−j)u.
-    let both: Option<[V; 6]> = push.map(|_| {
-        let g: [V; 3] = std::array::from_fn(|a| u[a] - j[a]);
-        [
-            c.two * u[0] * g[0],
-            c.two * u[1] * g[1],
-            c.two * u[2] * g[2],
-            u[0].mul_add(g[1], g[0] * u[1]),
-            u[0].mul_add(g[2], g[0] * u[2]),
-            u[1].mul_add(g[2], g[1] * u[2]),
-        ]
-    });
+    ]
+}
+
+#[inline(always)]
+fn out_of_equilibrium<V: Lanes>(m: &Moments<V>, uu: &[V; 6], c: &Constants<V>) -> [V; 6] {
     let third = m.density * c.third;
-    let out: [V; 6] = std::array::from_fn(|a| {
-        let still = if a < 3 {
-            m.stress[a] - third
-        } else {
-            m.stress[a]
-        };
-        let out = still - uu[a];
-        both.map_or(out, |both| out + both[a])
-    });
+    [
+        m.stress[0] - third - uu[0],
+        m.stress[1] - third - uu[1],
+        m.stress[2] - third - uu[2],
+        m.stress[3] - uu[3],
+        m.stress[4] - uu[4],
+        m.stress[5] - uu[5],
+    ]
+}
+
+/// What must be added to half the resting relaxation time: Smagorinsky's closed form.
+#[inline(always)]
+fn root_of_tau<V: Lanes>(out: &[V; 6], closure: V, c: &Constants<V>) -> V {
     let straight = out[0].mul_add(out[0], out[1].mul_add(out[1], out[2] * out[2]));
     let skew = out[3].mul_add(out[3], out[4].mul_add(out[4], out[5] * out[5]));
     let norm = skew.mul_add(c.two, straight).sqrt();
-    let root = (closure * c.quarter)
+    (closure * c.quarter)
         .mul_add(norm, c.quarter_tau_squared)
-        .sqrt();
-    let keep = c.one - c.one.over(c.half_tau + root);
-    let kept: [V; 6] = std::array::from_fn(|a| {
-        let kept = keep.mul_add(out[a], uu[a]);
-        both.map_or(kept, |both| kept + both[a])
-    });
-    let (density, first) = match push {
-        Some(push) => {
-            // j + F = 2u − j.
-            let first = std::array::from_fn(|a| c.two * u[a] - j[a]);
-            (m.density + push.mass, first)
-        }
-        None => (m.density, j),
-    };
-    rebuilt(density, first, kept, c)
+        .sqrt()
+}
+
+/// Three times the eddy viscosity of the closure.
+#[inline(always)]
+pub(crate) fn thrice_eddy_viscosity<V: Lanes>(m: &Moments<V>, closure: V, c: &Constants<V>) -> V {
+    let out = out_of_equilibrium(m, &products(m.momentum), c);
+    root_of_tau(&out, closure, c) - c.half_tau
 }
 
 /// Populations with these moments.
@@ -197,7 +237,18 @@ fn rebuilt<V: Lanes>(density: V, j: [V; 3], a: [V; 6], c: &Constants<V>) -> Popu
         diagonal + (yy + zz) + yz,
         diagonal + (yy + zz) - yz,
     ];
-    let odd = [
+    let odd = odd_part(j, c);
+    Populations {
+        rest: base * c.third,
+        plus: nine!(p => even[p] + odd[p]),
+        minus: nine!(p => even[p] - odd[p]),
+    }
+}
+
+/// Half the difference of each pair at equilibrium: `3w c·j`.
+#[inline(always)]
+fn odd_part<V: Lanes>(j: [V; 3], c: &Constants<V>) -> [V; 9] {
+    [
         j[0] * c.sixth,
         j[1] * c.sixth,
         j[2] * c.sixth,
@@ -207,10 +258,5 @@ fn rebuilt<V: Lanes>(density: V, j: [V; 3], a: [V; 6], c: &Constants<V>) -> Popu
         (j[2] - j[0]) * c.twelfth,
         (j[1] + j[2]) * c.twelfth,
         (j[2] - j[1]) * c.twelfth,
-    ];
-    Populations {
-        rest: base * c.third,
-        plus: std::array::from_fn(|p| even[p] + odd[p]),
-        minus: std::array::from_fn(|p| even[p] - odd[p]),
-    }
+    ]
 }

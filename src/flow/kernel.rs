@@ -7,14 +7,24 @@
 use std::ops::Range;
 
 use crate::flow::Domain;
-use crate::flow::collide::{Constants, Populations, Push, collide, moments, pushed_velocity};
+use crate::flow::collide::{
+    Constants, Populations, Push, collide, moments, pushed_velocity, thrice_eddy_viscosity,
+};
 use crate::flow::domain::CellForce;
-use crate::flow::lanes::{BLOCK, Lanes, Machine, Width, Work, run};
+use crate::flow::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
 use crate::flow::plain::{Macroscopic, equilibrium};
 use crate::flow::store::{Slab, Store, WallLink};
 
 /// Fewest cells worth a second thread.
 const GRAIN: usize = 8_192;
+
+/// Constant between eddy viscosity, cell and the energy of eddies too small to
+/// be seen: `k = (ν_t/(0.094 Δ))²`. They count for what a coral feels: with
+/// their share the mean speed is `√(u² + 4k/3)`.
+///
+/// **Source** Yoshizawa 1982, Phys. Fluids 25:1532, as used in one-equation
+/// closures. MEMORY.
+const UNSEEN: f32 = 0.094;
 
 /// What a block holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -214,6 +224,8 @@ impl Kernel {
                 views,
                 kinds: &self.kinds,
                 forces: &self.forces,
+                closure: &self.closure,
+                tau: self.domain.tau as f32,
                 first: index * chunk,
                 sums,
                 slow_lu,
@@ -232,17 +244,32 @@ impl Kernel {
         (place / BLOCK, place % BLOCK)
     }
 
-    /// Links from water into walls, for [`Self::link_force`].
-    pub(crate) fn wall_links(&self) -> Vec<WallLink> {
-        self.store.wall_links(&self.domain)
+    /// Momentum that the water gives in a step to the solid cells for which
+    /// `counts` holds, with pressure less that of water at rest.
+    ///
+    /// **Source** momentum exchange: Ladd 1994, J. Fluid Mech. 271:285. MEMORY.
+    pub fn wall_force(&self, counts: impl Fn(usize) -> bool) -> [f64; 3] {
+        self.force_where(|link| link.wall.is_some_and(&counts))
     }
 
-    /// Momentum that a link gives its wall in a step, along the link.
-    pub(crate) fn link_force(&self, link: &WallLink) -> f64 {
-        link.places
-            .iter()
-            .map(|&at| f64::from(self.store.values[at]))
-            .sum()
+    /// The same for every wall: sides, bottom and solid cells.
+    pub fn all_walls_force(&self) -> [f64; 3] {
+        self.force_where(|_| true)
+    }
+
+    fn force_where(&self, counts: impl Fn(&WallLink) -> bool) -> [f64; 3] {
+        let mut force = [0.0; 3];
+        let links = self.store.wall_links(&self.domain);
+        for link in links.iter().filter(|link| counts(link)) {
+            // What went in, and what comes out with its direction reversed.
+            let given: f64 = (link.places.iter())
+                .map(|&at| f64::from(self.store.values[at]))
+                .sum();
+            for a in 0..3 {
+                force[a] += f64::from(link.c[a]) * given;
+            }
+        }
+        force
     }
 }
 
@@ -302,35 +329,61 @@ impl Work for Step<'_, '_> {
         let closure = &shared.closure[first * BLOCK..].as_chunks::<BLOCK>().0[..n];
         let kinds = &shared.kinds[first..][..n];
         let mut next_force = shared.forces.partition_point(|force| force.block < first);
+        let mut arrays = Arrays { rest, near, far };
         for b in 0..n {
-            let kind = kinds[b];
-            if kind == Kind::Solid {
-                continue;
+            let term = &closure[b];
+            match kinds[b] {
+                Kind::Solid => {}
+                Kind::Open => arrays.advance::<M, false>(machine, b, term, None, &constants),
+                Kind::Mixed => arrays.advance::<M, true>(machine, b, term, None, &constants),
+                Kind::Forced => {
+                    let force = shared.forces.get(next_force);
+                    next_force += 1;
+                    arrays.advance::<M, true>(machine, b, term, force, &constants);
+                }
             }
-            let force = &shared.forces.get(next_force);
-            next_force += usize::from(kind == Kind::Forced);
-            for from in (0..BLOCK).step_by(M::LANES) {
-                let f = Populations {
-                    rest: machine.load(&rest[b], from),
-                    plus: std::array::from_fn(|p| machine.load(&near[p][b], from)),
-                    minus: std::array::from_fn(|p| machine.load(&far[p][b], from)),
-                };
-                let term = machine.load(&closure[b], from);
-                let mut g = match (kind, force) {
-                    (Kind::Forced, Some(force)) => {
-                        let push = push(machine, force, from);
-                        collide(&f, term, Some(&push), &constants)
-                    }
-                    _ => collide(&f, term, None, &constants),
-                };
-                if kind != Kind::Open {
-                    g = in_water(&f, &g, term);
-                }
-                machine.store(&mut rest[b], from, g.rest);
-                for p in 0..9 {
-                    machine.store(&mut far[p][b], from, g.plus[p]);
-                    machine.store(&mut near[p][b], from, g.minus[p]);
-                }
+        }
+    }
+}
+
+/// All arrays, block by block.
+struct Arrays<'a> {
+    rest: Blocks<'a>,
+    near: [Blocks<'a>; 9],
+    far: [Blocks<'a>; 9],
+}
+
+impl Arrays<'_> {
+    /// Advances block `b`; `MASKED` keeps solid cells as they are.
+    #[inline(always)]
+    fn advance<M: Machine, const MASKED: bool>(
+        &mut self,
+        machine: M,
+        b: usize,
+        closure: &[f32; BLOCK],
+        force: Option<&BlockForce>,
+        constants: &Constants<M::V>,
+    ) {
+        let Self { rest, near, far } = self;
+        for from in (0..BLOCK).step_by(M::LANES) {
+            let f = Populations {
+                rest: machine.load(&rest[b], from),
+                plus: nine!(p => machine.load(&near[p][b], from)),
+                minus: nine!(p => machine.load(&far[p][b], from)),
+            };
+            let term = machine.load(closure, from);
+            let push = match force {
+                Some(force) => Some(push(machine, force, from)),
+                None => None,
+            };
+            let mut g = collide(&f, term, push.as_ref(), constants);
+            if MASKED {
+                g = in_water(&f, &g, term);
+            }
+            machine.store(&mut rest[b], from, g.rest);
+            for p in 0..9 {
+                machine.store(&mut far[p][b], from, g.plus[p]);
+                machine.store(&mut near[p][b], from, g.minus[p]);
             }
         }
     }
@@ -341,8 +394,8 @@ impl Work for Step<'_, '_> {
 fn in_water<V: Lanes>(old: &Populations<V>, new: &Populations<V>, sign: V) -> Populations<V> {
     Populations {
         rest: new.rest.where_positive(sign, old.rest),
-        plus: std::array::from_fn(|p| new.plus[p].where_positive(sign, old.minus[p])),
-        minus: std::array::from_fn(|p| new.minus[p].where_positive(sign, old.plus[p])),
+        plus: nine!(p => new.plus[p].where_positive(sign, old.minus[p])),
+        minus: nine!(p => new.minus[p].where_positive(sign, old.plus[p])),
     }
 }
 
@@ -351,7 +404,11 @@ fn push<M: Machine>(machine: M, force: &BlockForce, from: usize) -> Push<M::V> {
     let half = machine.splat(0.5);
     let two = machine.splat(2.0);
     Push {
-        half_force: std::array::from_fn(|a| machine.load(&force.force[a], from) * half),
+        half_force: [
+            machine.load(&force.force[0], from) * half,
+            machine.load(&force.force[1], from) * half,
+            machine.load(&force.force[2], from) * half,
+        ],
         half_linear_plus_one: (machine.load(&force.linear, from)).mul_add(half, machine.splat(1.0)),
         twice_quadratic: machine.load(&force.quadratic, from) * two,
         mass: machine.load(&force.mass, from),
@@ -362,6 +419,8 @@ struct Sample<'a> {
     views: (&'a [f32], [&'a [f32]; 9], [&'a [f32]; 9]),
     kinds: &'a [Kind],
     forces: &'a [BlockForce],
+    closure: &'a [f32],
+    tau: f32,
     first: usize,
     sums: &'a mut [BlockSums],
     slow_lu: f32,
@@ -376,7 +435,10 @@ impl Work for Sample<'_> {
             near.map(|x| x.as_chunks::<BLOCK>().0),
             far.map(|x| x.as_chunks::<BLOCK>().0),
         );
-        let constants = Constants::new(machine, 1.0);
+        let closure = self.closure.as_chunks::<BLOCK>().0;
+        let constants = Constants::new(machine, self.tau);
+        let unseen_share = machine.splat(2.0 / (9.0 * UNSEEN * UNSEEN));
+        let two_thirds = machine.splat(2.0 / 3.0);
         let slow = machine.splat(self.slow_lu);
         let (zero, one) = (machine.splat(0.0), machine.splat(1.0));
         let first = self.first;
@@ -392,16 +454,20 @@ impl Work for Sample<'_> {
             for from in (0..BLOCK).step_by(M::LANES) {
                 let f = Populations {
                     rest: machine.load(&rest[b], from),
-                    plus: std::array::from_fn(|p| machine.load(&near[p][b], from)),
-                    minus: std::array::from_fn(|p| machine.load(&far[p][b], from)),
+                    plus: nine!(p => machine.load(&near[p][b], from)),
+                    minus: nine!(p => machine.load(&far[p][b], from)),
                 };
-                let mut u = moments(&f).momentum;
+                let m = moments(&f);
+                let mut u = m.momentum;
                 if let (Kind::Forced, Some(force)) = (kind, force) {
                     u = pushed_velocity(u, &push(machine, force, from), &constants);
                 }
                 let square = u[0].mul_add(u[0], u[1].mul_add(u[1], u[2] * u[2]));
-                let speed = square.sqrt();
-                let mut add = |sum: &mut [f32; BLOCK], value: M::V| {
+                let term = machine.load(&closure[b], from);
+                let eddy = thrice_eddy_viscosity(&m, term, &constants);
+                let unseen = eddy * eddy * unseen_share;
+                let speed = unseen.mul_add(two_thirds, square).sqrt();
+                let add = |sum: &mut [f32; BLOCK], value: M::V| {
                     let before = machine.load(sum, from);
                     machine.store(sum, from, before + value);
                 };
@@ -409,7 +475,7 @@ impl Work for Sample<'_> {
                     add(&mut sums.velocity[a], u[a]);
                 }
                 add(&mut sums.speed, speed);
-                add(&mut sums.square, square);
+                add(&mut sums.square, square + unseen);
                 add(&mut sums.slow, zero.where_positive(speed - slow, one));
             }
         }

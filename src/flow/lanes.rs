@@ -6,6 +6,23 @@
 
 use std::ops::{Add, Mul, Sub};
 
+/// Nine values, written out: a closure would not be inlined into code that uses
+/// a processor's own instructions, which halves the speed.
+macro_rules! nine {
+    ($p:ident => $value:expr) => {
+        [
+            nine!(@ 0, $p, $value), nine!(@ 1, $p, $value), nine!(@ 2, $p, $value),
+            nine!(@ 3, $p, $value), nine!(@ 4, $p, $value), nine!(@ 5, $p, $value),
+            nine!(@ 6, $p, $value), nine!(@ 7, $p, $value), nine!(@ 8, $p, $value),
+        ]
+    };
+    (@ $at:literal, $p:ident, $value:expr) => {{
+        let $p: usize = $at;
+        $value
+    }};
+}
+pub(crate) use nine;
+
 /// Cells in a block; a multiple of every number of lanes.
 pub(crate) const BLOCK: usize = 8;
 
@@ -19,7 +36,7 @@ pub(crate) trait Lanes:
     fn sqrt(self) -> Self;
     /// `self / b`.
     fn over(self, b: Self) -> Self;
-    /// `self` where `sign` is not negative, else `other`.
+    /// `self` where the sign bit of `sign` is clear, else `other`.
     fn where_positive(self, sign: Self, other: Self) -> Self;
 }
 
@@ -37,120 +54,139 @@ pub(crate) trait Machine: Copy {
     fn store(self, block: &mut [f32; BLOCK], from: usize, value: Self::V);
 }
 
-/// Four lanes on any machine; compilers turn these loops into vector code.
-#[derive(Clone, Copy)]
-#[repr(align(16))]
-pub(crate) struct Four([f32; 4]);
+/// Four lanes on any machine; some compilers turn these loops into vector code.
+mod four {
+    use super::Lanes;
+    use std::array::from_fn;
+    use std::ops::{Add, Mul, Sub};
 
-/// The machine of [`Four`].
+    /// Four numbers.
+    #[derive(Clone, Copy)]
+    #[repr(align(16))]
+    pub(crate) struct Four([f32; 4]);
+
+    impl Four {
+        #[inline(always)]
+        pub(super) fn from_array(x: [f32; 4]) -> Self {
+            Self(x)
+        }
+        #[inline(always)]
+        pub(super) fn to_array(self) -> [f32; 4] {
+            self.0
+        }
+    }
+    impl Add for Four {
+        type Output = Self;
+        #[inline(always)]
+        fn add(self, b: Self) -> Self {
+            Self(from_fn(|k| self.0[k] + b.0[k]))
+        }
+    }
+    impl Sub for Four {
+        type Output = Self;
+        #[inline(always)]
+        fn sub(self, b: Self) -> Self {
+            Self(from_fn(|k| self.0[k] - b.0[k]))
+        }
+    }
+    impl Mul for Four {
+        type Output = Self;
+        #[inline(always)]
+        fn mul(self, b: Self) -> Self {
+            Self(from_fn(|k| self.0[k] * b.0[k]))
+        }
+    }
+    impl Lanes for Four {
+        #[inline(always)]
+        fn mul_add(self, b: Self, c: Self) -> Self {
+            self * b + c
+        }
+        #[inline(always)]
+        fn sqrt(self) -> Self {
+            Self(from_fn(|k| self.0[k].sqrt()))
+        }
+        #[inline(always)]
+        fn over(self, b: Self) -> Self {
+            Self(from_fn(|k| self.0[k] / b.0[k]))
+        }
+        #[inline(always)]
+        fn where_positive(self, sign: Self, other: Self) -> Self {
+            let pick = |k: usize| {
+                if sign.0[k].is_sign_positive() {
+                    self.0[k]
+                } else {
+                    other.0[k]
+                }
+            };
+            Self(from_fn(pick))
+        }
+    }
+}
+
+/// A machine with four lanes.
 #[derive(Clone, Copy)]
 pub(crate) struct AnyMachine;
 
-macro_rules! four_operator {
-    ($name:ident, $method:ident, $op:tt) => {
-        impl $name for Four {
-            type Output = Self;
-            #[inline(always)]
-            fn $method(self, b: Self) -> Self {
-                let (a, b) = (self.0, b.0);
-                Self([a[0] $op b[0], a[1] $op b[1], a[2] $op b[2], a[3] $op b[3]])
-            }
-        }
-    };
-}
-four_operator!(Add, add, +);
-four_operator!(Sub, sub, -);
-four_operator!(Mul, mul, *);
-
-impl Lanes for Four {
-    #[inline(always)]
-    fn mul_add(self, b: Self, c: Self) -> Self {
-        self * b + c
-    }
-    #[inline(always)]
-    fn sqrt(self) -> Self {
-        let a = self.0;
-        Self([a[0].sqrt(), a[1].sqrt(), a[2].sqrt(), a[3].sqrt()])
-    }
-    #[inline(always)]
-    fn over(self, b: Self) -> Self {
-        let (a, b) = (self.0, b.0);
-        Self([a[0] / b[0], a[1] / b[1], a[2] / b[2], a[3] / b[3]])
-    }
-    #[inline(always)]
-    fn where_positive(self, sign: Self, other: Self) -> Self {
-        Self(std::array::from_fn(|k| {
-            if sign.0[k] >= 0.0 {
-                self.0[k]
-            } else {
-                other.0[k]
-            }
-        }))
-    }
-}
-
 impl Machine for AnyMachine {
-    type V = Four;
+    type V = four::Four;
     const LANES: usize = 4;
     #[inline(always)]
-    fn splat(self, x: f32) -> Four {
-        Four([x; 4])
+    fn splat(self, x: f32) -> Self::V {
+        four::Four::from_array([x; 4])
     }
     #[inline(always)]
-    fn load(self, block: &[f32; BLOCK], from: usize) -> Four {
-        if from == 0 {
-            Four([block[0], block[1], block[2], block[3]])
+    fn load(self, block: &[f32; BLOCK], from: usize) -> Self::V {
+        let [a, b, c, d, e, f, g, h] = *block;
+        four::Four::from_array(if from == 0 {
+            [a, b, c, d]
         } else {
-            Four([block[4], block[5], block[6], block[7]])
-        }
+            [e, f, g, h]
+        })
     }
     #[inline(always)]
-    fn store(self, block: &mut [f32; BLOCK], from: usize, value: Four) {
-        if from == 0 {
-            [block[0], block[1], block[2], block[3]] = value.0;
-        } else {
-            [block[4], block[5], block[6], block[7]] = value.0;
-        }
+    fn store(self, block: &mut [f32; BLOCK], from: usize, value: Self::V) {
+        let (low, high) = block.split_at_mut(4);
+        let part = if from == 0 { low } else { high };
+        part.copy_from_slice(&value.to_array());
     }
 }
 
-/// Eight lanes with AVX2 and FMA.
+/// Lanes of a processor's own: eight with AVX2 and FMA.
 #[cfg(target_arch = "x86_64")]
-mod eight {
+mod own {
     use super::{BLOCK, Lanes, Machine};
-    use pulp::Simd as _;
-    use pulp::x86::V3;
+    use pulp::{Simd, f32x8};
     use std::ops::{Add, Mul, Sub};
 
-    /// Eight numbers, and the proof that this processor can work on them.
+    /// Several numbers, and the proof that this processor can work on them.
     #[derive(Clone, Copy)]
-    pub(crate) struct Eight(V3, pulp::f32x8);
+    pub(crate) struct Own<S: Simd>(S, S::f32s);
 
-    impl Add for Eight {
+    impl<S: Simd> Add for Own<S> {
         type Output = Self;
         #[inline(always)]
         fn add(self, b: Self) -> Self {
             Self(self.0, self.0.add_f32s(self.1, b.1))
         }
     }
-    impl Sub for Eight {
+    impl<S: Simd> Sub for Own<S> {
         type Output = Self;
         #[inline(always)]
         fn sub(self, b: Self) -> Self {
             Self(self.0, self.0.sub_f32s(self.1, b.1))
         }
     }
-    impl Mul for Eight {
+    impl<S: Simd> Mul for Own<S> {
         type Output = Self;
         #[inline(always)]
         fn mul(self, b: Self) -> Self {
             Self(self.0, self.0.mul_f32s(self.1, b.1))
         }
     }
-    impl Lanes for Eight {
+    impl<S: Simd> Lanes for Own<S> {
         #[inline(always)]
         fn mul_add(self, b: Self, c: Self) -> Self {
-            Self(self.0, self.0.mul_add_f32s(self.1, b.1, c.1))
+            Self(self.0, self.0.mul_add_e_f32s(self.1, b.1, c.1))
         }
         #[inline(always)]
         fn sqrt(self) -> Self {
@@ -167,19 +203,20 @@ mod eight {
             Self(simd, simd.select_f32s(negative, other.1, self.1))
         }
     }
-    impl Machine for V3 {
-        type V = Eight;
+
+    impl Machine for pulp::x86::V3 {
+        type V = Own<Self>;
         const LANES: usize = 8;
         #[inline(always)]
-        fn splat(self, x: f32) -> Eight {
-            Eight(self, self.splat_f32s(x))
+        fn splat(self, x: f32) -> Self::V {
+            Own(self, self.splat_f32s(x))
         }
         #[inline(always)]
-        fn load(self, block: &[f32; BLOCK], _from: usize) -> Eight {
-            Eight(self, pulp::cast(*block))
+        fn load(self, block: &[f32; BLOCK], _from: usize) -> Self::V {
+            Own(self, pulp::cast::<[f32; 8], f32x8>(*block))
         }
         #[inline(always)]
-        fn store(self, block: &mut [f32; BLOCK], _from: usize, value: Eight) {
+        fn store(self, block: &mut [f32; BLOCK], _from: usize, value: Self::V) {
             *block = pulp::cast(value.1);
         }
     }
@@ -197,30 +234,32 @@ pub(crate) trait Work {
 pub enum Width {
     /// The widest that this processor has.
     Widest,
-    /// Those that any processor has.
+    /// Plain code, which any processor runs.
     Plain,
 }
 
 /// Does `work` with registers of this width.
 pub(crate) fn run<W: Work>(width: Width, work: W) {
     #[cfg(target_arch = "x86_64")]
-    if width == Width::Widest
-        && let Some(machine) = pulp::x86::V3::try_new()
     {
-        machine.vectorize(OnEight { machine, work });
-        return;
+        if width == Width::Widest
+            && let Some(machine) = pulp::x86::V3::try_new()
+        {
+            machine.vectorize(OnMachine { machine, work });
+            return;
+        }
     }
     work.on(AnyMachine);
 }
 
 #[cfg(target_arch = "x86_64")]
-struct OnEight<W> {
-    machine: pulp::x86::V3,
+struct OnMachine<M, W> {
+    machine: M,
     work: W,
 }
 
 #[cfg(target_arch = "x86_64")]
-impl<W: Work> pulp::NullaryFnOnce for OnEight<W> {
+impl<M: Machine, W: Work> pulp::NullaryFnOnce for OnMachine<M, W> {
     type Output = ();
     #[inline(always)]
     fn call(self) {

@@ -4,7 +4,7 @@
 
 /// Nine directions, one of each opposite pair, chosen so that the neighbor lies
 /// further on in memory (z, then y, then x positive).
-pub const PAIRS: [[i32; 3]; 9] = [
+pub(crate) const PAIRS: [[i32; 3]; 9] = [
     [1, 0, 0],
     [0, 1, 0],
     [0, 0, 1],
@@ -17,10 +17,10 @@ pub const PAIRS: [[i32; 3]; 9] = [
 ];
 
 /// Weight of the rest population.
-pub const WEIGHT_REST: f64 = 1.0 / 3.0;
+pub(crate) const WEIGHT_REST: f64 = 1.0 / 3.0;
 
 /// Weight of both directions of each pair.
-pub const WEIGHTS: [f64; 9] = [
+pub(crate) const WEIGHTS: [f64; 9] = [
     1.0 / 18.0,
     1.0 / 18.0,
     1.0 / 18.0,
@@ -33,11 +33,11 @@ pub const WEIGHTS: [f64; 9] = [
 ];
 
 /// How many populations a cell has.
-pub const Q: usize = 19;
+pub(crate) const Q: usize = 19;
 
 /// Direction of population `i`: 0 rests, `1 + 2p` moves along pair `p`,
 /// `2 + 2p` against it.
-pub fn direction(i: usize) -> [i32; 3] {
+pub(crate) fn direction(i: usize) -> [i32; 3] {
     if i == 0 {
         return [0; 3];
     }
@@ -46,7 +46,7 @@ pub fn direction(i: usize) -> [i32; 3] {
 }
 
 /// Weight of population `i`.
-pub fn weight(i: usize) -> f64 {
+pub(crate) fn weight(i: usize) -> f64 {
     if i == 0 {
         WEIGHT_REST
     } else {
@@ -55,7 +55,7 @@ pub fn weight(i: usize) -> f64 {
 }
 
 /// The population that moves against `i`.
-pub fn opposite(i: usize) -> usize {
+pub(crate) fn opposite(i: usize) -> usize {
     match i {
         0 => 0,
         _ if i % 2 == 1 => i + 1,
@@ -64,7 +64,7 @@ pub fn opposite(i: usize) -> usize {
 }
 
 /// The population with direction `c`, if the lattice has one.
-pub fn population(c: [i32; 3]) -> Option<usize> {
+pub(crate) fn population(c: [i32; 3]) -> Option<usize> {
     (0..Q).find(|&i| direction(i) == c)
 }
 

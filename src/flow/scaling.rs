@@ -4,7 +4,7 @@ use crate::flow::FlowError;
 
 /// Largest lattice speed that a run may be set up with. Compressibility grows
 /// with its square: the regularized collision stays stable to about 0.6.
-pub const SPEED_MAX_LU: f64 = 0.35;
+pub(crate) const SPEED_MAX_LU: f64 = 0.35;
 
 /// Size of a cell and length of a step. Lattice density is 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,7 +19,7 @@ impl Scaling {
     /// The step with which water at `speed_m_s` moves `speed_lu` cells.
     ///
     /// # Errors
-    /// A lattice speed above [`SPEED_MAX_LU`], or a number that is not positive.
+    /// A lattice speed above 0.35, or a number that is not positive.
     pub fn with_speed(cell_m: f64, speed_m_s: f64, speed_lu: f64) -> Result<Self, FlowError> {
         for (what, value) in [
             ("the cell size in m", cell_m),

@@ -112,8 +112,7 @@ pub(crate) struct WallLink {
     pub(crate) places: [usize; 2],
     /// Direction into the wall.
     pub(crate) c: [i32; 3],
-    /// Cell on this side, and in the wall if it is one of the block.
-    pub(crate) water: usize,
+    /// Cell in the wall, if it is one of the block.
     pub(crate) wall: Option<usize>,
 }
 
@@ -237,7 +236,7 @@ impl Store {
     /// Links from water into walls.
     pub(crate) fn wall_links(&self, domain: &Domain) -> Vec<WallLink> {
         let mut links = Vec::new();
-        for_water(domain, |cell, ijk| {
+        for_water(domain, |_, ijk| {
             for (p, c) in PAIRS.into_iter().enumerate() {
                 for (c, place) in [
                     (c, self.layout.place(ijk) + self.layout.far[p]),
@@ -246,13 +245,7 @@ impl Store {
                     let neighbor = domain.neighbor(ijk, c);
                     if let Neighbor::Wall(wall) = neighbor {
                         let places = [1 + 2 * p, 2 + 2 * p].map(|i| i * self.layout.stride + place);
-                        let water = cell;
-                        links.push(WallLink {
-                            places,
-                            c,
-                            water,
-                            wall,
-                        });
+                        links.push(WallLink { places, c, wall });
                     }
                 }
             }
