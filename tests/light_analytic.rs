@@ -5,6 +5,13 @@
 //! that one factor remains, compared with a formula or a table that this
 //! program did not make.
 
+#![allow(
+    clippy::print_stdout,
+    clippy::expect_used,
+    clippy::allow_attributes,
+    reason = "prints the figures of the methods page; a broken test scene must stop it"
+)]
+
 mod light_scenes;
 
 use std::f64::consts::PI;

@@ -3,6 +3,12 @@
 //! Goal: known files give their known flux, broken ones a clear error with its
 //! line, and a measured cosine lamp lights a tank as the formula does.
 
+#![allow(
+    clippy::too_many_lines,
+    clippy::allow_attributes,
+    reason = "one test lists all the ways in which a file can be broken"
+)]
+
 mod light_scenes;
 
 use std::collections::BTreeMap;

@@ -4,6 +4,13 @@
 //! results do not depend on threads, maps and samples agree. Method: tanks of
 //! our own, checked against balances and against each other.
 
+#![allow(
+    clippy::print_stdout,
+    clippy::expect_used,
+    clippy::allow_attributes,
+    reason = "prints the figures of the methods page; a broken test scene must stop it"
+)]
+
 mod light_scenes;
 
 use bommie::light::{

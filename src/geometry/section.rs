@@ -72,6 +72,11 @@ impl Section {
         farthest
     }
 
+    /// Whether `p` is farther than `reach` from every curve.
+    pub(super) fn clear_of(&self, p: DVec2, reach: f64) -> bool {
+        self.curves.iter().all(|curve| curve.clear_of(p, reach))
+    }
+
     /// Adds where the line `from + t·step` crosses each curve to `toggles`,
     /// and counts the curves on whose right side (in the outline, outside an
     /// opening) the line begins.
@@ -140,6 +145,18 @@ impl Curve {
         }
     }
 
+    fn clear_of(&self, p: DVec2, reach: f64) -> bool {
+        let reach_squared = reach * reach;
+        self.blocks.iter().all(|block| {
+            let far = block.radius + reach;
+            block.center.distance_squared(p) > far * far
+                || self
+                    .of(block)
+                    .iter()
+                    .all(|edge| edge.from_nearest(p).length_squared() > reach_squared)
+        })
+    }
+
     fn contains(&self, p: DVec2) -> bool {
         self.blocks
             .iter()
@@ -188,9 +205,7 @@ impl Curve {
                 continue;
             }
             for edge in self.of(block) {
-                let to_p = p - edge.from;
-                let share = (to_p.dot(edge.along) * edge.inverse_length_squared).clamp(0.0, 1.0);
-                let from_edge = to_p - edge.along * share;
+                let from_edge = edge.from_nearest(p);
                 let squared = from_edge.length_squared();
                 if squared < nearest_squared {
                     (nearest, nearest_squared) = ((from_edge, edge.along), squared);
@@ -222,6 +237,13 @@ impl Edge {
                 squared => squared.recip(),
             },
         }
+    }
+
+    /// The way to `p` from the edge's nearest point.
+    fn from_nearest(&self, p: DVec2) -> DVec2 {
+        let to_p = p - self.from;
+        let share = (to_p.dot(self.along) * self.inverse_length_squared).clamp(0.0, 1.0);
+        to_p - self.along * share
     }
 
     /// Whether a level line from `p` towards +x crosses the edge.

@@ -29,7 +29,7 @@ pub(super) struct BareTransfer {
 
 const PATCH_M: f64 = 0.05;
 const NODE_M: f64 = 0.08;
-const RAYS: usize = 96;
+const RAYS: usize = 64;
 
 impl BareTransfer {
     pub(super) fn new(basin: &Basin) -> Self {

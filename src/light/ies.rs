@@ -177,12 +177,10 @@ impl Head {
             };
             return Err((numbers.line, fault));
         }
-        match numbers.within("the photometric type", 1.0, 3.0)? {
-            kind if kind == 1.0 => {}
-            kind => {
-                let letter = if kind < 2.5 { 'B' } else { 'A' };
-                return Err((numbers.line, IesFault::Type(letter)));
-            }
+        let kind = numbers.within("the photometric type", 1.0, 3.0)?;
+        if kind != 1.0 {
+            let letter = if kind < 2.5 { 'B' } else { 'A' };
+            return Err((numbers.line, IesFault::Type(letter)));
         }
         let units = numbers.within("the unit of length (1 feet, 2 metres)", 1.0, 2.0)?;
         let width = numbers.within("the width of the opening", -1e4, 1e4)?;

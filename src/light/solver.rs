@@ -43,7 +43,7 @@ impl Default for LightOptions {
         Self {
             full: true,
             patch_m: 0.025,
-            transfer_rays: 128,
+            transfer_rays: 64,
             gather_rays: 1024,
             lamp_points: 1.0,
         }
@@ -56,7 +56,7 @@ impl LightOptions {
         Self {
             full: true,
             patch_m: 0.05,
-            transfer_rays: 32,
+            transfer_rays: 24,
             gather_rays: 96,
             lamp_points: 0.5,
         }
