@@ -92,7 +92,7 @@ impl Window {
             };
             let start = cpu_time();
             sheet.show(ui, &context, &mut send);
-            spent += cpu_time() - start;
+            spent += cpu_time().saturating_sub(start);
         });
         drop(output);
         for command in send {
@@ -109,7 +109,9 @@ impl Window {
         };
         let mut send = Vec::new();
         self.sheet.act(action, &context, &mut send);
-        send.into_iter().for_each(|command| self.desk.run(command));
+        for command in send {
+            self.desk.run(command);
+        }
     }
 
     /// A minute of a hand: looking about, both washes, a cut level, a drag.

@@ -1,5 +1,6 @@
 //! The kernel against exact solutions: order of convergence in channels and
 //! decaying vortices, flow through a duct, conservation and symmetry.
+#![expect(clippy::print_stdout, reason = "figures for the methods page")]
 
 use std::f64::consts::TAU;
 

@@ -163,7 +163,7 @@ impl Desk {
                     match distribution_from_ies(&text, &file) {
                         Ok(distribution) => drop(measured.insert(file, distribution)),
                         Err(error) => {
-                            self.fail("A measured lamp could not be read", error.to_string())
+                            self.fail("A measured lamp could not be read", error.to_string());
                         }
                     }
                 }

@@ -25,7 +25,7 @@ pub enum FlowStatus {
 }
 
 /// Where the light stands.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub enum LightStatus {
     /// Nothing asked for yet.
     #[default]

@@ -107,16 +107,13 @@ fn locked(memory: &Mutex<WaterMemory>) -> std::sync::MutexGuard<'_, WaterMemory>
 fn prepared(
     task: &WaterTask,
     layout: &Layout,
-    options: FlowOptions,
-    last: Option<FlowSolver>,
+    mut options: FlowOptions,
+    last: Option<&FlowSolver>,
 ) -> Result<FlowSolver, FlowError> {
-    let options = FlowOptions {
-        slow_limit_m_s: task.limit_m_s,
-        ..options
-    };
+    options.slow_limit_m_s = task.limit_m_s;
     let mut solver = FlowSolver::new(FlowSetup::new(&task.scene, layout, &options)?);
     if let Some(last) = last {
-        solver.warm_from(&last);
+        solver.warm_from(last);
     }
     Ok(solver)
 }
@@ -132,9 +129,9 @@ fn slice(
     if context.is_cancelled() {
         return Ok(());
     }
-    let mut solver = prepared(task, layout, options, last.take())?;
+    let mut solver = prepared(task, layout, options, last.take().as_ref())?;
     let mut shown = false;
-    while !solver.is_done() && !(shown && context.is_cancelled()) {
+    while !(solver.is_done() || shown && context.is_cancelled()) {
         solver.advance(STRIDE_S)?;
         if !shown {
             shown = true;
@@ -156,7 +153,7 @@ fn tank(
         return Ok(());
     }
     let was_warm = last.is_some();
-    let mut solver = prepared(task, layout, FlowOptions::default(), last.take())?;
+    let mut solver = prepared(task, layout, FlowOptions::default(), last.take().as_ref())?;
     let mut shown_at = -1.0;
     while !solver.is_done() && context.progress(solver.progress()) {
         solver.advance(STRIDE_S)?;

@@ -87,24 +87,6 @@ impl<K: PartialEq + Clone, U: Send + 'static> Work<K, U> {
     pub(super) fn is_running(&self) -> bool {
         self.job.is_some()
     }
-
-    /// How far the running job has come, 0 to 1.
-    pub(super) fn progress(&self) -> Option<f64> {
-        self.job.as_ref().map(Job::progress)
-    }
-
-    /// Asks the running job to stop.
-    pub(super) fn cancel(&self) {
-        if let Some(job) = &self.job {
-            job.cancel();
-        }
-    }
-
-    /// Lets the next call start over, whatever the wish.
-    pub(super) fn forget(&mut self) {
-        self.cancel();
-        self.key = None;
-    }
 }
 
 #[cfg(test)]

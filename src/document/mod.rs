@@ -163,9 +163,9 @@ mod tests {
     fn a_gesture_of_many_changes_is_one_step() {
         let mut document = Document::new(scene(), None);
         document.begin("rename");
-        ["a", "ab", "abc"]
-            .iter()
-            .for_each(|name| rename(&mut document, name));
+        for name in ["a", "ab", "abc"] {
+            rename(&mut document, name);
+        }
         document.end();
         assert_eq!(document.history().past_labels(), ["rename"], "one step");
         assert_eq!(

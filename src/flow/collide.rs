@@ -3,6 +3,10 @@
 //! The formulas are those of `plain`; here each pair of opposite populations
 //! enters through its sum and its difference, which needs about 140 vector
 //! operations in all.
+#![expect(
+    clippy::inline_always,
+    reason = "code for a vector width is compiled for it only where it is inlined"
+)]
 
 use crate::flow::lanes::{Lanes, Machine, nine};
 

@@ -3,6 +3,10 @@
 //!
 //! The answer is the same bit for bit whatever the number of threads, since
 //! every cell is computed by the same arithmetic from numbers of its own.
+#![expect(
+    clippy::inline_always,
+    reason = "code for a vector width is compiled for it only where it is inlined"
+)]
 
 use std::ops::Range;
 
@@ -265,8 +269,8 @@ impl Kernel {
             let given: f64 = (link.places.iter())
                 .map(|&at| f64::from(self.store.values[at]))
                 .sum();
-            for a in 0..3 {
-                force[a] += f64::from(link.c[a]) * given;
+            for (sum, c) in force.iter_mut().zip(link.c) {
+                *sum += f64::from(c) * given;
             }
         }
         force
@@ -372,10 +376,7 @@ impl Arrays<'_> {
                 minus: nine!(p => machine.load(&far[p][b], from)),
             };
             let term = machine.load(closure, from);
-            let push = match force {
-                Some(force) => Some(push(machine, force, from)),
-                None => None,
-            };
+            let push = force.map(|force| push(machine, force, from));
             let mut g = collide(&f, term, push.as_ref(), constants);
             if MASKED {
                 g = in_water(&f, &g, term);
@@ -471,8 +472,8 @@ impl Work for Sample<'_> {
                     let before = machine.load(sum, from);
                     machine.store(sum, from, before + value);
                 };
-                for a in 0..3 {
-                    add(&mut sums.velocity[a], u[a]);
+                for (sum, u) in sums.velocity.iter_mut().zip(u) {
+                    add(sum, u);
                 }
                 add(&mut sums.speed, speed);
                 add(&mut sums.square, square + unseen);

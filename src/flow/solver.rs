@@ -4,6 +4,7 @@ use glam::DVec3;
 
 use crate::flow::average::{Averages, CellMeans, Limits};
 use crate::flow::domain::CellForce;
+use crate::flow::source::Sources;
 use crate::flow::{CellKind, FlowError, FlowField, FlowSetup, Kernel, Macroscopic, Settling};
 use crate::geometry::CellGrid;
 
@@ -132,7 +133,7 @@ impl FlowSolver {
             if now_s >= self.next_force_s {
                 self.setup.sources.forces(now_s, &mut self.forces);
                 self.kernel.set_forces(&self.forces);
-                self.next_force_s = now_s + self.setup.sources.interval_s();
+                self.next_force_s = now_s + Sources::interval_s();
             }
             self.kernel.step();
             if self.kernel.steps().is_multiple_of(every) {

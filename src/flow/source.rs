@@ -83,7 +83,7 @@ pub(crate) struct Sources {
 
 impl Sources {
     /// How often forces must be set anew, in s.
-    pub(crate) fn interval_s(&self) -> f64 {
+    pub(crate) const fn interval_s() -> f64 {
         GUST_S
     }
 

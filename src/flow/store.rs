@@ -132,7 +132,7 @@ pub(crate) struct Slab<'a> {
     pub(crate) far: [&'a mut [f32]; 9],
 }
 
-impl<'a> Slab<'a> {
+impl Slab<'_> {
     pub(crate) fn len(&self) -> usize {
         self.rest.len()
     }

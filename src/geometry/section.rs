@@ -153,7 +153,7 @@ impl Curve {
                 || self
                     .of(block)
                     .iter()
-                    .all(|edge| edge.from_nearest(p).length_squared() > reach_squared)
+                    .all(|edge| edge.way_from_nearest(p).length_squared() > reach_squared)
         })
     }
 
@@ -205,7 +205,7 @@ impl Curve {
                 continue;
             }
             for edge in self.of(block) {
-                let from_edge = edge.from_nearest(p);
+                let from_edge = edge.way_from_nearest(p);
                 let squared = from_edge.length_squared();
                 if squared < nearest_squared {
                     (nearest, nearest_squared) = ((from_edge, edge.along), squared);
@@ -240,7 +240,7 @@ impl Edge {
     }
 
     /// The way to `p` from the edge's nearest point.
-    fn from_nearest(&self, p: DVec2) -> DVec2 {
+    fn way_from_nearest(&self, p: DVec2) -> DVec2 {
         let to_p = p - self.from;
         let share = (to_p.dot(self.along) * self.inverse_length_squared).clamp(0.0, 1.0);
         to_p - self.along * share

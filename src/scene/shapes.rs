@@ -64,6 +64,7 @@ impl Shape {
         }
     }
 
+    #[expect(clippy::too_many_lines, reason = "a table of points")]
     fn outlines(self) -> (Outline, Outline) {
         match self {
             Self::Boulder => (

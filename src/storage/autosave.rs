@@ -23,7 +23,7 @@ pub fn data_folder() -> Option<PathBuf> {
 }
 
 /// A lock without work that is older than this belongs to nobody who starts.
-const LOCK_AGE_MIN: Duration = Duration::from_secs(60);
+const LOCK_AGE_MIN: Duration = Duration::from_mins(1);
 
 /// Unsaved work of a program that ended.
 #[derive(Clone, Debug, PartialEq)]

@@ -89,11 +89,12 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
         ..ProposalOptions::default()
     };
     let start = Instant::now();
-    let progress = Progress::new("search", streams);
-    let found = propose_pumps(&case.scene, case.layout(), &options, &mut |share| {
-        progress.tell(share)
-    })?;
-    drop(progress);
+    let found = {
+        let progress = Progress::new("search", streams);
+        propose_pumps(&case.scene, case.layout(), &options, &mut |share| {
+            progress.tell(share)
+        })?
+    };
     writeln!(
         streams.err,
         "search: {:.1} s",

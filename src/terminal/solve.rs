@@ -109,9 +109,10 @@ impl Case {
         let grid = setup.grid();
         let (n_cells, cell_cm) = (grid.n_cells(), grid.cell_m / M_PER_CM);
         writeln!(streams.err, "flow: {n_cells} cells of {cell_cm:.2} cm")?;
-        let progress = Progress::new("flow", streams);
-        let field = solve(setup, &mut |share| progress.tell(share))?;
-        drop(progress);
+        let field = {
+            let progress = Progress::new("flow", streams);
+            solve(setup, &mut |share| progress.tell(share))?
+        };
         let settled = if field.settling.settled {
             "settled"
         } else {
@@ -134,7 +135,7 @@ impl Case {
         let height_cm = if weight > 0.0 {
             sum / weight
         } else {
-            (tank.sand.depth_cm + tank.water_cm) / 2.0
+            f64::midpoint(tank.sand.depth_cm, tank.water_cm)
         };
         height_cm * M_PER_CM
     }

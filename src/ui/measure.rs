@@ -304,7 +304,7 @@ mod tests {
         check(Measure::Length, Us, "2 * 3", Some(15.24));
         check(Measure::Length, Us, "10 cm + 1", Some(12.54));
         check(Measure::Length, Us, "4'", Some(121.92));
-        check(Measure::Flow, Metric, "1000 gph", Some(3785.411_784));
+        check(Measure::Flow, Metric, "1000 gph", Some(3_785.411_784));
         check(Measure::Flow, Us, "3000 L/h", Some(3000.0));
         check(Measure::Share, Metric, "80", Some(0.8));
         check(Measure::Share, Metric, "80 %", Some(0.8));
