@@ -26,7 +26,7 @@ pub fn shaded_zones(input: &AdviceInput<'_>) -> Vec<Finding> {
         return Vec::new();
     };
     let dark = |patch: &&SurfacePatch| {
-        patch.open_umol > 0.0 && patch.ppfd_umol < input.options.shade_share * patch.open_umol
+        patch.open_umol > 0.0 && patch.open_share() < input.options.shade_share
     };
     let patches: Vec<SurfacePatch> = light.patches.iter().filter(dark).copied().collect();
     let surroundings = Surroundings::new(input.scene, input.layout);
@@ -136,8 +136,7 @@ fn describe(
     let (place, area_m2) = (&zone.place, zone.area_m2());
     let zone = zone.members.as_slice();
     let ppfd_umol = zone.iter().map(|p| p.ppfd_umol * p.area_m2).sum::<f64>() / area_m2;
-    let open = zone.iter().map(|p| p.open_umol * p.area_m2).sum::<f64>() / area_m2;
-    let open_share = ppfd_umol / open;
+    let open_share = zone.iter().map(|p| p.open_share() * p.area_m2).sum::<f64>() / area_m2;
     let (low, high) = zone
         .iter()
         .fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), p| {

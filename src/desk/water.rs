@@ -129,11 +129,12 @@ fn slice(
     if context.is_cancelled() {
         return Ok(());
     }
+    let was_warm = last.is_some();
     let mut solver = prepared(task, layout, options, last.take().as_ref())?;
     let mut shown = false;
     while !(solver.is_done() || shown && context.is_cancelled()) {
         solver.advance(STRIDE_S)?;
-        if !shown {
+        if !shown && is_past_start(&solver, was_warm) {
             shown = true;
             context.publish(news(Arc::new(solver.snapshot())));
         }

@@ -39,6 +39,22 @@ pub struct SurfacePatch {
     pub ppfd_umol: f64,
     /// PPFD at the same place on a level sensor with no rock or coral in the tank.
     pub open_umol: f64,
+    /// PPFD at the same place on a level sensor with everything in the tank:
+    /// the direct part exactly, the bounced part as on the patch's own facing.
+    pub level_umol: f64,
+}
+
+impl SurfacePatch {
+    /// Share of the open light that arrives here, however the surface is
+    /// turned: a flank in the open is not shaded, it only looks sideways. Zero
+    /// where there is no open light.
+    pub fn open_share(&self) -> f64 {
+        if self.open_umol > 0.0 {
+            self.ppfd_umol.max(self.level_umol) / self.open_umol
+        } else {
+            0.0
+        }
+    }
 }
 
 /// PPFD over one level plane of water, one value a cell.

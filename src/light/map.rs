@@ -159,7 +159,7 @@ impl LightSolver {
     }
 
     fn light_on(&self, piece: &Piece, received: &[f64]) -> SurfacePatch {
-        let (mut ppfd_umol, mut open_umol) = (0.0, 0.0);
+        let (mut ppfd_umol, mut open_umol, mut level_umol) = (0.0, 0.0, 0.0);
         for (fixture, output) in self.fixtures.iter().zip(&self.output_umol_s) {
             if *output <= 0.0 {
                 continue;
@@ -169,12 +169,16 @@ impl LightSolver {
                 open_umol += light * arrival.to_light.z.max(0.0);
                 let cosine = arrival.to_light.dot(piece.normal);
                 if cosine > 0.0 {
-                    ppfd_umol += light * cosine * self.open_share(piece.at_m, arrival);
+                    let arriving = light * self.open_share(piece.at_m, arrival);
+                    ppfd_umol += arriving * cosine;
+                    level_umol += arriving * arrival.to_light.z.max(0.0);
                 }
             });
         }
         if self.options.full {
-            ppfd_umol += self.bounced_on(piece, received);
+            let bounced_umol = self.bounced_on(piece, received);
+            ppfd_umol += bounced_umol;
+            level_umol += bounced_umol;
             open_umol += self.bare.up_umol(piece.at_m, &self.output_umol_s);
         }
         SurfacePatch {
@@ -187,6 +191,7 @@ impl LightSolver {
             },
             ppfd_umol,
             open_umol,
+            level_umol,
         }
     }
 

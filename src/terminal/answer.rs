@@ -330,10 +330,9 @@ fn surface_part(
         });
         found.or(patches.last()).map(|patch| patch.ppfd_umol)
     };
-    let is_shaded = |open_umol: f64, ppfd_umol: f64| ppfd_umol < options.shade_share * open_umol;
     let shaded = patches
         .iter()
-        .filter(|patch| is_shaded(patch.open_umol, patch.ppfd_umol));
+        .filter(|patch| patch.open_share() < options.shade_share);
     let rock = match owner {
         SurfaceOwner::Rock(idx) => layout.rocks.get(idx),
         SurfaceOwner::Sand => None,

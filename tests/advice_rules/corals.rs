@@ -339,6 +339,7 @@ fn light() -> LightField {
                 owner,
                 ppfd_umol,
                 open_umol: 260.0,
+                level_umol: 0.0,
             })
             .collect(),
         patch_m: 0.02,

@@ -308,6 +308,7 @@ fn patch(at: (f64, f64, f64), normal: DVec3, ppfd: f64, owner: SurfaceOwner) -> 
         owner,
         ppfd_umol: ppfd,
         open_umol: 200.0,
+        level_umol: 0.0,
     }
 }
 

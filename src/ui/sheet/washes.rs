@@ -387,7 +387,7 @@ fn shade_strokes(
     let cell_cm = (field.patch_m * 100.0).max(0.5);
     let dark = field.patches.iter().filter(|patch| {
         patch.open_umol > 0.0
-            && patch.ppfd_umol < share * patch.open_umol
+            && patch.open_share() < share
             && patch.normal.dot(towards) > FACING_LEAST
     });
     let places: Vec<(DVec2, bool)> = dark
