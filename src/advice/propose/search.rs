@@ -425,9 +425,10 @@ fn slack(field: &FlowField) -> f64 {
 }
 
 /// What a field costs; the lower the better. Shares of water and bed, 0 to 1
-/// each: dead water counts in full, slow water and settled waste by half,
-/// moving sand double (it soils every coral), and each coral that leaves its
-/// range of flow like a twentieth of the tank.
+/// each: dead water, which the search is asked for, counts four times, slow
+/// water by half, settled waste by a fifth (its share of the bed is many times
+/// the share of dead water), moving sand double (it soils every coral), and
+/// each coral that leaves its range of flow a twentieth.
 fn cost(before: &Weighed, after: &Weighed) -> f64 {
     let bed_share = |part: Option<f64>| match (part, after.figures.bed_m2) {
         (Some(part), Some(bed)) if bed > 0.0 => part / bed,
@@ -444,9 +445,9 @@ fn cost(before: &Weighed, after: &Weighed) -> f64 {
             Some(if left { 0.05 } else { 0.0 } + 0.02 * (harm - gain))
         })
         .sum();
-    after.figures.dead_share
+    4.0 * after.figures.dead_share
         + 0.5 * after.slack
-        + 0.5 * bed_share(after.figures.detritus_m2)
+        + 0.2 * bed_share(after.figures.detritus_m2)
         + 2.0 * bed_share(after.figures.sand_at_risk_m2)
         + corals
 }
