@@ -177,3 +177,20 @@ fn layouts_are_copied_changed_and_removed_alone() {
     desk.run(Command::Action(Action::RemoveLayout));
     assert_eq!(desk.scene().layouts.len(), 1, "the last layout stays");
 }
+
+#[test]
+fn a_gesture_that_no_file_could_hold_is_put_back_and_said() {
+    let mut desk = desk();
+    let before = desk.scene().clone();
+    let pump = desk.layout().pumps[0].id;
+    let away = Change::Shift(vec![pump], DVec3::new(0.0, 0.0, 500.0));
+    desk.run(Command::Edit("move".to_owned(), away));
+    assert_eq!(*desk.scene(), before, "the pump is back in the water");
+    assert!(
+        desk.document().history().past_labels().is_empty(),
+        "no step was kept"
+    );
+    assert_eq!(desk.notices().len(), 1, "the keeper is told once");
+    let text = storage::scene_text(desk.scene()).expect("writes");
+    storage::parse(&text, "saved.ron").expect("what is on the desk opens again");
+}

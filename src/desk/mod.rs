@@ -33,7 +33,7 @@ use tend::Engines;
 use crate::document::Document;
 use crate::job::Notify;
 use crate::light::Measured;
-use crate::scene::{Item, ItemId, Layout, Scene};
+use crate::scene::{IssueSeverity, Item, ItemId, Layout, Scene, check};
 
 /// One open scene with all that is known of it.
 pub struct Desk {
@@ -156,12 +156,12 @@ impl Desk {
             Command::Select(ids) => self.selection = ids,
             Command::Begin(label) => self.document.begin(&label),
             Command::Change(change) => self.apply(change),
-            Command::End => self.document.end(),
+            Command::End => self.end_gesture(),
             Command::Abandon => self.document.abandon(),
             Command::Edit(label, change) => {
                 self.document.begin(&label);
                 self.apply(change);
-                self.document.end();
+                self.end_gesture();
             }
             Command::JumpTo(n_past) => self.document.jump(n_past),
             Command::ShowLayout(idx) => self.show_layout(idx),
@@ -184,6 +184,23 @@ impl Desk {
             }
         }
         self.drop_lost_selection();
+    }
+
+    /// Ends a gesture, or takes it back if it left a scene that could not be
+    /// opened again; so what is on the desk can always be saved.
+    fn end_gesture(&mut self) {
+        let fault = check(self.scene())
+            .into_iter()
+            .find(|issue| issue.severity == IssueSeverity::Error);
+        match fault {
+            Some(fault) if self.document.history().is_open() => {
+                self.document.abandon();
+                let notice =
+                    Notice::new(NoticeKind::Warning, "That does not work; it was put back");
+                self.tell(notice.with_details(fault.to_string()));
+            }
+            _ => self.document.end(),
+        }
     }
 
     fn show_layout(&mut self, idx: usize) {
