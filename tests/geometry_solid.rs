@@ -420,13 +420,16 @@ proptest! {
         prop_assert!(edge > -1e-6, "{edge} inside, {distance} promised");
     }
 
-    /// Surface samples of a rock with sharp edges lie on its surface.
+    /// Surface samples of a rock with sharp edges lie on its surface. Where the
+    /// other outlines end is looked up 1e-5 m outside the face (so that a face
+    /// that two outlines share counts once); a sample lies on its own outline
+    /// and is at most that far outside the others.
     #[test]
     fn samples_lie_on_the_surface(sketch in any_rock()) {
         let rock = Sketch { rounding_m: 0.0, ..sketch }.solid();
         for sample in surface_samples(&rock, 0.03) {
             let distance = rock.signed_distance(sample.at_m);
-            prop_assert!(distance.abs() < 1e-6, "{distance} m off at {}", sample.at_m);
+            prop_assert!(distance.abs() < 1.001e-5, "{distance} m off at {}", sample.at_m);
         }
     }
 }
