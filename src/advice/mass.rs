@@ -31,7 +31,7 @@ pub struct Bulk {
 /// below a level from cells of the same solid, of which a cut one counts by how
 /// deep its middle lies.
 ///
-/// [`geometry::mass`]: crate::geometry::mass
+/// [`geometry::mass`]: mod@crate::geometry::mass
 pub fn bulk(solid: &RockSolid, level_m: f64) -> Bulk {
     let bounds = solid.bounds();
     let longest_m = (bounds.max_m - bounds.min_m).max_element();

@@ -217,7 +217,7 @@ impl LightSolver {
 
     /// PPFD facing up over one plane, in cells of `cell_m`; zero in rock and
     /// under sand. The bounced part, which is smooth, is taken at nodes no
-    /// closer than [`NODE_M`] and interpolated.
+    /// closer than `NODE_M` and interpolated.
     pub fn plane(&self, cut: PlaneCut, cell_m: f64) -> LightPlane {
         let cell_m = cell_m.clamp(2e-3, 1.0);
         let grid = self.plane_grid(cut, cell_m);
