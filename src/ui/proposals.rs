@@ -31,7 +31,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 fn line(ui: &mut Ui, panel: &mut Panel<'_>, number: usize, proposal: &Proposal, is_old: bool) {
     ui.horizontal(|ui| {
         word(ui, panel, &text::proposal(number));
-        let width = (ui.available_width() - 190.0).max(120.0);
+        let beside = if is_old { 330.0 } else { 120.0 };
+        let width = (ui.available_width() - beside).max(120.0);
         ui.allocate_ui_with_layout(
             Vec2::new(width, 20.0),
             Layout::left_to_right(Align::Center),
