@@ -183,13 +183,7 @@ impl SeenOutlet {
                     let (a, b) = (middle(a, ACROSS), middle(b, ACROSS));
                     let (wide, high) = match self.opening {
                         Opening::Round { .. } if a * a + b * b > 0.25 => continue,
-                        Opening::Round { diameter_m } => {
-                            let g: f64 = std::env::var("SRC")
-                                .ok()
-                                .and_then(|x| x.parse().ok())
-                                .unwrap_or(1.0);
-                            (a * diameter_m * g, b * diameter_m * g)
-                        }
+                        Opening::Round { diameter_m } => (a * diameter_m, b * diameter_m),
                         Opening::Slot { length_m, height_m } => (a * length_m, b * height_m),
                     };
                     let (wide, high) = match self.cut {
