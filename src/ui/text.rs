@@ -31,7 +31,7 @@ words! {
     WASH_FIT = "fit";
     WASH_NONE = "none";
     TANK_ESTIMATE = "tank estimate";
-    SLICE_ESTIMATE = "slice estimate";
+    SLICE_ESTIMATE = "slice, first impression";
     NO_ESTIMATE = "no flow estimate";
     NOTHING_ESTIMATED = "no estimate yet";
     LIGHT_IDLE = "light: not computed yet";
@@ -333,7 +333,7 @@ pub const BEGIN_LINES: [&str; 6] = [
 /// How to take what the program says.
 pub const HOW_SURE_LINES: [&str; 2] = [
     "Each finding says sure, likely or check. Check means: look at the tank before you act on it.",
-    "The slice estimate answers at once and overstates reach; the tank estimate follows and is the better one.",
+    "The slice answers at once and may bend a jet the wrong way: wait a few seconds for the tank estimate before you judge.",
 ];
 
 /// What the hand can do that no command list shows.
