@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use glam::DVec3;
 
+use crate::advice::ahead::later_events;
 use crate::advice::fit::{Aspect, Fitter, Site, Strip, Verdict};
-use crate::advice::growth::{Meeting, Pace, coral_name, cylinder, growth_events};
+use crate::advice::growth::{GrowthEvent, Meeting, Pace, coral_name, cylinder};
 use crate::advice::room;
 use crate::advice::standing::capitalized;
 use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
@@ -100,44 +101,61 @@ fn caution_finding(coral: &Coral, entry: &Entry) -> Option<Finding> {
     })
 }
 
-/// What growth brings within the months looked at: a warning where the two
-/// must not touch, a note otherwise.
+/// What growth at the usual pace brings within the months looked at: a warning
+/// where it hurts one of the two, a note otherwise. Of contact and sting
+/// between the same two only the first is told.
 pub fn growth_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
+    let mut told = BTreeSet::new();
+    let mut is_first = |event: &GrowthEvent| {
+        let is_contact = matches!(
+            event.what,
+            Meeting::Touch | Meeting::Overgrow | Meeting::Sting | Meeting::Spread
+        );
+        let pair = (event.by.min(event.to), event.by.max(event.to));
+        !is_contact || told.insert(pair)
+    };
+    later_events(input, input.options.months)
+        .into_iter()
+        .filter(|event| event.months.usual.is_some())
+        .filter(|event| is_first(event))
+        .filter_map(|event| growth_finding(input, &event))
+        .collect()
+}
+
+fn growth_finding(input: &AdviceInput<'_>, event: &GrowthEvent) -> Option<Finding> {
     let entry_of = |id: ItemId| {
         let coral = input.layout.corals.iter().find(|coral| coral.id == id)?;
         Some((coral, input.catalog.entry(&coral.entry)?))
     };
-    growth_events(input.layout, input.catalog, input.options.months)
-        .into_iter()
-        .filter_map(|event| {
-            let ((by, by_entry), (to, to_entry)) = (entry_of(event.by)?, entry_of(event.to)?);
-            let rule = input.catalog.contact_rule(by_entry, to_entry);
-            let harmless = event.what == Meeting::Touch && rule == ContactRule::Fine;
-            let soon = event.months.usual.is_some();
-            let severity = if harmless || !soon {
-                Severity::Note
-            } else {
-                Severity::Warning
-            };
-            Some(Finding {
-                kind: Kind::CoralRoom {
-                    gap_m: cylinder(by, by_entry, 0.0, Pace::Usual).gap_m(&cylinder(
-                        to,
-                        to_entry,
-                        0.0,
-                        Pace::Usual,
-                    )),
-                },
-                severity,
-                certainty: Certainty::Check,
-                text: format!("{} Growth rates vary widely.", event.text),
-                at_m: event.at_m,
-                half_size_m: (by.at_cm - to.at_cm).abs() * (M_PER_CM / 2.0) + DVec3::splat(0.02),
-                item: Some(event.by),
-                remedies: vec![Remedy::Select(event.by), Remedy::ShowBerths(event.to)],
-            })
-        })
-        .collect()
+    let (by, by_entry) = entry_of(event.by)?;
+    let own = cylinder(by, by_entry, 0.0, Pace::Usual);
+    let (gap_m, half_size_m, is_fine) = match entry_of(event.to) {
+        Some((to, entry)) => (
+            own.gap_m(&cylinder(to, entry, 0.0, Pace::Usual)),
+            (by.at_cm - to.at_cm).abs() * (M_PER_CM / 2.0),
+            input.catalog.contact_rule(by_entry, entry) == ContactRule::Fine,
+        ),
+        None => (by_entry.gap_cm.value * M_PER_CM, DVec3::ZERO, false),
+    };
+    let harmless = match event.what {
+        Meeting::Touch => is_fine,
+        Meeting::Block => true,
+        _ => false,
+    };
+    Some(Finding {
+        kind: Kind::CoralRoom { gap_m },
+        severity: if harmless {
+            Severity::Note
+        } else {
+            Severity::Warning
+        },
+        certainty: Certainty::Check,
+        text: format!("{} Growth rates vary widely.", event.text),
+        at_m: event.at_m,
+        half_size_m: half_size_m + DVec3::splat(0.02),
+        item: Some(event.by),
+        remedies: vec![Remedy::Select(event.by), Remedy::ShowBerths(event.by)],
+    })
 }
 
 fn middle_m(coral: &Coral) -> DVec3 {

@@ -53,8 +53,29 @@ pub enum Meeting {
     Touch,
     /// The first one spreads over the second.
     Overgrow,
-    /// The crown of the first one comes over the middle of the second.
+    /// The first one takes light from the second.
     Shade,
+    /// The stinging reach of the first one gets to the second.
+    Sting,
+    /// The first one, a mat, comes nearer than its moat to the second, a coral
+    /// or a rock that is not its own.
+    Spread,
+    /// The first one stands in the water that flows to the second.
+    Block,
+}
+
+impl Meeting {
+    /// A short stable name, for lists and scripts.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Touch => "touch",
+            Self::Overgrow => "overgrow",
+            Self::Shade => "shade",
+            Self::Sting => "sting",
+            Self::Spread => "spread",
+            Self::Block => "block",
+        }
+    }
 }
 
 /// One dated meeting.
@@ -154,7 +175,7 @@ impl Cylinder {
     }
 
     /// Whether its crown stands over the middle of another.
-    fn covers(&self, other: &Self) -> bool {
+    pub(crate) fn covers(&self, other: &Self) -> bool {
         self.low_m >= other.high_m
             && self.middle_m.truncate().distance(other.middle_m.truncate()) < self.radius_m
     }
@@ -205,22 +226,28 @@ fn months_until(
     months: f64,
     met: impl Fn(&Cylinder, &Cylinder) -> bool,
 ) -> Option<Months> {
-    let holds = |month: f64, pace| {
+    first_months(months, |month, pace| {
         met(
             &cylinder(a.0, a.1, month, pace),
             &cylinder(b.0, b.1, month, pace),
         )
-    };
+    })
+}
+
+/// First month in which `holds` at each pace; none if it holds today or not
+/// even at the fastest growth. What holds for less than a month may be missed.
+pub(crate) fn first_months(months: f64, holds: impl Fn(f64, Pace) -> bool) -> Option<Months> {
     if holds(0.0, Pace::Usual) {
         return None;
     }
     let first = |pace| {
-        // Growth only ever brings corals nearer, so halving finds the month.
+        const STEP: f64 = 1.0;
         const HALVINGS: usize = 40;
-        if !holds(months, pace) {
-            return None;
-        }
-        let (mut before, mut after) = (0.0, months);
+        let n_steps = (months / STEP).ceil() as usize;
+        let after = (1..=n_steps)
+            .map(|k| (k as f64 * STEP).min(months))
+            .find(|month| holds(*month, pace))?;
+        let (mut before, mut after) = ((after - STEP).max(0.0), after);
         for _ in 0..HALVINGS {
             let middle = f64::midpoint(before, after);
             if holds(middle, pace) {
@@ -254,14 +281,29 @@ fn meeting_event(
     event(what, by, to, when)
 }
 
-fn event(what: Meeting, by: (&Coral, &Entry), to: (&Coral, &Entry), months: Months) -> GrowthEvent {
-    let (one, two) = (coral_name(by.0, by.1), coral_name(to.0, to.1));
+/// What is said of a meeting.
+pub(crate) fn sentence(what: Meeting, one: &str, two: &str, months: &Months) -> String {
     let when = months.words();
-    let text = match what {
+    match what {
         Meeting::Touch => format!("The {one} and the {two} touch in {when}."),
         Meeting::Overgrow => format!("The {one} reaches the {two} in {when} and may overgrow it."),
         Meeting::Shade => format!("The {one} shades the {two} from {when}."),
-    };
+        Meeting::Sting => format!("The {one} can sting the {two} from {when}."),
+        Meeting::Spread => {
+            format!("The {one} has less than its moat to the {two} left from {when}.")
+        }
+        Meeting::Block => format!("The {one} stands in the flow to the {two} from {when}."),
+    }
+}
+
+pub(crate) fn event(
+    what: Meeting,
+    by: (&Coral, &Entry),
+    to: (&Coral, &Entry),
+    months: Months,
+) -> GrowthEvent {
+    let (one, two) = (coral_name(by.0, by.1), coral_name(to.0, to.1));
+    let text = sentence(what, &one, &two, &months);
     GrowthEvent {
         what,
         by: by.0.id,

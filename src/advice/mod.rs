@@ -5,6 +5,7 @@
 //! file.
 
 mod acclimation;
+mod ahead;
 mod bed;
 mod berths;
 mod body;
@@ -29,6 +30,7 @@ mod stock;
 mod water;
 
 pub use acclimation::{Acclimation, acclimation};
+pub use ahead::later_events;
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
 pub use berths::{Berth, BerthFilters, Candidate, berths, candidates, cutting_size_m, fit_wash};
 pub use body::{Body, Push, Tipping, tipping};
@@ -127,11 +129,19 @@ impl Default for AdviceOptions {
 
 /// All findings, worst first; among equals the surer and the larger first.
 pub fn findings(input: &AdviceInput<'_>) -> Vec<Finding> {
+    findings_grown(input, input)
+}
+
+/// The same for a tank that is looked at as it will be: `later` holds the
+/// grown layout and its fields, while what growth brings is dated from
+/// `today`.
+pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<Finding> {
+    let input = later;
     let mut all = dead_spots(input);
     all.extend(shaded_zones(input));
     all.extend(sand_findings(input));
     all.extend(coral_findings(input));
-    all.extend(growth_findings(input));
+    all.extend(growth_findings(today));
     all.extend(standing_findings(input));
     all.extend(animal_findings(input));
     sort_worst_first(&mut all);

@@ -6,6 +6,7 @@
 
 mod corals;
 mod fields;
+mod growth;
 mod hand;
 mod layouts;
 mod statics;
