@@ -54,6 +54,9 @@ pub struct Results {
     pub slices_are_old: bool,
     /// Whether the tank estimate is of an earlier scene.
     pub tank_is_old: bool,
+    /// Whether the slices are of a later scene than the tank estimate, as while
+    /// something is dragged.
+    pub slices_lead: bool,
     /// Where the flow estimate stands.
     pub flow_status: FlowStatus,
     /// Light on rock and sand.

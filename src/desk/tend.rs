@@ -60,6 +60,8 @@ impl Desk {
         let key = WaterKey::new(self.scene(), self.layout(), self.settings.dead_limit_cm_s);
         self.tend_slices(&key);
         self.tend_tank(&key);
+        let sliced = self.engines.slices.shown().map(|(key, _)| key);
+        self.results.slices_lead = sliced.is_some() && sliced != self.engines.tank.shown();
     }
 
     /// Slices answer while the tank estimate is about an earlier scene.
@@ -95,7 +97,10 @@ impl Desk {
             .tend(may_run.then_some(key), |_| water::start_tank(task, notify));
         for update in updates {
             match update {
-                Update::Partial(news) => self.take_tank(news),
+                Update::Partial(news) => {
+                    self.engines.slices.outshine();
+                    self.take_tank(news);
+                }
                 Update::Failed(reason) => {
                     // A field that diverged means nothing: show no colors.
                     self.results.tank = None;
@@ -111,7 +116,8 @@ impl Desk {
         }
     }
 
-    fn is_busy_with_water(&self) -> bool {
+    /// Whether the water is being estimated.
+    pub fn is_busy_with_water(&self) -> bool {
         self.engines.slices.is_running() || self.engines.tank.is_running()
     }
 

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex};
 
 use super::results::FlowStatus;
 use super::settings::Levels;
-use crate::flow::{FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver};
+use crate::flow::{Crew, Cut, FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver};
 use crate::job::{Job, JobContext, Notify};
 use crate::scene::{Layout, Scene};
 use crate::units::M_PER_CM;
@@ -52,31 +52,18 @@ pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<J
             .layouts
             .get(task.layout_idx)
             .ok_or("no such layout")?;
-        let plan = FlowOptions::plan(task.levels.height_cm * M_PER_CM);
-        let side = FlowOptions::side(task.levels.depth_cm * M_PER_CM);
-        let (mut last_plan, mut last_side) = {
-            let mut memory = locked(&task.memory);
-            (memory.plan.take(), memory.side.take())
+        let mut memory = {
+            let mut kept = locked(&task.memory);
+            WaterMemory {
+                plan: kept.plan.take(),
+                side: kept.side.take(),
+                tank: None,
+            }
         };
-        let plan = slice(
-            context,
-            &task,
-            layout,
-            plan,
-            &mut last_plan,
-            SliceNews::Plan,
-        );
-        let side = slice(
-            context,
-            &task,
-            layout,
-            side,
-            &mut last_side,
-            SliceNews::Side,
-        );
-        let mut memory = locked(&task.memory);
-        (memory.plan, memory.side) = (last_plan, last_side);
-        plan.and(side).map_err(|error| error.to_string())
+        let outcome = Crew::One.run(|| slices(context, &task, layout, &mut memory));
+        let mut kept = locked(&task.memory);
+        (kept.plan, kept.side) = (memory.plan, memory.side);
+        outcome.map_err(|error| error.to_string())
     })
 }
 
@@ -89,7 +76,7 @@ pub(super) fn start_tank(task: WaterTask, notify: Notify) -> std::io::Result<Job
             .get(task.layout_idx)
             .ok_or("no such layout")?;
         let mut last = locked(&task.memory).tank.take();
-        let outcome = tank(context, &task, layout, &mut last);
+        let outcome = Crew::All.run(|| tank(context, &task, layout, &mut last));
         locked(&task.memory).tank = last;
         outcome.map_err(|error| error.to_string())
     })
@@ -118,30 +105,82 @@ fn prepared(
     Ok(solver)
 }
 
-fn slice(
+/// Both slices in turn, so that both views follow the hand.
+fn slices(
     context: &JobContext<SliceNews>,
     task: &WaterTask,
     layout: &Layout,
-    options: FlowOptions,
-    last: &mut Option<FlowSolver>,
-    news: fn(Arc<FlowField>) -> SliceNews,
+    memory: &mut WaterMemory,
 ) -> Result<(), FlowError> {
-    if context.is_cancelled() {
-        return Ok(());
-    }
-    let was_warm = last.is_some();
-    let mut solver = prepared(task, layout, options, last.take().as_ref())?;
-    let mut shown = false;
-    while !(solver.is_done() || shown && context.is_cancelled()) {
-        solver.advance(STRIDE_S)?;
-        if !shown && is_past_start(&solver, was_warm) {
-            shown = true;
-            context.publish(news(Arc::new(solver.snapshot())));
+    let levels = task.levels;
+    let plan = FlowOptions::plan(levels.height_cm * M_PER_CM);
+    let side = FlowOptions::side(levels.depth_cm * M_PER_CM);
+    let plan = Slice::new(task, layout, plan, memory.plan.take(), SliceNews::Plan);
+    let side = Slice::new(task, layout, side, memory.side.take(), SliceNews::Side);
+    // One may be outside the water where the other is not.
+    let (mut running, mut outcome) = (Vec::new(), Ok(()));
+    for slice in [plan, side] {
+        match slice {
+            Ok(slice) => running.push(slice),
+            Err(error) => outcome = Err(error),
         }
     }
-    context.publish(news(Arc::new(solver.snapshot())));
-    *last = Some(solver);
-    Ok(())
+    let mut has_shown = false;
+    while running.iter().any(|slice| !slice.solver.is_done())
+        && !(has_shown && context.is_cancelled())
+    {
+        for slice in &mut running {
+            slice.go_on(context)?;
+        }
+        has_shown = running.iter().all(|slice| slice.shown_at > 0.0);
+    }
+    for slice in running {
+        match slice.solver.setup().options().cut {
+            Cut::Plan { .. } => memory.plan = Some(slice.solver),
+            Cut::Side { .. } | Cut::Tank => memory.side = Some(slice.solver),
+        }
+    }
+    outcome
+}
+
+/// A slice under way.
+struct Slice {
+    solver: FlowSolver,
+    was_warm: bool,
+    /// Progress at which it was last shown; none yet at zero.
+    shown_at: f64,
+    news: fn(Arc<FlowField>) -> SliceNews,
+}
+
+impl Slice {
+    fn new(
+        task: &WaterTask,
+        layout: &Layout,
+        options: FlowOptions,
+        last: Option<FlowSolver>,
+        news: fn(Arc<FlowField>) -> SliceNews,
+    ) -> Result<Self, FlowError> {
+        Ok(Self {
+            solver: prepared(task, layout, options, last.as_ref())?,
+            was_warm: last.is_some(),
+            shown_at: 0.0,
+            news,
+        })
+    }
+
+    fn go_on(&mut self, context: &JobContext<SliceNews>) -> Result<(), FlowError> {
+        if self.solver.is_done() {
+            return Ok(());
+        }
+        self.solver.advance(STRIDE_S)?;
+        let progress = self.solver.progress();
+        let is_due = progress - self.shown_at > SHOW_EVERY || self.solver.is_done();
+        if is_due && is_past_start(&self.solver, self.was_warm) {
+            self.shown_at = progress;
+            context.publish((self.news)(Arc::new(self.solver.snapshot())));
+        }
+        Ok(())
+    }
 }
 
 fn tank(

@@ -73,6 +73,16 @@ impl<K: PartialEq + Clone, U: Send + 'static> Work<K, U> {
         self.shown.as_ref() == Some(wanted)
     }
 
+    /// What the newest result is about.
+    pub(super) fn shown(&self) -> Option<&K> {
+        self.shown.as_ref()
+    }
+
+    /// Forgets that there was a result, since a better one has come.
+    pub(super) fn outshine(&mut self) {
+        self.shown = None;
+    }
+
     /// Whether the running job, or the last one, is about `wanted`.
     pub(super) fn is_on(&self, wanted: &K) -> bool {
         self.key.as_ref() == Some(wanted)

@@ -8,9 +8,11 @@
 mod average;
 mod collide;
 mod coral;
+mod crew;
 mod domain;
 mod error;
 mod field;
+mod held;
 mod kernel;
 mod lanes;
 mod lattice;
@@ -24,6 +26,7 @@ mod solver;
 mod source;
 mod store;
 
+pub use crew::Crew;
 pub use domain::{CellForce, Domain, MovingCell, closure_term};
 pub use error::FlowError;
 pub use field::{CellKind, Estimate, FlowField, FlowSample, Settling};

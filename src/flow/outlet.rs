@@ -1,24 +1,9 @@
-//! Outlets of pumps and returns, and how a slice sees them.
+//! Outlets of pumps and returns.
 
 use glam::DVec3;
 
-use crate::flow::Cut;
 use crate::scene::{Layout, Programme, PumpKind, Tank};
 use crate::units::{M_PER_CM, flow_m3_s_from_lph};
-
-/// A layer of this thickness a metre on carries what a round jet carries in
-/// its middle plane: where plane and round jet have the same centerline speed.
-///
-/// **Source** derived: `2.45·√(K/(h·x)) = 5.8·U₀d/x` gives `h = 0.14 x`.
-const LAYER_PER_M: f64 = 0.14;
-
-/// Diameters after which a round jet decays as `1/x`.
-const ROUND_FROM_DIAMETERS: f64 = 6.0;
-
-/// Growth of a round jet's half width.
-///
-/// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
-const HALF_WIDTH_PER_M: f64 = 0.094;
 
 /// Shape of an opening.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,17 +21,6 @@ pub(crate) struct Outlet {
     opening: Opening,
     pub(crate) programme: Programme,
     pub(crate) is_return: bool,
-}
-
-/// An outlet as one estimate sees it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct SeenOutlet {
-    pub(crate) at_m: DVec3,
-    pub(crate) aim: DVec3,
-    /// For a slice, of one layer of cells.
-    pub(crate) kinematic_thrust_m4_s2: f64,
-    opening: Opening,
-    cut: Cut,
 }
 
 fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
@@ -113,50 +87,22 @@ impl Outlet {
         (self.thrust_m4_s2() / self.opening.area_m2().max(cell_m * cell_m)).sqrt()
     }
 
-    /// The outlet in this estimate; `None` if it is not felt there.
-    pub(crate) fn on_cut(&self, cut: Cut, cell_m: f64) -> Option<SeenOutlet> {
-        let (axis, level_m) = match cut {
-            Cut::Plan { height_m } => (2, height_m),
-            Cut::Side { depth_m } => (1, depth_m),
-            Cut::Tank => {
-                return Some(SeenOutlet {
-                    at_m: self.at_m,
-                    aim: self.aim,
-                    kinematic_thrust_m4_s2: self.thrust_m4_s2(),
-                    opening: self.opening,
-                    cut,
-                });
-            }
-        };
-        let mut flat = self.aim;
-        flat[axis] = 0.0;
-        let in_plane = flat.length();
-        let diameter_m = self.opening.diameter_m();
-        // How much of the jet lies in the plane, judged at twelve diameters.
-        let off_m = self.at_m[axis] - level_m;
-        let half_width_m = HALF_WIDTH_PER_M * 2.0 * ROUND_FROM_DIAMETERS * diameter_m;
-        let share =
-            in_plane * (-2.0 * std::f64::consts::LN_2 * (off_m / half_width_m).powi(2)).exp();
-        if share < 0.02 {
-            return None;
-        }
-        let mut at_m = self.at_m;
-        at_m[axis] = level_m;
-        let layer_m = LAYER_PER_M * ROUND_FROM_DIAMETERS * diameter_m;
-        Some(SeenOutlet {
-            at_m,
-            aim: flat / in_plane,
-            kinematic_thrust_m4_s2: self.thrust_m4_s2() * share * cell_m / layer_m,
-            opening: self.opening,
-            cut,
-        })
+    /// Speed at the outlet, in m/s.
+    pub(crate) fn speed_m_s(&self) -> f64 {
+        self.flow_m3_s / self.opening.area_m2()
     }
-}
 
-impl SeenOutlet {
-    /// Way from which the jet of a slice is made to decay like a round one.
-    pub(crate) fn round_from_m(&self) -> f64 {
-        ROUND_FROM_DIAMETERS * self.opening.diameter_m()
+    /// Diameter of a round outlet of the same area, in m.
+    pub(crate) fn diameter_m(&self) -> f64 {
+        self.opening.diameter_m()
+    }
+
+    /// Width and height of the outlet, in m.
+    pub(crate) fn span_m(&self) -> [f64; 2] {
+        match self.opening {
+            Opening::Round { diameter_m } => [diameter_m; 2],
+            Opening::Slot { length_m, height_m } => [length_m, height_m],
+        }
     }
 
     /// Two directions across the jet; the first lies level.
@@ -186,11 +132,6 @@ impl SeenOutlet {
                         Opening::Round { diameter_m } => (a * diameter_m, b * diameter_m),
                         Opening::Slot { length_m, height_m } => (a * length_m, b * height_m),
                     };
-                    let (wide, high) = match self.cut {
-                        Cut::Plan { .. } => (wide, 0.0),
-                        Cut::Side { .. } => (0.0, high),
-                        Cut::Tank => (wide, high),
-                    };
                     let along = middle(l, ALONG) * cell_m;
                     points.push(self.at_m + self.aim * along + level * wide + up * high);
                 }
@@ -198,4 +139,10 @@ impl SeenOutlet {
         }
         points
     }
+}
+
+/// Speed over the centerline's in a Gaussian jet, at the square of the
+/// distance over its half width.
+pub(crate) fn half_width_share(r2: f64) -> f64 {
+    (-std::f64::consts::LN_2 * r2).exp()
 }

@@ -5,6 +5,7 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::flow::domain::{CellForce, Domain, Neighbor, closure_term};
+use crate::flow::held::{HeldCell, SliceWater};
 use crate::flow::lattice::direction;
 use crate::flow::outlet::{Outlet, outlets};
 use crate::flow::source::{Source, Sources};
@@ -44,6 +45,8 @@ pub struct FlowSetup {
 #[derive(Clone, Debug)]
 struct Rebuild {
     outlets: Vec<Outlet>,
+    /// For a slice, the water that follows each outlet's jet.
+    held: Vec<Vec<HeldCell>>,
     overflow: Option<Overflow>,
     tank: Tank,
     drags: Vec<(usize, f32)>,
@@ -72,8 +75,17 @@ impl FlowSetup {
         if !kinds.contains(&CellKind::Water) {
             return Err(FlowError::NoWater);
         }
+        let outlets = outlets(tank, layout);
+        let water = SliceWater {
+            grid: &grid,
+            kinds: &kinds,
+            rockwork: &rockwork,
+            cut: options.cut,
+            bounds_m: [DVec3::Z * tank.sand.depth_cm * M_PER_CM, water_m(tank)],
+        };
         let rebuild = Rebuild {
-            outlets: outlets(tank, layout),
+            held: outlets.iter().map(|outlet| water.held_by(outlet)).collect(),
+            outlets,
             overflow: tank.overflow,
             tank: tank.clone(),
             drags,
@@ -96,7 +108,7 @@ impl FlowSetup {
             .map(Outlet::thrust_m4_s2)
             .fold(0.0, f64::max);
         set_closure(&mut domain, &scaling, largest, options);
-        let mut placing = Placing {
+        let placing = Placing {
             grid: &grid,
             kinds: &kinds,
             scaling: &scaling,
@@ -111,7 +123,6 @@ impl FlowSetup {
         };
         if options.cut != Cut::Tank {
             sources.gust_share = 0.0;
-            placing.spread(&rebuild.outlets, &mut sources.fixed);
         }
         sources.forces(0.0, &mut domain.forces);
         let estimate = match options.cut {
@@ -151,6 +162,11 @@ impl FlowSetup {
     /// Tank time that is not averaged when the water starts from rest, in s.
     pub fn spin_up_s(&self) -> f64 {
         self.times.spin_up_s
+    }
+
+    /// What was asked for.
+    pub fn options(&self) -> &FlowOptions {
+        &self.options
     }
 
     /// The cells.
@@ -335,9 +351,10 @@ fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Time
     // The time in which the jets stir the whole tank once, about.
     let volume = water_m(&rebuild.tank).element_product();
     let turn_s = (volume.powf(2.0 / 3.0) / thrust.sqrt().max(1e-6)).clamp(2.0, 30.0);
-    let [shortest, longest] = match options.cut {
-        Cut::Tank => [3.0 * turn_s, 6.0 * turn_s],
-        Cut::Plan { .. } | Cut::Side { .. } => [turn_s, 2.0 * turn_s],
+    // A slice is held to its jets and steady: it needs no long averages.
+    let [spin_up, shortest, longest] = match options.cut {
+        Cut::Tank => [2.0, 3.0, 6.0].map(|turns| turns * turn_s),
+        Cut::Plan { .. } | Cut::Side { .. } => [1.0, 0.5, 1.0].map(|turns| turns * turn_s),
     };
     let whole = |time_s: f64| match sources.cycle_s() {
         Some(cycle) => (time_s / cycle).ceil().max(1.0) * cycle,
@@ -345,7 +362,7 @@ fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Time
     };
     let [shortest_s, longest_s] = options.average_s.unwrap_or([shortest, longest]);
     Times {
-        spin_up_s: whole(options.spin_up_s.unwrap_or(2.0 * turn_s)),
+        spin_up_s: whole(options.spin_up_s.unwrap_or(spin_up)),
         shortest_s: whole(shortest_s),
         longest_s: whole(longest_s.max(shortest_s)),
         batch_s: sources.cycle_s().unwrap_or(shortest_s / 10.0),
@@ -361,12 +378,14 @@ struct Placing<'a> {
 }
 
 impl Placing<'_> {
-    fn jets(&mut self, rebuild: &Rebuild) -> Vec<Source> {
-        let balanced = rebuild.overflow.is_some() && self.cut == Cut::Tank;
+    fn jets(&self, rebuild: &Rebuild) -> Vec<Source> {
+        if self.cut != Cut::Tank {
+            return self.held_jets(rebuild);
+        }
+        let balanced = rebuild.overflow.is_some();
         (rebuild.outlets.iter())
             .filter_map(|outlet| {
-                let seen = outlet.on_cut(self.cut, self.grid.cell_m)?;
-                let cells = self.shares(&seen.points(self.grid.cell_m));
+                let cells = self.shares(&outlet.points(self.grid.cell_m));
                 let mass_m3_s = if outlet.is_return && balanced {
                     outlet.flow_m3_s
                 } else {
@@ -374,12 +393,37 @@ impl Placing<'_> {
                 };
                 (!cells.is_empty()).then(|| Source {
                     cells,
-                    thrust_lu: self.scaling.thrust_lu(seen.kinematic_thrust_m4_s2),
+                    thrust_lu: self.scaling.thrust_lu(outlet.thrust_m4_s2()),
                     mass_lu: self.scaling.flow_lu(mass_m3_s),
-                    aim: seen.aim,
+                    aim: outlet.aim,
                     programme: outlet.programme,
-                    gusts: seen.across(),
+                    gusts: outlet.across(),
+                    held: Vec::new(),
                 })
+            })
+            .collect()
+    }
+
+    fn held_jets(&self, rebuild: &Rebuild) -> Vec<Source> {
+        let force = |held: &HeldCell| {
+            let rate = held.rate_per_s * self.scaling.step_s;
+            let velocity = held.velocity_m_s * self.scaling.speed_lu(1.0);
+            CellForce {
+                cell: held.cell,
+                force: (velocity * rate).as_vec3().to_array(),
+                linear: rate as f32,
+                ..CellForce::default()
+            }
+        };
+        (rebuild.outlets.iter().zip(&rebuild.held))
+            .map(|(outlet, held)| Source {
+                cells: Vec::new(),
+                thrust_lu: 0.0,
+                mass_lu: 0.0,
+                aim: outlet.aim,
+                programme: outlet.programme,
+                gusts: outlet.across(),
+                held: held.iter().map(force).collect(),
             })
             .collect()
     }
@@ -453,47 +497,5 @@ impl Placing<'_> {
                     && self.kinds[cell] == CellKind::Water
             })
             .collect()
-    }
-
-    /// Takes momentum out of a slice's jets so that they decay like round ones:
-    /// `f = −|u|u/s` at the way `s` from the outlet, from six diameters on,
-    /// inside the cone `r < s/4`, as far as the jet is not blocked.
-    ///
-    /// **Source** own derivation: in a plane jet `dM/ds = −λM`; a round jet's
-    /// slice has `M ~ 1/s`, so `λ = 1/s`.
-    fn spread(&self, outlets: &[Outlet], fixed: &mut Vec<CellForce>) {
-        let mut strongest = vec![0.0_f64; self.grid.n_cells()];
-        for outlet in outlets {
-            let Some(seen) = outlet.on_cut(self.cut, self.grid.cell_m) else {
-                continue;
-            };
-            let reach_m = self.reach_m(seen.at_m, seen.aim);
-            for (cell, strongest) in strongest.iter_mut().enumerate() {
-                let from = self.grid.center_m(self.grid.ijk(cell)) - seen.at_m;
-                let s = from.dot(seen.aim);
-                let r = (from - seen.aim * s).length();
-                if s > seen.round_from_m() && s < reach_m && r < 0.25 * s {
-                    *strongest = strongest.max(self.grid.cell_m / s);
-                }
-            }
-        }
-        let all = strongest.into_iter().enumerate();
-        fixed.extend(all.filter(|(_, b)| *b > 0.0).map(|(cell, b)| CellForce {
-            cell,
-            quadratic: b as f32,
-            ..CellForce::default()
-        }));
-    }
-
-    /// Way along `aim` to the first cell that is not water.
-    fn reach_m(&self, from: DVec3, aim: DVec3) -> f64 {
-        let step = 0.5 * self.grid.cell_m;
-        let mut way = 2.0 * self.grid.cell_m;
-        while let Some(ijk) = self.grid.cell_at(from + aim * way)
-            && self.kinds[self.grid.idx(ijk)] == CellKind::Water
-        {
-            way += step;
-        }
-        way
     }
 }

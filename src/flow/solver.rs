@@ -47,9 +47,16 @@ pub struct FlowSolver {
 }
 
 impl FlowSolver {
-    /// Water at rest.
+    /// Water at rest, but for the jets of a slice, which are known.
     pub fn new(setup: FlowSetup) -> Self {
-        let kernel = Kernel::new(setup.domain.clone());
+        let mut kernel = Kernel::new(setup.domain.clone());
+        for held in setup.sources.jets.iter().flat_map(|jet| &jet.held) {
+            let state = Macroscopic {
+                density: 0.0,
+                velocity: held.force.map(|force| f64::from(force / held.linear)),
+            };
+            kernel.set(held.cell, state);
+        }
         let water: Vec<usize> = (0..setup.kinds.len())
             .filter(|&cell| setup.kinds[cell] == CellKind::Water)
             .collect();

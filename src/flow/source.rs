@@ -32,6 +32,8 @@ pub(crate) struct Source {
     pub(crate) programme: Programme,
     /// Directions in which gusts may push.
     pub(crate) gusts: [DVec3; 2],
+    /// Water of a slice that is held to this jet.
+    pub(crate) held: Vec<CellForce>,
 }
 
 impl Source {
@@ -115,6 +117,9 @@ impl Sources {
                     ..CellForce::default()
                 });
             }
+            if jet.share(time_s) > 0.0 {
+                out.extend_from_slice(&jet.held);
+            }
         }
         out.extend(self.fixed.iter().map(|fixed| CellForce {
             mass: fixed.mass * ramp as f32,
@@ -147,6 +152,7 @@ mod tests {
             aim: DVec3::X,
             programme,
             gusts: [DVec3::Y, DVec3::Z],
+            held: Vec::new(),
         }
     }
 

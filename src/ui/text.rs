@@ -333,7 +333,7 @@ pub const BEGIN_LINES: [&str; 6] = [
 /// How to take what the program says.
 pub const HOW_SURE_LINES: [&str; 2] = [
     "Each finding says sure, likely or check. Check means: look at the tank before you act on it.",
-    "The slice answers at once and may bend a jet the wrong way: wait a few seconds for the tank estimate before you judge.",
+    "The slice answers at once and knows each jet only as if it ran free: off by up to two times near a pane or in return flow. Wait a few seconds for the tank estimate before you judge.",
 ];
 
 /// What the hand can do that no command list shows.

@@ -263,6 +263,7 @@ fn status_words(panel: &Panel<'_>) -> (Color32, String) {
     let theme = panel.theme;
     let field = results.tank.as_ref().or(results.plan_slice.as_ref());
     let (name, is_old) = match (&results.tank, &results.plan_slice) {
+        (_, Some(_)) if results.slices_lead => (text::SLICE_ESTIMATE, results.slices_are_old),
         (Some(_), _) => (text::TANK_ESTIMATE, results.tank_is_old),
         (None, Some(_)) => (text::SLICE_ESTIMATE, results.slices_are_old),
         (None, None) => ("", false),

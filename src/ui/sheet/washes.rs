@@ -75,21 +75,19 @@ pub(crate) struct Washes {
     shade: [Option<ShadeHatch>; 3],
 }
 
-/// The flow field that a view shows: the tank estimate, unless it is of an
-/// earlier scene and a slice of this one is there. The flag says that it is old.
+/// The flow field that a view shows: the tank estimate, unless a slice is of a
+/// later scene. The flag says that it is old.
 pub(crate) fn flow_for(results: &Results, view: View) -> Option<(&Arc<FlowField>, bool)> {
     let slice = match view {
         View::Top => results.plan_slice.as_ref(),
         View::Side => results.side_slice.as_ref(),
         View::End => None,
     };
-    let tank = results.tank.as_ref();
-    let fresh_slice = slice.filter(|_| !results.slices_are_old);
-    match (tank, fresh_slice) {
+    match (results.tank.as_ref(), slice) {
         (Some(tank), _) if !results.tank_is_old => Some((tank, false)),
-        (_, Some(slice)) => Some((slice, false)),
-        (Some(tank), None) => Some((tank, true)),
-        (None, None) => slice.map(|slice| (slice, true)),
+        (_, Some(slice)) if results.slices_lead => Some((slice, false)),
+        (Some(tank), _) => Some((tank, true)),
+        (None, slice) => slice.map(|slice| (slice, results.slices_are_old)),
     }
 }
 
