@@ -176,7 +176,7 @@ fn beam(lamp: &Lamp, from_m: DVec3, to_m: DVec3, water: (f64, f64)) -> Option<Be
             efficacy_umol_j,
         } => power_w * efficacy_umol_j,
         // Fixed by a reading: only its share against other lamps is guessed.
-        _ => 100.0,
+        Output::Reading { .. } => 100.0,
     };
     let intensity = umol_s * lamp.dim * (exponent + 1.0) * cosine.powf(exponent);
     let weight = intensity * path.spread_per_m2 * optics::air_to_water(path.cos_air, n);

@@ -4,13 +4,14 @@
 use glam::DVec3;
 
 use crate::advice::AdviceInput;
-use crate::advice::fit::{Fit, Fitter, Site, Verdict, range_score};
+use crate::advice::acclimation::{Acclimation, acclimation};
+use crate::advice::fit::{Aspect, Fit, Fitter, Site, Verdict, fit, range_score};
 use crate::advice::growth::{Cylinder, Pace, cylinder, size_after_cm};
 use crate::advice::place::Surroundings;
 use crate::advice::{room, seat};
 use crate::catalog::{Entry, Form, Height};
 use crate::light::{SurfaceOwner, SurfacePatch};
-use crate::scene::{ItemId, Mount, Support};
+use crate::scene::{Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
 
 /// How far apart berths are from each other, at least, in m.
@@ -30,6 +31,8 @@ pub struct BerthFilters {
     /// Size of the coral (across x, across y, height), in m; that of a cutting
     /// if left out.
     pub size_m: Option<DVec3>,
+    /// The coral that would move there: it is no neighbor of itself.
+    pub own: Option<ItemId>,
 }
 
 /// One place for a coral.
@@ -83,7 +86,7 @@ pub fn cutting_size_m(entry: &Entry) -> DVec3 {
 pub fn fit_wash(input: &AdviceInput<'_>, entry: &Entry, filters: &BerthFilters) -> Vec<f32> {
     let fitter = Fitter::new(input);
     let size_m = filters.size_m.unwrap_or_else(|| cutting_size_m(entry));
-    let score = |patch| quick_score(&fitter, entry, size_m, patch) as f32;
+    let score = |patch| quick_score(&fitter, entry, (size_m, filters.own), patch) as f32;
     input
         .light
         .map_or_else(Vec::new, |light| light.patches.iter().map(score).collect())
@@ -108,7 +111,7 @@ pub fn berths(
         .iter()
         .filter(|patch| passes(input, filters, patch))
         .map(|patch| {
-            let liking = quick_score(&fitter, entry, size_m, patch);
+            let liking = quick_score(&fitter, entry, (size_m, filters.own), patch);
             (
                 liking + 0.05 * height_bonus(input, entry, patch.at_m),
                 patch,
@@ -130,7 +133,7 @@ pub fn berths(
         {
             continue;
         }
-        let berth = berth_at(&fitter, &surroundings, entry, size_m, patch);
+        let berth = berth_at(&fitter, &surroundings, entry, (size_m, filters.own), patch);
         if berth.fit.verdict > Verdict::Bad {
             chosen.push(berth);
         }
@@ -140,6 +143,32 @@ pub fn berths(
         by_verdict.then(b.fit.score.total_cmp(&a.fit.score))
     });
     chosen
+}
+
+/// What the move of a placed coral to each berth asks of it, by its light here
+/// and there; nothing for a new cutting, whose light so far is not known.
+pub fn berth_steps(
+    input: &AdviceInput<'_>,
+    coral: Option<&Coral>,
+    berths: &[Berth],
+) -> Vec<Option<Acclimation>> {
+    let known = coral.and_then(|coral| {
+        let now = light_of(&fit(input, coral)?)?;
+        Some((input.catalog.entry(&coral.entry)?, now))
+    });
+    let step = |berth: &Berth| {
+        let (entry, now) = known?;
+        acclimation(entry, now, light_of(&berth.fit)?)
+    };
+    berths.iter().map(step).collect()
+}
+
+fn light_of(fit: &Fit) -> Option<f64> {
+    let strip = fit
+        .strips
+        .iter()
+        .find(|strip| strip.what == Aspect::Light)?;
+    strip.value
 }
 
 /// The entries that fit best at a place, best first.
@@ -199,8 +228,13 @@ fn passes(input: &AdviceInput<'_>, filters: &BerthFilters, patch: &SurfacePatch)
 }
 
 /// The weakest of light, flow, room and seat at a patch, without words.
-fn quick_score(fitter: &Fitter<'_>, entry: &Entry, size_m: DVec3, patch: &SurfacePatch) -> f64 {
-    let site = site_at(entry, size_m, patch);
+fn quick_score(
+    fitter: &Fitter<'_>,
+    entry: &Entry,
+    moved: (DVec3, Option<ItemId>),
+    patch: &SurfacePatch,
+) -> f64 {
+    let site = site_at(entry, moved, patch);
     let rock = matches!(patch.owner, SurfaceOwner::Rock(_));
     let suits = if rock {
         entry.place.rock
@@ -245,14 +279,15 @@ fn is_open(fitter: &Fitter<'_>, site: &Site) -> bool {
     inside && !fitter.rockwork.contains(top_m) && !fitter.rockwork.contains(middle_m)
 }
 
-fn site_at(entry: &Entry, size_m: DVec3, patch: &SurfacePatch) -> Site {
+fn site_at(entry: &Entry, moved: (DVec3, Option<ItemId>), patch: &SurfacePatch) -> Site {
+    let (size_m, own) = moved;
     Site {
         at_m: patch.at_m,
         normal: patch.normal,
         on: patch.owner,
         size_m,
         mount: seat::mount_for(entry, patch.owner),
-        own: None,
+        own,
     }
 }
 
@@ -276,10 +311,11 @@ fn berth_at(
     fitter: &Fitter<'_>,
     surroundings: &Surroundings,
     entry: &Entry,
-    size_m: DVec3,
+    moved: (DVec3, Option<ItemId>),
     patch: &SurfacePatch,
 ) -> Berth {
-    let site = site_at(entry, size_m, patch);
+    let (size_m, _) = moved;
+    let site = site_at(entry, moved, patch);
     let on = match patch.owner {
         SurfaceOwner::Rock(idx) => surroundings
             .rock_id(idx)
@@ -311,7 +347,9 @@ fn notes(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Vec<String> {
     let months = fitter.input.options.months;
     let size_cm = size_after_cm(entry, site.size_m / M_PER_CM, months, Pace::Usual);
     let own = Cylinder::of(entry.form, site.at_m, site.normal, size_cm * M_PER_CM);
-    let met = fitter.neighbors.iter().find(|neighbor| {
+    let others = fitter.neighbors.iter();
+    let mut others = others.filter(|neighbor| Some(neighbor.coral.id) != site.own);
+    let met = others.find(|neighbor| {
         let later = cylinder(neighbor.coral, neighbor.entry, months, Pace::Usual);
         own.gap_m(&later) <= 0.0
     });

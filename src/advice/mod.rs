@@ -32,7 +32,9 @@ mod water;
 pub use acclimation::{Acclimation, acclimation};
 pub use ahead::later_events;
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
-pub use berths::{Berth, BerthFilters, Candidate, berths, candidates, cutting_size_m, fit_wash};
+pub use berths::{
+    Berth, BerthFilters, Candidate, berth_steps, berths, candidates, cutting_size_m, fit_wash,
+};
 pub use body::{Body, Push, Tipping, tipping};
 pub use compare::{
     Better, Comparison, CoralFate, FigureRow, LayoutFigures, Outcome, compare, figure_rows,

@@ -1,36 +1,66 @@
-//! Advice as work on the desk: findings, fits and berths from the newest fields.
+//! Advice as work on the desk: findings, fits and what growth brings, from the
+//! newest fields.
 
 use std::sync::Arc;
 
+use super::Desk;
 use super::keys::AdviceKey;
-use crate::advice::{self, AdviceInput, AdviceOptions, Berth, BerthFilters, Finding, Fit};
+use super::later::MONTHS_MAX;
+use crate::advice::{self, AdviceInput, AdviceOptions, Finding, Fit, GrowthEvent};
 use crate::catalog::Catalog;
 use crate::flow::FlowField;
-use crate::job::{Job, Notify};
+use crate::job::{Job, Notify, Update};
 use crate::light::{LightField, LightSolver};
 use crate::scene::{Coral, ItemId, Scene};
 
-/// What the worker looks at.
-pub(super) struct AdviceTask {
+/// A layout as it is looked at, with the fields that are known of it.
+pub(super) struct Outlook {
+    /// The scene as it is looked at.
     pub(super) scene: Arc<Scene>,
     pub(super) layout_idx: usize,
-    pub(super) catalog: &'static Catalog,
     pub(super) flow: Option<Arc<FlowField>>,
     pub(super) light: Option<Arc<LightField>>,
     pub(super) solver: Option<Arc<LightSolver>>,
     pub(super) options: AdviceOptions,
-    pub(super) chosen: Option<String>,
 }
 
-/// Berths that are offered at once.
-const BERTHS: usize = 10;
+impl Outlook {
+    /// Hands what advice looks at to `look`.
+    pub(super) fn with_input<R>(
+        &self,
+        look: impl FnOnce(&AdviceInput<'_>) -> R,
+    ) -> Result<R, String> {
+        let layouts = &self.scene.layouts;
+        let layout = layouts.get(self.layout_idx).ok_or("no such layout")?;
+        let light_at = self
+            .solver
+            .as_ref()
+            .map(|solver| move |at_m, facing| solver.sample(at_m, Some(facing)));
+        Ok(look(&AdviceInput {
+            scene: &self.scene,
+            layout,
+            catalog: Catalog::built_in(),
+            flow: self.flow.as_deref(),
+            light: self.light.as_deref(),
+            light_at: light_at.as_ref().map(|look| look as _),
+            options: &self.options,
+        }))
+    }
+}
+
+/// What the worker looks at.
+pub(super) struct AdviceTask {
+    pub(super) outlook: Outlook,
+    /// The scene of today, from which growth is dated.
+    pub(super) today: Arc<Scene>,
+}
 
 /// What it noticed.
+#[derive(Clone)]
 pub(super) struct AdviceNews {
     pub(super) findings: Arc<Vec<Finding>>,
     pub(super) fits: Arc<Vec<(ItemId, Fit)>>,
-    pub(super) berths: Arc<Vec<Berth>>,
-    pub(super) fit_wash: Arc<Vec<f32>>,
+    pub(super) growth: Arc<Vec<GrowthEvent>>,
 }
 
 /// Options of the advice for the keeper's settings.
@@ -43,41 +73,89 @@ pub(super) fn options(key: &AdviceKey) -> AdviceOptions {
 }
 
 /// Starts the worker.
-pub(super) fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
+fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
     Job::start("advice", notify, move |context| {
-        let layout = task
-            .scene
-            .layouts
-            .get(task.layout_idx)
-            .ok_or("no such layout")?;
-        let light_at = task
-            .solver
-            .as_ref()
-            .map(|solver| move |at_m, facing| solver.sample(at_m, Some(facing)));
-        let input = AdviceInput {
-            scene: &task.scene,
-            layout,
-            catalog: task.catalog,
-            flow: task.flow.as_deref(),
-            light: task.light.as_deref(),
-            light_at: light_at.as_ref().map(|look| look as _),
-            options: &task.options,
-        };
-        let fit = |coral: &Coral| Some((coral.id, advice::fit(&input, coral)?));
-        let fits = layout.corals.iter().filter_map(fit).collect();
-        let entry = task.chosen.as_deref().and_then(|id| task.catalog.entry(id));
-        let filters = BerthFilters::default();
-        let berths = entry.map_or_else(Vec::new, |entry| {
-            advice::berths(&input, entry, BERTHS, &filters)
-        });
-        let fit_wash =
-            entry.map_or_else(Vec::new, |entry| advice::fit_wash(&input, entry, &filters));
-        context.publish(AdviceNews {
-            findings: Arc::new(advice::findings(&input)),
-            fits: Arc::new(fits),
-            berths: Arc::new(berths),
-            fit_wash: Arc::new(fit_wash),
-        });
+        let news = task.outlook.with_input(|later| {
+            let layout = task.today.layouts.get(task.outlook.layout_idx);
+            let today = AdviceInput {
+                scene: &task.today,
+                layout: layout.unwrap_or(later.layout),
+                ..*later
+            };
+            let fit = |coral: &Coral| Some((coral.id, advice::fit(later, coral)?));
+            AdviceNews {
+                findings: Arc::new(advice::findings_grown(later, &today)),
+                fits: Arc::new(later.layout.corals.iter().filter_map(fit).collect()),
+                growth: Arc::new(advice::later_events(&today, MONTHS_MAX)),
+            }
+        })?;
+        context.publish(news);
         Ok(())
     })
+}
+
+impl Desk {
+    /// All that advice depends on, as it is looked at now.
+    pub(super) fn advice_key(&self) -> AdviceKey {
+        AdviceKey {
+            tank: self.scene().tank.clone(),
+            layout: self.layout().clone(),
+            readings: self.scene().readings.clone(),
+            animals: self.scene().animals.clone(),
+            limit_cm_s: self.settings.dead_limit_cm_s,
+            shade_share: self.settings.shade_share,
+            months: self.settings.months,
+            water_version: self.engines.water_version,
+            light_version: self.engines.light_version,
+        }
+    }
+
+    /// The shown layout with its newest fields.
+    pub(super) fn outlook(&self) -> Outlook {
+        Outlook {
+            scene: Arc::clone(self.shown_scene()),
+            layout_idx: self.layout_idx(),
+            flow: self.results.best_flow(),
+            light: self.results.light.clone(),
+            solver: self.results.light_solver.clone(),
+            options: options(&self.advice_key()),
+        }
+    }
+
+    pub(super) fn tend_advice(&mut self) {
+        let wish = self.advice_key();
+        if !self.engines.advice.is_on(&wish)
+            && let Some(news) = self.engines.kept.advice.find(&wish)
+        {
+            self.engines.advice.recall(&wish);
+            self.take_advice(news);
+        }
+        let task = AdviceTask {
+            outlook: self.outlook(),
+            today: Arc::clone(self.scene()),
+        };
+        let notify = Arc::clone(&self.notify);
+        let updates = self
+            .engines
+            .advice
+            .tend(Some(&wish), |_| start(task, notify));
+        for update in updates {
+            match update {
+                Update::Partial(news) => {
+                    if self.engines.advice.shows(&wish) {
+                        self.engines.kept.advice.put(wish.clone(), news.clone(), 1);
+                    }
+                    self.take_advice(news);
+                }
+                Update::Failed(reason) => self.fail("Some advice could not be worked out", reason),
+                Update::Done => {}
+            }
+        }
+    }
+
+    fn take_advice(&mut self, news: AdviceNews) {
+        self.results.findings = news.findings;
+        self.results.fits = news.fits;
+        self.results.growth = news.growth;
+    }
 }

@@ -2,7 +2,8 @@
 
 use std::path::PathBuf;
 
-use crate::desk::{Action, Change, Levels, Notice, Settings};
+use crate::advice::BerthFilters;
+use crate::desk::{Action, Change, Levels, Notice, Place, Settings};
 use crate::scene::{ItemId, Scene};
 
 /// One request; [`crate::desk::Desk::run`] is the only place that acts on it.
@@ -30,6 +31,10 @@ pub enum Command {
     SetLevels(Levels),
     /// Shows berths for this catalog entry, or for none.
     ChooseEntry(Option<String>),
+    /// Asks only for these berths.
+    FilterBerths(BerthFilters),
+    /// Asks what could live at a place, or at none.
+    AskPlace(Option<Place>),
     /// Takes the keeper's choices.
     SetSettings(Box<Settings>),
     /// Opens a file in place of the open scene.

@@ -144,6 +144,9 @@ impl Desk {
         self.layout_idx = 0;
         self.selection.clear();
         self.results = Results::default();
+        self.place = None;
+        self.later = None;
+        self.look_ahead();
         self.read_measured();
     }
 

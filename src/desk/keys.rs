@@ -1,7 +1,9 @@
 //! What each engine's result depends on: when none of it changes, the result
 //! stays, whatever else is edited.
 
-use crate::scene::{Coral, Lamp, Layout, Pump, Reading, Rock, Scene, Tank};
+use super::berthing::Place;
+use crate::advice::BerthFilters;
+use crate::scene::{Animal, Coral, ItemId, Lamp, Layout, Pump, Reading, Rock, Scene, Tank};
 
 /// All that the flow estimate depends on.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,11 +66,22 @@ pub(super) struct AdviceKey {
     pub(super) tank: Tank,
     pub(super) layout: Layout,
     pub(super) readings: Vec<Reading>,
+    pub(super) animals: Vec<Animal>,
     pub(super) limit_cm_s: f64,
     pub(super) shade_share: f64,
+    pub(super) months: f64,
     pub(super) water_version: u64,
     pub(super) light_version: u64,
+}
+
+/// All that berths and candidates depend on.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct BerthKey {
+    pub(super) advice: AdviceKey,
     pub(super) chosen: Option<String>,
+    pub(super) own: Option<ItemId>,
+    pub(super) filters: BerthFilters,
+    pub(super) place: Option<Place>,
 }
 
 fn bare_rock(rock: &Rock) -> Rock {

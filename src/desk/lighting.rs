@@ -24,6 +24,7 @@ pub(super) struct LightTask {
 }
 
 /// Light as far as it is known.
+#[derive(Clone)]
 pub(super) struct LightNews {
     pub(super) solver: Arc<LightSolver>,
     pub(super) field: Arc<LightField>,

@@ -3,10 +3,13 @@
 
 mod action;
 mod advising;
+mod berthing;
 mod change;
 mod command;
 mod files;
+mod kept;
 mod keys;
+mod later;
 mod lighting;
 mod notice;
 mod results;
@@ -20,16 +23,20 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use action::{Action, ActionGroup};
+pub use berthing::Place;
 pub use change::Change;
 pub use command::Command;
+pub use later::MONTHS_MAX;
 pub use notice::{Notice, NoticeKind};
 pub use results::{FlowStatus, LightStatus, Results};
 pub use searching::SearchStatus;
 pub use settings::{Levels, Settings, UnitSystem};
 
+use later::Later;
 use searching::Search;
 use tend::Engines;
 
+use crate::advice::BerthFilters;
 use crate::document::Document;
 use crate::job::Notify;
 use crate::light::Measured;
@@ -48,6 +55,12 @@ pub struct Desk {
     clipboard: Vec<Item>,
     /// Catalog entry for which berths are shown.
     chosen_entry: Option<String>,
+    /// Which berths are asked for.
+    filters: BerthFilters,
+    /// A place for which inhabitants are asked for.
+    place: Option<Place>,
+    /// The scene grown, if it is looked at ahead.
+    later: Option<Later>,
     /// Measured lamp distributions by file name.
     measured: Arc<Measured>,
     /// Grows with each of them that comes in.
@@ -74,6 +87,9 @@ impl Desk {
             notices: Vec::new(),
             clipboard: Vec::new(),
             chosen_entry: None,
+            filters: BerthFilters::default(),
+            place: None,
+            later: None,
             measured: Arc::default(),
             measured_version: 0,
             measured_texts: BTreeMap::new(),
@@ -167,6 +183,8 @@ impl Desk {
             Command::ShowLayout(idx) => self.show_layout(idx),
             Command::SetLevels(levels) => self.levels = levels,
             Command::ChooseEntry(entry) => self.chosen_entry = entry,
+            Command::FilterBerths(filters) => self.filters = filters,
+            Command::AskPlace(place) => self.place = place,
             Command::SetSettings(settings) => self.settings = *settings,
             Command::Open(path) => {
                 self.open(&path);
@@ -184,6 +202,7 @@ impl Desk {
             }
         }
         self.drop_lost_selection();
+        self.look_ahead();
     }
 
     /// Ends a gesture, or takes it back if it left a scene that could not be

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::searching::SearchStatus;
-use crate::advice::{Berth, Finding, Fit, Proposal};
+use crate::advice::{Acclimation, Berth, Candidate, Finding, Fit, GrowthEvent, Proposal};
 use crate::flow::FlowField;
 use crate::light::{LightField, LightPlane, LightSolver};
 use crate::scene::ItemId;
@@ -75,8 +75,16 @@ pub struct Results {
     pub findings: Arc<Vec<Finding>>,
     /// How well each coral fits its place.
     pub fits: Arc<Vec<(ItemId, Fit)>>,
+    /// What growth brings from today on, earliest first.
+    pub growth: Arc<Vec<GrowthEvent>>,
     /// The best places for the chosen entry.
     pub berths: Arc<Vec<Berth>>,
+    /// What the move to each of them asks of the coral that would move.
+    pub berth_steps: Arc<Vec<Option<Acclimation>>>,
+    /// Whether berths and candidates are of an earlier wish.
+    pub berths_are_old: bool,
+    /// What could live at the place that was asked about, best first.
+    pub candidates: Arc<Vec<Candidate>>,
     /// How well the chosen entry fits on each patch of `light`, 0 to 1.
     pub fit_wash: Arc<Vec<f32>>,
     /// Places for one more pump, best first.

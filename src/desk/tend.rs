@@ -2,15 +2,16 @@
 
 use std::sync::{Arc, Mutex};
 
-use super::advising::{self, AdviceNews, AdviceTask};
-use super::keys::{AdviceKey, LightKey, WaterKey};
+use super::advising::AdviceNews;
+use super::berthing::BerthNews;
+use super::kept::{Kept, KeptLight, KeptWater, field_bytes};
+use super::keys::{AdviceKey, BerthKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightTask};
 use super::results::{FlowStatus, LightStatus};
 use super::searching::SearchStatus;
 use super::water::{self, SliceNews, TankNews, WaterMemory, WaterTask};
 use super::work::Work;
 use super::{Desk, Levels};
-use crate::catalog::Catalog;
 use crate::job::Update;
 use crate::light::LightPlane;
 use crate::units::M_PER_CM;
@@ -23,17 +24,29 @@ pub(super) struct Engines {
     water_memory: Arc<Mutex<WaterMemory>>,
     light: Work<LightKey, LightNews>,
     planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
-    advice: Work<AdviceKey, AdviceNews>,
-    /// Grows with every new flow field.
-    water_version: u64,
-    /// Grows with every new light field.
-    light_version: u64,
+    pub(super) advice: Work<AdviceKey, AdviceNews>,
+    pub(super) berths: Work<BerthKey, BerthNews>,
+    pub(super) kept: Kept,
+    /// Another one for every flow field.
+    pub(super) water_version: u64,
+    /// Another one for every light field.
+    pub(super) light_version: u64,
+    newest_version: u64,
+}
+
+impl Engines {
+    /// A number that no field has had.
+    fn fresh_version(&mut self) -> u64 {
+        self.newest_version += 1;
+        self.newest_version
+    }
 }
 
 impl Desk {
     /// Takes in what the workers have finished and starts what is due. Call
     /// once a frame, also while hidden.
     pub fn tend(&mut self) {
+        self.look_ahead();
         self.tend_search();
         if !self.settings.is_live {
             return;
@@ -42,6 +55,7 @@ impl Desk {
         self.tend_light();
         self.tend_planes();
         self.tend_advice();
+        self.tend_berths();
     }
 
     /// Whether any worker is busy.
@@ -54,14 +68,30 @@ impl Desk {
             || engines.light.is_running()
             || engines.planes.is_running()
             || engines.advice.is_running()
+            || engines.berths.is_running()
     }
 
     fn tend_water(&mut self) {
-        let key = WaterKey::new(self.scene(), self.layout(), self.settings.dead_limit_cm_s);
+        let (scene, layout) = (self.shown_scene(), self.shown_layout());
+        let key = WaterKey::new(scene, layout, self.settings.dead_limit_cm_s);
+        self.recall_water(&key);
         self.tend_slices(&key);
         self.tend_tank(&key);
         let sliced = self.engines.slices.shown().map(|(key, _)| key);
         self.results.slices_lead = sliced.is_some() && sliced != self.engines.tank.shown();
+    }
+
+    /// Shows a kept tank estimate of this water, if there is one.
+    fn recall_water(&mut self, key: &WaterKey) {
+        if self.engines.tank.is_on(key) {
+            return;
+        }
+        if let Some(kept) = self.engines.kept.water.find(key) {
+            self.engines.tank.recall(key);
+            self.engines.water_version = kept.version;
+            self.results.tank = Some(kept.field);
+            self.results.flow_status = kept.status;
+        }
     }
 
     /// Slices answer while the tank estimate is about an earlier scene.
@@ -80,7 +110,7 @@ impl Desk {
                 // A cut outside the water has no slice; the tank estimate says the rest.
                 Update::Failed(_) | Update::Done => continue,
             }
-            self.engines.water_version += 1;
+            self.engines.water_version = self.engines.fresh_version();
         }
         self.results.slices_are_old = !self.engines.slices.shows(&wish);
     }
@@ -105,7 +135,7 @@ impl Desk {
                     // A field that diverged means nothing: show no colors.
                     self.results.tank = None;
                     self.results.flow_status = FlowStatus::Failed(reason);
-                    self.engines.water_version += 1;
+                    self.engines.water_version = self.engines.fresh_version();
                 }
                 Update::Done => {}
             }
@@ -123,7 +153,7 @@ impl Desk {
 
     fn water_task(&self) -> WaterTask {
         WaterTask {
-            scene: Arc::clone(self.scene()),
+            scene: Arc::clone(self.shown_scene()),
             layout_idx: self.layout_idx(),
             levels: self.levels,
             limit_m_s: self.settings.dead_limit_cm_s * M_PER_CM,
@@ -142,16 +172,31 @@ impl Desk {
             || quarter(&status) < 0
             || quarter(&status) != quarter(&self.results.flow_status)
         {
-            self.engines.water_version += 1;
+            self.engines.water_version = self.engines.fresh_version();
+        }
+        let is_done = matches!(status, FlowStatus::Settled | FlowStatus::Unsettled);
+        if is_done && let Some(key) = self.engines.tank.shown().cloned() {
+            let weight = field_bytes(&field);
+            let kept = KeptWater {
+                field: Arc::clone(&field),
+                status: status.clone(),
+                version: self.engines.water_version,
+            };
+            self.engines.kept.water.put(key, kept, weight);
         }
         self.results.tank = Some(field);
         self.results.flow_status = status;
     }
 
     fn tend_light(&mut self) {
-        let wish = LightKey::new(self.scene(), self.layout(), self.measured_version);
+        let wish = LightKey::new(
+            self.shown_scene(),
+            self.shown_layout(),
+            self.measured_version,
+        );
+        self.recall_light(&wish);
         let task = LightTask {
-            scene: Arc::clone(self.scene()),
+            scene: Arc::clone(self.shown_scene()),
             layout_idx: self.layout_idx(),
             levels: self.levels,
             measured: Arc::clone(&self.measured),
@@ -175,7 +220,32 @@ impl Desk {
         }
     }
 
+    /// Shows a kept light answer of this scene, if there is one.
+    fn recall_light(&mut self, key: &LightKey) {
+        if self.engines.light.is_on(key) {
+            return;
+        }
+        if let Some(kept) = self.engines.kept.light.find(key) {
+            self.engines.light.recall(key);
+            self.show_light(kept.news, kept.version);
+        }
+    }
+
     fn take_light(&mut self, news: LightNews) {
+        let version = self.engines.fresh_version();
+        if news.is_final
+            && let Some(key) = self.engines.light.shown().cloned()
+        {
+            let kept = KeptLight {
+                news: news.clone(),
+                version,
+            };
+            self.engines.kept.light.put(key, kept, 1);
+        }
+        self.show_light(news, version);
+    }
+
+    fn show_light(&mut self, news: LightNews, version: u64) {
         self.results.light_status = if news.is_final {
             LightStatus::Fine
         } else {
@@ -183,7 +253,7 @@ impl Desk {
         };
         self.results.light_solver = Some(news.solver);
         self.results.light = Some(news.field);
-        self.engines.light_version += 1;
+        self.engines.light_version = version;
         self.take_planes(news.planes);
     }
 
@@ -208,45 +278,5 @@ impl Desk {
         self.results.light_plan = Some(plan);
         self.results.light_side = Some(side);
         self.results.light_end = Some(end);
-    }
-
-    fn tend_advice(&mut self) {
-        let wish = AdviceKey {
-            tank: self.scene().tank.clone(),
-            layout: self.layout().clone(),
-            readings: self.scene().readings.clone(),
-            limit_cm_s: self.settings.dead_limit_cm_s,
-            shade_share: self.settings.shade_share,
-            water_version: self.engines.water_version,
-            light_version: self.engines.light_version,
-            chosen: self.chosen_entry.clone(),
-        };
-        let task = AdviceTask {
-            scene: Arc::clone(self.scene()),
-            layout_idx: self.layout_idx(),
-            catalog: Catalog::built_in(),
-            flow: self.results.best_flow(),
-            light: self.results.light.clone(),
-            solver: self.results.light_solver.clone(),
-            options: advising::options(&wish),
-            chosen: self.chosen_entry.clone(),
-        };
-        let notify = Arc::clone(&self.notify);
-        let updates = self
-            .engines
-            .advice
-            .tend(Some(&wish), |_| advising::start(task, notify));
-        for update in updates {
-            match update {
-                Update::Partial(news) => {
-                    self.results.findings = news.findings;
-                    self.results.fits = news.fits;
-                    self.results.berths = news.berths;
-                    self.results.fit_wash = news.fit_wash;
-                }
-                Update::Failed(reason) => self.fail("Some advice could not be worked out", reason),
-                Update::Done => {}
-            }
-        }
     }
 }

@@ -68,6 +68,14 @@ impl<K: PartialEq + Clone, U: Send + 'static> Work<K, U> {
         updates
     }
 
+    /// Takes a kept result as the newest one, in place of a running job.
+    pub(super) fn recall(&mut self, key: &K) {
+        self.job = None;
+        self.key = Some(key.clone());
+        self.has_shown = true;
+        self.shown = Some(key.clone());
+    }
+
     /// Whether the newest result is about `wanted`.
     pub(super) fn shows(&self, wanted: &K) -> bool {
         self.shown.as_ref() == Some(wanted)

@@ -11,7 +11,7 @@ use crate::desk::{Action, Command, Desk, Notice};
 use crate::document::Document;
 use crate::job::Notify;
 use crate::storage::{Leftover, demos, load_choices, parse};
-use crate::ui::ask::{Ask, Next};
+use crate::ui::ask::{Ask, Below, Next};
 use crate::ui::choices::Choices;
 use crate::ui::dialogs::NativeDialog;
 use crate::ui::inspector::Inspector;
@@ -22,7 +22,7 @@ use crate::ui::parts::Panel;
 use crate::ui::sheet::{Sheet, SheetContext};
 use crate::ui::theme::Theme;
 use crate::ui::title_strip::TitleStrip;
-use crate::ui::{findings, legend, new_tank, shelf, shortcuts, status, text};
+use crate::ui::{findings, legend, new_tank, shelf, shortcuts, status, text, time_bar};
 
 /// What the window starts with.
 #[derive(Clone, Debug)]
@@ -52,6 +52,7 @@ pub struct App {
     pub(super) dialog: NativeDialog,
     pub(super) has_dialogs: bool,
     pub(super) finding: Option<usize>,
+    pub(super) below: Below,
     pub(super) notify: Notify,
     pub(super) wants_quit: bool,
     /// Where the picture goes that the next quiet frame shows.
@@ -76,6 +77,8 @@ impl App {
             .map(load_choices)
             .unwrap_or_default();
         choices.settings.is_live = start.is_live;
+        // Every day begins today.
+        choices.settings.months = 0.0;
         let (keeper, leftovers, notice) = Keeper::start(start.folder.clone());
         let theme = theme_of(&choices);
         theme.install(&ctx);
@@ -94,6 +97,7 @@ impl App {
             dialog: NativeDialog::default(),
             has_dialogs: start.has_dialogs,
             finding: None,
+            below: Below::default(),
             notify,
             wants_quit: false,
             picture: None,
@@ -245,8 +249,15 @@ impl App {
             .resizable(false)
             .frame(bare(theme.paper, 14, 6))
             .show(ui, |ui| {
-                findings::show(ui, &mut panel, self.finding, readout.as_deref());
+                let stand = (self.below, self.finding);
+                findings::show(ui, &mut panel, stand, readout.as_deref());
             });
+        // The shelf and the sheet stand above it.
+        Side::bottom("time bar")
+            .exact_size(time_bar::HEIGHT)
+            .resizable(false)
+            .frame(bare(theme.paper, 14, 0))
+            .show(ui, |ui| time_bar::show(ui, &mut panel));
         Side::left("shelf")
             .exact_size(80.0)
             .resizable(false)

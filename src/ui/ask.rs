@@ -38,6 +38,20 @@ pub enum Ask {
     SetEntry(String),
     /// Stand on the finding at this index.
     Finding(usize),
+    /// Look so many months ahead.
+    Months(f64),
+    /// Show this list below the sheet.
+    List(Below),
+}
+
+/// What the panel below the sheet lists.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Below {
+    /// What was noticed.
+    #[default]
+    Findings,
+    /// What growth brings.
+    Growth,
 }
 
 /// What comes onto the desk next.

@@ -6,13 +6,13 @@ use std::sync::Arc;
 
 use egui::Context;
 
-use crate::desk::{Action, Change, Command, Notice, NoticeKind, UnitSystem};
+use crate::desk::{Action, Change, Command, MONTHS_MAX, Notice, NoticeKind, UnitSystem};
 use crate::document::Document;
 use crate::scene::Item;
 use crate::storage::{Leftover, forget_leftover, write_bytes};
 use crate::ui::adding;
 use crate::ui::app::{App, page_of, tell};
-use crate::ui::ask::{Ask, Next, PathFor};
+use crate::ui::ask::{Ask, Below, Next, PathFor};
 use crate::ui::dialogs::{Answer, PathEntry};
 use crate::ui::pages::Page;
 use crate::ui::parts::Panel;
@@ -64,6 +64,8 @@ impl App {
             }
             Ask::SetEntry(entry) => self.set_entry(&entry),
             Ask::Finding(idx) => self.stand_on(idx),
+            Ask::Months(months) => self.look_ahead(months),
+            Ask::List(below) => self.below = below,
         }
     }
 
@@ -92,6 +94,10 @@ impl App {
             }
             Action::NextFinding => self.step_finding(1),
             Action::PreviousFinding => self.step_finding(-1),
+            Action::MonthsOn => self.look_ahead(self.desk.settings().months + 6.0),
+            Action::MonthsBack => self.look_ahead(self.desk.settings().months - 6.0),
+            Action::Today => self.look_ahead(0.0),
+            Action::GrowthList => self.below = Below::Growth,
             Action::UnitsSwitch => self.switch_units(),
             Action::NightSheet => self.choices.is_night = !self.choices.is_night,
             Action::LessMotion => self.choices.reduced_motion = !self.choices.reduced_motion,
@@ -167,6 +173,12 @@ impl App {
         strip.rename_layout(&panel);
     }
 
+    fn look_ahead(&mut self, months: f64) {
+        let mut settings = self.desk.settings().clone();
+        settings.months = months.clamp(0.0, MONTHS_MAX);
+        self.run(Command::SetSettings(Box::new(settings)));
+    }
+
     fn switch_units(&mut self) {
         let mut settings = self.desk.settings().clone();
         settings.units = match settings.units {
@@ -191,6 +203,7 @@ impl App {
 
     /// Flies to a finding and selects what it is about.
     fn stand_on(&mut self, idx: usize) {
+        self.below = Below::Findings;
         let findings = Arc::clone(&self.desk.results().findings);
         let Some(finding) = findings.get(idx) else {
             return;

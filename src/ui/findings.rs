@@ -6,20 +6,21 @@ use crate::advice::{Certainty, Finding, Kind, Remedy, Severity};
 use crate::catalog::Catalog;
 use crate::desk::{Action, Change, Command, FlowStatus, LightStatus};
 use crate::scene::Item;
-use crate::ui::ask::Ask;
+use crate::ui::ask::{Ask, Below};
 use crate::ui::pages::Page;
 use crate::ui::parts::{self, Panel};
-use crate::ui::{proposals, text, theme};
+use crate::ui::{growth, proposals, text, theme};
 
-/// Draws the list; `current` is the finding that the keeper stands on.
-pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, current: Option<usize>, readout: Option<&str>) {
+/// Draws the list that is chosen; `stand` also holds the finding that the
+/// keeper stands on.
+pub fn show(
+    ui: &mut Ui,
+    panel: &mut Panel<'_>,
+    (below, current): (Below, Option<usize>),
+    readout: Option<&str>,
+) {
     ui.horizontal(|ui| {
-        ui.label(RichText::new(text::NOTICED).font(theme::bold(theme::TEXT_SIZE + 1.0)));
-        parts::aside(
-            ui,
-            panel.theme,
-            text::count(panel.desk.results().findings.len()),
-        );
+        heads(ui, panel, below);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if let Some(readout) = readout {
                 ui.label(
@@ -30,6 +31,10 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, current: Option<usize>, readout:
             }
         });
     });
+    if below == Below::Growth {
+        growth::show(ui, panel);
+        return;
+    }
     let findings = std::sync::Arc::clone(&panel.desk.results().findings);
     ScrollArea::vertical()
         .id_salt("findings")
@@ -43,6 +48,22 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, current: Option<usize>, readout:
                 line(ui, panel, (idx, finding), current == Some(idx));
             }
         });
+}
+
+/// The names of the lists, each with how much is in it.
+fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below) {
+    let results = panel.desk.results();
+    let lists = [
+        (Below::Findings, text::NOTICED, results.findings.len()),
+        (Below::Growth, text::GROWTH, results.growth.len()),
+    ];
+    for (list, name, n) in lists {
+        if parts::word(ui, panel.theme, name, list == below).clicked() {
+            panel.ask.push(Ask::List(list));
+        }
+        parts::aside(ui, panel.theme, text::count(n));
+        ui.add_space(10.0);
+    }
 }
 
 /// What to say while there is nothing to list.

@@ -11,6 +11,7 @@ pub mod coral_picker;
 pub mod deeds;
 pub mod dialogs;
 pub mod findings;
+pub mod growth;
 pub mod help;
 pub mod history;
 pub mod inspector;
@@ -32,6 +33,7 @@ pub mod status;
 pub mod stock;
 pub mod text;
 pub mod theme;
+pub mod time_bar;
 pub mod title_strip;
 pub mod wash;
 

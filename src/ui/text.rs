@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::time::Duration;
 
+use crate::advice::Meeting;
 use crate::scene::{Item, ItemKind, Mount};
 
 macro_rules! words {
@@ -66,6 +67,17 @@ words! {
     KIND_ANIMAL = "animal";
     KIND_CAUTION = "caution";
     KIND_SETUP = "setup";
+
+    // Growth.
+    MONTHS = "months of growth to look ahead";
+    TODAY = "back to today";
+    GROWTH = "What growth brings";
+    NO_CORALS = "No corals yet: growth starts with the first one.";
+    NO_GROWTH = "Nothing touches, shades or stings anything within five years.";
+    GROWTH_BASIS = "By the catalog's growth rates: usual month (early to late). Rates vary widely; prune when you see it.";
+    FIELDS_GROWN = "water and light as grown";
+    FIELDS_FOLLOW = "water and light follow";
+    FIELDS_GROWN_TIP = "Water and light are solved with the grown corals. Nothing in the scene is changed.";
 
     // Read-out under the pointer.
     IN_ROCK = "rock";
@@ -462,6 +474,51 @@ pub fn count(n: usize) -> String {
         0 => String::new(),
         1 => "1 thing".to_owned(),
         n => format!("{n} things"),
+    }
+}
+
+/// How far ahead the sheet looks.
+pub fn months_ahead(months: f64) -> String {
+    match months as u32 {
+        0 => "corals as today".to_owned(),
+        1 => "in 1 month".to_owned(),
+        n if n % 12 == 0 => format!("in {n} months ({} y)", n / 12),
+        n => format!("in {n} months"),
+    }
+}
+
+/// How much growth brings within five years.
+pub fn growth_ahead(n: usize) -> String {
+    match n {
+        0 => "growth brings nothing".to_owned(),
+        1 => "growth brings 1 thing".to_owned(),
+        n => format!("growth brings {n} things"),
+    }
+}
+
+/// How much of it has come by the month that is shown.
+pub fn growth_by_then(n: usize) -> String {
+    match n {
+        0 => "nothing has met by then".to_owned(),
+        1 => "1 thing by then".to_owned(),
+        n => format!("{n} things by then"),
+    }
+}
+
+/// Looks at a month.
+pub fn show_month(month: f64) -> String {
+    format!("look at month {month:.0}")
+}
+
+/// What growth does, in a word.
+pub fn meeting(what: Meeting) -> &'static str {
+    match what {
+        Meeting::Touch => "touch",
+        Meeting::Overgrow => "overgrowth",
+        Meeting::Shade => "shade",
+        Meeting::Sting => "sting",
+        Meeting::Spread => "moat",
+        Meeting::Block => "flow",
     }
 }
 

@@ -128,7 +128,7 @@ impl Sheet {
             .derived
             .as_ref()
             .map_or(&[][..], |derived| &derived.hidden[view.idx()]);
-        let mut corals: Vec<_> = context.desk.layout().corals.iter().collect();
+        let mut corals: Vec<_> = context.desk.shown_layout().corals.iter().collect();
         corals.sort_by(|a, b| view.nearness(a.at_cm).total_cmp(&view.nearness(b.at_cm)));
         for each in corals {
             let look = CoralLook {

@@ -248,7 +248,7 @@ impl Sheet {
 
     fn target_at(&self, frame: &Frame, pos: Pos2, context: &SheetContext<'_>) -> Option<Target> {
         let readings = shown_readings(context.desk);
-        self.pick(context.desk, context.desk.layout(), &readings)
+        self.pick(context.desk, context.desk.shown_layout(), &readings)
             .at(frame, pos)
     }
 
@@ -407,7 +407,7 @@ impl Sheet {
             Grip::Marquee(to) => {
                 let rect = Rect::from_two_pos(held.press_pos, to);
                 let readings = shown_readings(context.desk);
-                let pick = self.pick(context.desk, context.desk.layout(), &readings);
+                let pick = self.pick(context.desk, context.desk.shown_layout(), &readings);
                 let mut ids = pick.within(frame, rect);
                 if ui.input(|input| input.modifiers.shift) {
                     ids.extend(context.desk.selection());

@@ -213,7 +213,7 @@ impl SolidView {
     /// when nothing has changed for a moment.
     fn prepare(&mut self, ui: &Ui, rect: Rect, context: &SheetContext<'_>, rocks: &RockDrawings) {
         let key = Key {
-            scene: Arc::clone(context.desk.scene()),
+            scene: Arc::clone(context.desk.shown_scene()),
             layout_idx: context.desk.layout_idx(),
             stamp: rocks.stamp(),
             stand: self.stand,
@@ -312,7 +312,7 @@ impl SolidView {
         let mut raster = Raster::new(n.x as usize, n.y as usize, BAND_CM);
         let tank = &context.desk.scene().tank;
         let eye = self.eye(rect, shown_box(context), pixels_per_point, egui::Vec2::ZERO);
-        let layout = context.desk.layout();
+        let layout = context.desk.shown_layout();
         let pieces = if is_fine {
             Pieces { around: 14, up: 6 }
         } else {
