@@ -1,6 +1,8 @@
 //! What growth takes from neighbors: room, light, flow, and who comes within
 //! reach of whose sting. Every event is dated, with its early and late month.
 
+use std::collections::BTreeSet;
+
 use glam::{DVec2, DVec3};
 
 use crate::advice::AdviceInput;
@@ -87,6 +89,10 @@ pub fn later_events(input: &AdviceInput<'_>, months: f64) -> Vec<GrowthEvent> {
         events.extend(island_events(input, mat, months));
     }
     events.sort_by(|a, b| a.months.early.total_cmp(&b.months.early));
+    // Who stings whom first is told; that the other stings back is not.
+    let mut stung = BTreeSet::new();
+    let pair = |event: &GrowthEvent| (event.by.min(event.to), event.by.max(event.to));
+    events.retain(|event| event.what != Meeting::Sting || stung.insert(pair(event)));
     events
 }
 

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use super::Desk;
-use super::keys::AdviceKey;
+use super::keys::{AdviceKey, WaterKey};
 use super::later::MONTHS_MAX;
 use crate::advice::{self, AdviceInput, AdviceOptions, Finding, Fit, GrowthEvent};
 use crate::catalog::Catalog;
@@ -53,6 +53,8 @@ pub(super) struct AdviceTask {
     pub(super) outlook: Outlook,
     /// The scene of today, from which growth is dated.
     pub(super) today: Arc<Scene>,
+    /// The water of today, as far as it is known.
+    pub(super) flow_today: Option<Arc<FlowField>>,
 }
 
 /// What it noticed.
@@ -80,6 +82,7 @@ fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
             let today = AdviceInput {
                 scene: &task.today,
                 layout: layout.unwrap_or(later.layout),
+                flow: task.flow_today.as_deref(),
                 ..*later
             };
             let fit = |coral: &Coral| Some((coral.id, advice::fit(later, coral)?));
@@ -130,8 +133,10 @@ impl Desk {
             self.engines.advice.recall(&wish);
             self.take_advice(news);
         }
+        let outlook = self.outlook();
         let task = AdviceTask {
-            outlook: self.outlook(),
+            flow_today: self.flow_today().or_else(|| outlook.flow.clone()),
+            outlook,
             today: Arc::clone(self.scene()),
         };
         let notify = Arc::clone(&self.notify);
@@ -151,6 +156,13 @@ impl Desk {
                 Update::Done => {}
             }
         }
+    }
+
+    /// The kept tank estimate of the scene as it is today.
+    fn flow_today(&mut self) -> Option<Arc<FlowField>> {
+        let limit = self.settings.dead_limit_cm_s;
+        let key = WaterKey::new(self.scene(), self.layout(), limit);
+        Some(self.engines.kept.water.find(&key)?.field)
     }
 
     fn take_advice(&mut self, news: AdviceNews) {

@@ -69,11 +69,6 @@ impl<K: PartialEq, V: Clone> Shelf<K, V> {
         }
     }
 
-    /// Whether a value is kept for a key.
-    pub(super) fn has(&self, key: &K) -> bool {
-        self.entries.iter().any(|(own, _, _)| own == key)
-    }
-
     /// The value of a key.
     pub(super) fn find(&mut self, key: &K) -> Option<V> {
         let idx = self.entries.iter().position(|(own, _, _)| own == key)?;
@@ -91,11 +86,6 @@ impl<K: PartialEq, V: Clone> Shelf<K, V> {
         while self.entries.len() > 1 && weight(&self.entries) > self.limit {
             self.entries.pop();
         }
-    }
-
-    /// Weight of all that is kept.
-    pub(super) fn weight(&self) -> usize {
-        self.entries.iter().map(|entry| entry.2).sum()
     }
 }
 
@@ -115,7 +105,6 @@ mod tests {
         assert_eq!(shelf.find(&1), Some(10), "used since");
         shelf.put(5, 50, 9);
         assert_eq!(shelf.find(&5), Some(50), "the newest stays, however heavy");
-        assert_eq!(shelf.weight(), 9, "alone");
-        assert!(!shelf.has(&4), "the rest had to go");
+        assert_eq!(shelf.find(&4), None, "the rest had to go");
     }
 }

@@ -14,8 +14,10 @@ use crate::ui::{text, theme};
 
 /// Height of the bar.
 pub const HEIGHT: f32 = 34.0;
-/// Room for the words at its left and right.
+/// Room for the words before it.
 const WORDS: f32 = 128.0;
+/// Room for the words behind it.
+const TAIL: f32 = 330.0;
 /// Months of a key press, and with Shift.
 const KEY_MONTHS: (f64, f64) = (1.0, 6.0);
 /// Least and most months between ticks with a number.
@@ -33,7 +35,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             theme::bold(theme::TEXT_SIZE),
             panel.theme.ink,
         );
-        let width = (ui.available_width() - 2.0 * WORDS - 24.0).max(160.0);
+        let width = (ui.available_width() - TAIL - 12.0).max(160.0);
         bar(ui, panel, shown, width);
         ui.add_space(12.0);
         tail(ui, panel, shown);
