@@ -61,6 +61,8 @@ pub struct Berth {
 pub struct Candidate {
     /// Catalog entry.
     pub entry: String,
+    /// How it would be held.
+    pub mount: Mount,
     /// How well it fits.
     pub fit: Fit,
 }
@@ -195,6 +197,7 @@ pub fn candidates(
             };
             Candidate {
                 entry: entry.id.clone(),
+                mount: site.mount,
                 fit: fitter.fit(entry, &site, None),
             }
         })

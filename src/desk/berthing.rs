@@ -6,11 +6,11 @@ use glam::DVec3;
 
 use super::advising::Outlook;
 use super::keys::BerthKey;
-use crate::advice::{self, Acclimation, AdviceInput, Berth, BerthFilters, Candidate};
+use crate::advice::{self, Acclimation, AdviceInput, Aspect, Berth, BerthFilters, Candidate, Site};
 use crate::catalog::Catalog;
 use crate::job::{Job, Notify};
 use crate::light::SurfaceOwner;
-use crate::scene::{Coral, ItemId};
+use crate::scene::{Coral, ItemId, Mount};
 
 /// Berths that are offered at once.
 const BERTHS: usize = 10;
@@ -46,7 +46,12 @@ pub(super) struct BerthNews {
     pub(super) steps: Arc<Vec<Option<Acclimation>>>,
     pub(super) fit_wash: Arc<Vec<f32>>,
     pub(super) candidates: Arc<Vec<Candidate>>,
+    /// Light and flow at the place.
+    pub(super) figures: Option<Figures>,
 }
+
+/// PPFD in µmol/m²/s and mean speed in cm/s.
+type Figures = (Option<f64>, Option<f64>);
 
 /// Starts the worker.
 pub(super) fn start(task: BerthTask, notify: Notify) -> std::io::Result<Job<BerthNews>> {
@@ -74,11 +79,28 @@ pub(super) fn start(task: BerthTask, notify: Notify) -> std::io::Result<Job<Bert
                 steps: Arc::new(steps),
                 fit_wash: Arc::new(fit_wash),
                 candidates: Arc::new(candidates),
+                figures: task.place.and_then(|place| figures_at(input, place)),
             }
         })?;
         context.publish(found);
         Ok(())
     })
+}
+
+/// Light and flow where a small coral would sit.
+fn figures_at(input: &AdviceInput<'_>, place: Place) -> Option<Figures> {
+    const SMALL_M: f64 = 0.03;
+    let site = Site {
+        at_m: place.at_m,
+        normal: place.normal,
+        on: place.on,
+        size_m: DVec3::splat(SMALL_M),
+        mount: Mount::Gel,
+        own: None,
+    };
+    let fit = advice::fit_at(input, input.catalog.entries().first()?, &site);
+    let value = |what: Aspect| fit.strips.iter().find(|strip| strip.what == what)?.value;
+    Some((value(Aspect::Light), value(Aspect::Flow)))
 }
 
 fn coral_of<'a>(input: &AdviceInput<'a>, id: ItemId) -> Option<&'a Coral> {
@@ -132,6 +154,7 @@ impl super::Desk {
                     self.results.berth_steps = news.steps;
                     self.results.fit_wash = news.fit_wash;
                     self.results.candidates = news.candidates;
+                    self.results.place_figures = news.figures;
                 }
                 crate::job::Update::Failed(reason) => {
                     self.fail("Berths could not be worked out", reason);
@@ -145,6 +168,7 @@ impl super::Desk {
             self.results.berth_steps = Arc::default();
             self.results.fit_wash = Arc::default();
             self.results.candidates = Arc::default();
+            self.results.place_figures = None;
         }
     }
 }

@@ -49,6 +49,9 @@ pub enum Change {
     NameLayout(String),
     /// Removes the shown layout, unless it is the last.
     RemoveLayout,
+    /// Moves the shown layout so many places to the right in the strip; to the
+    /// left if negative.
+    MoveLayout(isize),
 }
 
 impl Change {
@@ -64,6 +67,13 @@ impl Change {
             Self::RemoveLayout => {
                 if scene.layouts.len() > 1 && layout_idx < scene.layouts.len() {
                     scene.layouts.remove(layout_idx);
+                }
+            }
+            Self::MoveLayout(step) => {
+                let to = layout_idx.saturating_add_signed(step);
+                if layout_idx < scene.layouts.len() && to < scene.layouts.len() {
+                    let layout = scene.layouts.remove(layout_idx);
+                    scene.layouts.insert(to, layout);
                 }
             }
             Self::LetDown(ids) => let_down(scene, layout_idx, &ids),

@@ -267,10 +267,21 @@ impl Desk {
                 self.layout_idx += 1;
             }
             Action::RemoveLayout => self.edit(action, Change::RemoveLayout),
+            Action::LayoutLeft => self.move_layout(action, -1),
+            Action::LayoutRight => self.move_layout(action, 1),
             Action::ProposePump => self.start_search(),
             Action::StopWork => self.stop_search(),
             // The rest belongs to whoever shows the desk.
             _ => {}
+        }
+    }
+
+    /// Moves the shown layout in the strip; it stays the one that is shown.
+    fn move_layout(&mut self, action: Action, step: isize) {
+        let to = self.layout_idx().checked_add_signed(step);
+        if let Some(to) = to.filter(|to| *to < self.scene().layouts.len()) {
+            self.edit(action, Change::MoveLayout(step));
+            self.layout_idx = to;
         }
     }
 

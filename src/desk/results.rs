@@ -83,6 +83,8 @@ pub struct Results {
     pub berth_steps: Arc<Vec<Option<Acclimation>>>,
     /// Whether berths and candidates are of an earlier wish.
     pub berths_are_old: bool,
+    /// Light (µmol/m²/s) and flow (cm/s) at the place that was asked about.
+    pub place_figures: Option<(Option<f64>, Option<f64>)>,
     /// What could live at the place that was asked about, best first.
     pub candidates: Arc<Vec<Candidate>>,
     /// How well the chosen entry fits on each patch of `light`, 0 to 1.

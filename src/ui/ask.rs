@@ -34,6 +34,10 @@ pub enum Ask {
     LetGo(Box<Leftover>),
     /// Place this coral.
     PlaceCoral(String),
+    /// Show where this entry would do well.
+    Berths(String),
+    /// Say what this entry has to be handled with.
+    Caution(String),
     /// Make the selected coral one of this entry.
     SetEntry(String),
     /// Stand on the finding at this index.

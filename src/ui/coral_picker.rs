@@ -58,8 +58,13 @@ impl CoralPicker {
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 for entry in found {
-                    if line(ui, panel, entry) {
-                        self.choose(panel, entry);
+                    match line(ui, panel, entry, !self.changes_selected) {
+                        Pressed::Nothing => {}
+                        Pressed::Entry => self.choose(panel, entry),
+                        Pressed::Berths => {
+                            panel.ask.push(Ask::Close);
+                            panel.ask.push(Ask::Berths(entry.id.clone()));
+                        }
                     }
                 }
             });
@@ -75,9 +80,22 @@ impl CoralPicker {
     }
 }
 
-fn line(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry) -> bool {
+enum Pressed {
+    Nothing,
+    Entry,
+    Berths,
+}
+
+fn line(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry, has_berths: bool) -> Pressed {
     let name = RichText::new(entry.label()).font(theme::bold(theme::TEXT_SIZE));
-    let response = ui.add(egui::Button::new(name).frame_when_inactive(false));
+    let (response, wants_berths) = ui
+        .horizontal(|ui| {
+            let response = ui.add(egui::Button::new(name).frame_when_inactive(false));
+            let wants_berths = has_berths
+                && parts::link(ui, panel.theme, &text::berths_of(&entry.plain_name)).clicked();
+            (response, wants_berths)
+        })
+        .inner;
     let light = &entry.light_ppfd_umol;
     let flow = &entry.flow_cm_s;
     let units = panel.units();
@@ -105,5 +123,11 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry) -> bool {
         }
     });
     let tip = format!("{}\n{}", light.basis.line(), flow.basis.line());
-    response.on_hover_text(tip).clicked()
+    if wants_berths {
+        Pressed::Berths
+    } else if response.on_hover_text(tip).clicked() {
+        Pressed::Entry
+    } else {
+        Pressed::Nothing
+    }
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use egui::Context;
 
+use crate::catalog::{Catalog, Hazard};
 use crate::desk::{Action, Change, Command, MONTHS_MAX, Notice, NoticeKind, UnitSystem};
 use crate::document::Document;
 use crate::scene::Item;
@@ -14,6 +15,7 @@ use crate::ui::adding;
 use crate::ui::app::{App, page_of, tell};
 use crate::ui::ask::{Ask, Below, Next, PathFor};
 use crate::ui::dialogs::{Answer, PathEntry};
+use crate::ui::inspector::berths::palytoxin_words;
 use crate::ui::pages::Page;
 use crate::ui::parts::Panel;
 use crate::ui::sheet::SheetContext;
@@ -61,7 +63,10 @@ impl App {
                 if let Some(command) = adding::coral(&self.desk, &entry) {
                     self.run(command);
                 }
+                self.caution(&entry);
             }
+            Ask::Berths(entry) => self.show_berths(entry),
+            Ask::Caution(entry) => self.caution(&entry),
             Ask::SetEntry(entry) => self.set_entry(&entry),
             Ask::Finding(idx) => self.stand_on(idx),
             Ask::Months(months) => self.look_ahead(months),
@@ -144,6 +149,23 @@ impl App {
         };
         if let Some(entry) = selected.or_else(first) {
             self.run(Command::ChooseEntry(Some(entry)));
+        }
+    }
+
+    /// Colors the views by how an entry would do, and lists its berths.
+    fn show_berths(&mut self, entry: String) {
+        self.run(Command::AskPlace(None));
+        self.run(Command::Select(Vec::new()));
+        self.run(Command::ChooseEntry(Some(entry)));
+        self.pass_on(Action::WashFit);
+    }
+
+    /// Says how an entry that can hold a strong poison is to be handled.
+    fn caution(&mut self, entry: &str) {
+        let entry = Catalog::built_in().entry(entry);
+        if let Some(entry) = entry.filter(|entry| entry.hazards.contains(&Hazard::Palytoxin)) {
+            let notice = Notice::new(NoticeKind::Warning, text::palytoxin(&entry.plain_name));
+            tell(&mut self.sends, notice.with_details(palytoxin_words()));
         }
     }
 

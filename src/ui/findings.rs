@@ -4,10 +4,10 @@ use egui::{Align, Layout, RichText, ScrollArea, Sense, Ui, Vec2};
 
 use crate::advice::{Certainty, Finding, Kind, Remedy, Severity};
 use crate::catalog::Catalog;
-use crate::desk::{Action, Change, Command, FlowStatus, LightStatus};
+use crate::desk::{Action, Change, Command, FlowStatus, LightStatus, Place};
+use crate::light::SurfacePatch;
 use crate::scene::Item;
 use crate::ui::ask::{Ask, Below};
-use crate::ui::pages::Page;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{growth, proposals, text, theme};
 
@@ -156,7 +156,8 @@ fn take(panel: &mut Panel<'_>, finding: &Finding, remedy: &Remedy) {
             panel
                 .ask
                 .push(Ask::FlyTo(finding.at_m, finding.half_size_m));
-            panel.ask.push(Ask::Show(Box::new(Page::corals())));
+            let place = darkest_place(panel, finding);
+            panel.send.push(Command::AskPlace(place));
         }
         Remedy::Select(id) => {
             panel.send.push(Command::Select(vec![*id]));
@@ -165,6 +166,27 @@ fn take(panel: &mut Panel<'_>, finding: &Finding, remedy: &Remedy) {
                 .push(Ask::FlyTo(finding.at_m, finding.half_size_m));
         }
     }
+}
+
+/// The surface nearest to the middle of a zone that is as dark as it.
+fn darkest_place(panel: &Panel<'_>, finding: &Finding) -> Option<Place> {
+    let results = panel.desk.results();
+    let share = panel.desk.settings().shade_share;
+    let low_m = finding.at_m - finding.half_size_m;
+    let high_m = finding.at_m + finding.half_size_m;
+    let patches = results.light.as_ref()?.patches.iter();
+    let inside = patches.filter(|patch| {
+        patch.at_m.cmpge(low_m).all()
+            && patch.at_m.cmple(high_m).all()
+            && patch.open_share() < share
+    });
+    let away = |patch: &SurfacePatch| patch.at_m.distance(finding.at_m);
+    let nearest = inside.min_by(|a, b| away(a).total_cmp(&away(b)))?;
+    Some(Place {
+        at_m: nearest.at_m,
+        normal: nearest.normal,
+        on: nearest.owner,
+    })
 }
 
 fn remedy_words(remedy: &Remedy) -> &'static str {

@@ -2,9 +2,10 @@
 
 use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
 
+use crate::catalog::Catalog;
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
-use crate::ui::sheet::Wash;
+use crate::ui::sheet::{Wash, fit_color};
 use crate::ui::wash::{self, Class};
 use crate::ui::{text, theme};
 
@@ -25,8 +26,7 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: Wash) {
             classes(ui, panel, wash::light_classes(panel.theme), Measure::Ppfd);
         }
         Wash::Fit => {
-            title(ui, text::LEGEND_FIT);
-            parts::aside(ui, panel.theme, text::LEGEND_FIT_WORDS);
+            fit(ui, panel);
         }
         Wash::None => {
             title(ui, text::LEGEND_NONE);
@@ -36,6 +36,35 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: Wash) {
     if matches!(shown, Wash::Flow | Wash::Light) {
         hatched(ui, panel.theme);
     }
+}
+
+/// What squares on rock and sand mean.
+fn fit(ui: &mut Ui, panel: &Panel<'_>) {
+    const STEPS: usize = 5;
+    let entry = panel.desk.chosen_entry();
+    let entry = entry.and_then(|id| Catalog::built_in().entry(id));
+    let Some(entry) = entry else {
+        title(ui, text::LEGEND_FIT);
+        parts::aside(ui, panel.theme, text::LEGEND_FIT_NONE);
+        return;
+    };
+    title(ui, &format!("{}: {}", text::LEGEND_FIT, entry.plain_name));
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
+    let step = rect.width() / STEPS as f32;
+    for k in 0..STEPS {
+        let share = (k as f32 + 0.5) / STEPS as f32;
+        let middle = pos2(rect.left() + (k as f32 + 0.5) * step, rect.center().y);
+        let size = Vec2::splat(rect.height() * (0.35 + 0.6 * share));
+        let square = Rect::from_center_size(middle, size);
+        ui.painter().rect_filled(square, 0.0, fit_color(share));
+    }
+    ui.horizontal(|ui| {
+        parts::aside(ui, panel.theme, text::LEGEND_FIT_LOW);
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            parts::aside(ui, panel.theme, text::LEGEND_FIT_HIGH);
+        });
+    });
+    parts::aside(ui, panel.theme, text::LEGEND_FIT_WORDS);
 }
 
 fn title(ui: &mut Ui, words: &str) {

@@ -94,7 +94,10 @@ words! {
     LEGEND_FLOW = "flow wash";
     LEGEND_LIGHT = "light wash, facing up";
     LEGEND_FIT = "fit wash";
-    LEGEND_FIT_WORDS = "Pale where the chosen coral would do well, dark where it would not. Choose one by selecting a coral.";
+    LEGEND_FIT_WORDS = "Larger and darker green squares suit it better; numbers are the best berths.";
+    LEGEND_FIT_LOW = "will not do";
+    LEGEND_FIT_HIGH = "suits it";
+    LEGEND_FIT_NONE = "Choose a coral: key C, or select one.";
     LEGEND_NONE = "no wash";
     LEGEND_NONE_WORDS = "Ink only. Keys 1, 2 and 3 bring flow, light and fit.";
     HATCHED = "dead or shaded: hatched";
@@ -203,8 +206,21 @@ words! {
     SHOW_BERTHS = "show berths";
     HIDE_BERTHS = "hide berths";
     BERTHS = "best berths";
-    NO_BERTHS = "Still looking for places.";
-    MOVE_HERE = "move here";
+    STILL_SEEKING = "Still looking for places.";
+    NO_BERTHS = "No place in this layout suits it as asked. Ask for less, or change light or flow.";
+    OTHER_ENTRY = "another coral";
+    DONE = "done";
+    CLEAR_OF_GLASS = "clear of the glass";
+    PLUG_ONLY = "plug holes only";
+    BY_HAND_ONLY = "reachable by hand";
+    ARM_REACH = "arm reaches";
+    ONLY_ROCK = "on which rock";
+    ANYWHERE = "anywhere";
+    LIVES_HERE = "what lives here?";
+    NOTHING_LIVES_HERE = "Nothing in the catalog suits this place as it is. More light or flow, or more room, would change that.";
+    NO_LIGHT_YET = "Light is not known yet; the list follows.";
+    BETTER_BERTHS = "its best berths";
+    PALYTOXIN_SHORT = "Can hold a strong poison: gloves, eye protection, keep it wet, no heat. Ill afterwards? Medical help at once.";
     MOVE_TO_BERTH = "move to a berth";
     VERDICT_BAD = "It will not do here.";
     VERDICT_POOR = "A poor place for it.";
@@ -520,6 +536,43 @@ pub fn meeting(what: Meeting) -> &'static str {
         Meeting::Spread => "moat",
         Meeting::Block => "flow",
     }
+}
+
+/// What light and flow an entry likes.
+pub fn likes(light: &str, flow: &str) -> String {
+    format!("likes light {light}, flow {flow} (common practice)")
+}
+
+/// Light and flow at a place.
+pub fn place_figures(light: Option<String>, flow: Option<String>) -> String {
+    let light = light.unwrap_or_else(|| NOT_KNOWN.to_owned());
+    let flow = flow.unwrap_or_else(|| NOT_KNOWN.to_owned());
+    format!("light {light}, flow {flow}")
+}
+
+/// Moves the coral to a berth.
+pub fn move_to(number: usize) -> String {
+    format!("move it to berth {number}")
+}
+
+/// Plants a coral at a berth.
+pub fn plant_at(number: usize) -> String {
+    format!("plant it at berth {number}")
+}
+
+/// Plants a coral.
+pub fn plant(name: &str) -> String {
+    format!("plant {name}")
+}
+
+/// Shows where an entry would do well.
+pub fn berths_of(name: &str) -> String {
+    format!("berths for {name}")
+}
+
+/// A coral with a strong poison was placed.
+pub fn palytoxin(name: &str) -> String {
+    format!("Handle the {name} with care: it can hold a strong poison")
 }
 
 /// A range in words.

@@ -1,36 +1,39 @@
 //! A coral: what it is, how it fares where it is, how it is held.
 
-use std::sync::Arc;
+use egui::{RichText, TextEdit, Ui};
 
-use egui::{Label, RichText, Sense, TextEdit, Ui};
-
-use crate::advice::{Berth, Verdict};
-use crate::catalog::Catalog;
+use crate::advice::Verdict;
+use crate::catalog::{Catalog, Entry};
 use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Mount, Support};
 use crate::ui::ask::Ask;
-use crate::ui::inspector::{place_rows, strip};
+use crate::ui::inspector::{berths, place_rows, strip};
 use crate::ui::measure::Measure;
 use crate::ui::pages::Page;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
-use crate::units::M_PER_CM;
 
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     let theme = panel.theme;
-    let label = Catalog::built_in()
-        .entry(&coral.entry)
-        .map_or_else(|| text::unknown_entry(&coral.entry), |entry| entry.label());
+    let entry = Catalog::built_in().entry(&coral.entry);
+    let label = entry.map_or_else(|| text::unknown_entry(&coral.entry), Entry::label);
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(label).font(theme::italic(theme::TEXT_SIZE)));
         if parts::link(ui, theme, text::CHANGE_ENTRY).clicked() {
             panel.ask.push(Ask::Show(Box::new(Page::change_entry())));
         }
     });
+    if let Some(entry) = entry {
+        berths::hazards(ui, panel, entry);
+    }
     fit(ui, panel, coral);
 
-    berths(ui, panel, coral);
+    if panel.desk.chosen_entry() == Some(coral.entry.as_str())
+        && let Some(entry) = entry
+    {
+        berths::list(ui, panel, entry, Some(coral));
+    }
 
     parts::heading(ui, text::MOUNT);
     let options = [
@@ -71,7 +74,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     words_rows(ui, panel, coral);
 }
 
-fn put(coral: Coral) -> Change {
+/// Puts a changed coral in place of itself.
+pub(super) fn put(coral: Coral) -> Change {
     Change::Put(Box::new(Item::Coral(coral)))
 }
 
@@ -118,45 +122,8 @@ fn fit(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     });
 }
 
-/// The best places for its entry, each with a way to move it there.
-fn berths(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
-    if panel.desk.chosen_entry() != Some(coral.entry.as_str()) {
-        return;
-    }
-    let theme = panel.theme;
-    let berths = Arc::clone(&panel.desk.results().berths);
-    parts::heading(ui, text::BERTHS);
-    if berths.is_empty() {
-        parts::aside(ui, theme, text::NO_BERTHS);
-    }
-    for (n, berth) in berths.iter().enumerate() {
-        ui.push_id(("berth", n), |ui| {
-            ui.horizontal_wrapped(|ui| {
-                let words = ui.add(Label::new(&berth.place).sense(Sense::click()));
-                let reasons = [&berth.fit.reasons[..], &berth.notes[..]].concat();
-                if words.on_hover_text(reasons.join("\n")).clicked() {
-                    panel.ask.push(Ask::FlyTo(berth.at_m, berth.size_m));
-                }
-                parts::aside(ui, theme, verdict_words(berth.fit.verdict));
-                if parts::link(ui, theme, text::MOVE_HERE).clicked() {
-                    panel.edit(text::MOVE_TO_BERTH, put(moved_to(coral, berth)));
-                }
-            });
-        });
-    }
-}
-
-fn moved_to(coral: &Coral, berth: &Berth) -> Coral {
-    Coral {
-        at_cm: berth.at_m / M_PER_CM,
-        facing: berth.normal,
-        on: berth.on,
-        mount: berth.mount,
-        ..coral.clone()
-    }
-}
-
-fn verdict_words(verdict: Verdict) -> &'static str {
+/// A verdict in a sentence.
+pub(super) fn verdict_words(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Bad => text::VERDICT_BAD,
         Verdict::Poor => text::VERDICT_POOR,

@@ -1,6 +1,8 @@
 //! The selected thing, in words and numbers; the tank when nothing is selected.
 
+pub mod berths;
 pub mod coral;
+pub mod inhabitants;
 pub mod known;
 pub mod lamp;
 pub mod many;
@@ -44,6 +46,14 @@ impl Inspector {
             .auto_shrink(false)
             .show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 3.0;
+                if let Some(place) = panel.desk.place() {
+                    inhabitants::show(ui, panel, place);
+                    return;
+                }
+                if let Some(entry) = berths::entry_without_coral(panel) {
+                    berths::for_new(ui, panel, entry);
+                    return;
+                }
                 match (panel.desk.selection().len(), panel.desk.selected_item()) {
                     (0, _) => tank::show(ui, panel),
                     (_, Some(item)) => self.one(ui, panel, &item),

@@ -49,6 +49,7 @@ impl Sheet {
                     tell(send, words::SELECT_ROCK_FIRST);
                 }
             }
+            Action::LivesHere => self.ask_under_pointer(context, send),
             Action::TurnLeft => turn(TURN_DEG, context, send),
             Action::TurnRight => turn(-TURN_DEG, context, send),
             Action::SelectNone => return self.let_go(send),

@@ -195,10 +195,11 @@ impl Sheet {
         if response.double_clicked() {
             self.double_click(ui, frame, response, context, send);
         }
-        if response.secondary_clicked()
-            && let Some(Target::Point(spot)) = self.hand.hovered
-        {
-            self.remove_point(spot, context, send);
+        if response.secondary_clicked() {
+            match self.hand.hovered {
+                Some(Target::Point(spot)) => drop(self.remove_point(spot, context, send)),
+                _ => self.ask_place(frame, response, context, send),
+            }
         }
         self.set_cursor(ui, response);
     }

@@ -7,6 +7,7 @@ mod grip;
 mod hand;
 mod outline;
 mod pick;
+mod place;
 mod readout;
 mod sketch;
 mod snap;
@@ -35,6 +36,7 @@ use hand::Hand;
 use pick::Pick;
 use solid::SolidView;
 use washes::Washes;
+pub(crate) use washes::fit_color;
 
 /// What colors the views.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -336,7 +336,7 @@ impl Hatch {
 }
 
 /// From pale (does not fit) to deep green (fits), ordered in lightness.
-fn fit_color(fit: f32) -> Color32 {
+pub(crate) fn fit_color(fit: f32) -> Color32 {
     const STEPS: [[f32; 3]; 5] = [
         [238.0, 226.0, 214.0],
         [206.0, 205.0, 172.0],

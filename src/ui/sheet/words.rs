@@ -9,6 +9,10 @@ use crate::ui::sheet::hand::Grip;
 
 const CM_PER_IN: f64 = 2.54;
 
+/// There is no surface under the pointer.
+pub(crate) const POINT_AT_SURFACE: &str =
+    "Point at rock, or at sand in the top view, to ask what lives there";
+
 /// A length.
 pub(crate) fn length(cm: f64, units: UnitSystem) -> String {
     match units {
