@@ -17,6 +17,8 @@ pub mod light;
 
 pub mod advice;
 
+pub mod export;
+
 pub mod document;
 pub mod job;
 pub mod storage;

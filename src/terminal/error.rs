@@ -33,6 +33,14 @@ pub enum TerminalError {
         /// What comes close, or how to find out.
         known: String,
     },
+    /// The layout has no such rock.
+    #[error("no rock {wanted} in layout {layout:?}")]
+    NoRock {
+        /// The id that was asked for.
+        wanted: u32,
+        /// The layout's name.
+        layout: String,
+    },
     /// A number of the command line makes no sense.
     #[error("{option} is {value}, should be {limit}")]
     BadOption {

@@ -6,6 +6,7 @@ mod berths;
 mod check;
 mod compare;
 mod error;
+mod export;
 mod pictures;
 mod points;
 mod probe;
@@ -57,6 +58,8 @@ enum Command {
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
     Compare(compare::CompareArgs),
+    /// Flow, light and rock as files for other programs (VTK, STL)
+    Export(export::ExportArgs),
 }
 
 /// What the caller has to do.
@@ -135,6 +138,7 @@ fn finish(command: &Command, streams: &mut Streams<'_>) -> u8 {
         Command::Propose(args) => propose::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
         Command::Compare(args) => compare::run(args, streams),
+        Command::Export(args) => export::run(args, streams),
     };
     close(done, streams)
 }
