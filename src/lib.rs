@@ -18,6 +18,7 @@ pub mod light;
 pub mod advice;
 
 pub mod export;
+pub mod plan;
 
 pub mod document;
 pub mod job;

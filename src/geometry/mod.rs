@@ -2,6 +2,7 @@
 //! knows neither scenes nor engines; lengths are in metres unless a name says
 //! otherwise (polygons are plain numbers and take any unit).
 
+pub mod contour;
 pub mod grid;
 pub mod mass;
 pub mod mesh;

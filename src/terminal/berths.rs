@@ -9,7 +9,7 @@ use super::answer::{Solved, StripPart, fit_parts, with_advice};
 use super::solve::{Case, SURFACE_M};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
 use crate::advice::{self, Berth, BerthFilters};
-use crate::catalog::Catalog;
+use crate::catalog::{Catalog, Entry};
 use crate::light::LightOptions;
 use crate::units::M_PER_CM;
 
@@ -60,10 +60,7 @@ struct BerthPart {
 }
 
 pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
-    let catalog = Catalog::built_in();
-    let entry = catalog
-        .entry(&args.coral)
-        .ok_or_else(|| no_entry(&args.coral, catalog))?;
+    let entry = find_entry(&args.coral)?;
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     let flow = if args.no_flow {
         None
@@ -105,6 +102,14 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
         return Ok(EXIT_PROBLEM);
     }
     Ok(EXIT_GOOD)
+}
+
+/// The catalog's entry of that name, or what comes close.
+pub(super) fn find_entry(wanted: &str) -> Result<&'static Entry, TerminalError> {
+    let catalog = Catalog::built_in();
+    catalog
+        .entry(wanted)
+        .ok_or_else(|| no_entry(wanted, catalog))
 }
 
 fn write_berth(

@@ -6,10 +6,12 @@ use clap::Args;
 use serde::Serialize;
 
 use super::answer::{Solved, with_advice, word};
+use super::paper::{FileKind, PaperArgs};
 use super::solve::{Case, SURFACE_M};
-use super::{EXIT_GOOD, Streams, TerminalError};
+use super::{EXIT_GOOD, Streams, TerminalError, paper, tables};
 use crate::advice::{self, Comparison, CoralFate, FigureRow, Move, Outcome};
 use crate::light::LightOptions;
+use crate::storage::{make_folder, write_bytes};
 
 #[derive(Args, Debug)]
 pub(super) struct CompareArgs {
@@ -28,6 +30,12 @@ pub(super) struct CompareArgs {
     /// Leave the light out
     #[arg(long)]
     no_light: bool,
+    /// Also write the comparison as FILE.pdf or FILE.html, or with its tables
+    /// into a folder
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    paper: PaperArgs,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -92,6 +100,21 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
         corals: comparison.corals.iter().map(fate_part).collect(),
         moves: moves.iter().map(move_part).collect(),
     };
+    if let Some(path) = &args.out {
+        let document = paper::comparison([&first, &second], [&solved[0], &solved[1]], args.paper);
+        match paper::kind_of(path) {
+            Some(kind) => paper::write(path, kind, &document)?,
+            None => {
+                make_folder(path)?;
+                paper::write(&path.join("comparison.pdf"), FileKind::Pdf, &document)?;
+                paper::write(&path.join("comparison.html"), FileKind::Html, &document)?;
+                for (name, table) in tables::of_comparison(&comparison, &moves) {
+                    write_bytes(&path.join(name), table.as_bytes())?;
+                }
+            }
+        }
+        writeln!(streams.err, "written to {}", path.display())?;
+    }
     if args.json {
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
         writeln!(streams.out)?;

@@ -74,6 +74,12 @@ pub enum TerminalError {
     /// The picture could not be encoded.
     #[error("cannot make the picture: {0}")]
     Picture(#[from] image::ImageError),
+    /// The plan could not be put into a PDF file.
+    #[error("cannot make the PDF: {0}")]
+    Pdf(#[from] crate::plan::PdfError),
+    /// A picture was asked for that needs what was left out.
+    #[error("no picture: {0}")]
+    NoPicture(&'static str),
     /// The answer could not be written.
     #[error("cannot write the answer: {0}")]
     Output(#[from] std::io::Error),

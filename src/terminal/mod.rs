@@ -5,14 +5,17 @@ mod answer;
 mod berths;
 mod check;
 mod compare;
+mod draw;
 mod error;
 mod export;
+mod paper;
 mod pictures;
 mod points;
 mod probe;
 mod propose;
 mod report;
 mod solve;
+mod tables;
 
 use std::ffi::OsString;
 use std::io::{IsTerminal as _, Write};
@@ -58,6 +61,8 @@ enum Command {
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
     Compare(compare::CompareArgs),
+    /// One view of a layout as SVG, to scale
+    Draw(draw::DrawArgs),
     /// Flow, light and rock as files for other programs (VTK, STL)
     Export(export::ExportArgs),
 }
@@ -138,6 +143,7 @@ fn finish(command: &Command, streams: &mut Streams<'_>) -> u8 {
         Command::Propose(args) => propose::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
         Command::Compare(args) => compare::run(args, streams),
+        Command::Draw(args) => draw::run(args, streams),
         Command::Export(args) => export::run(args, streams),
     };
     close(done, streams)

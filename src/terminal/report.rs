@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::answer::{Answer, FlowPart, LightPart, Solved, TankPart};
+use super::paper::{PaperArgs, Wishes};
 use super::solve::{Case, SURFACE_M};
-use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, pictures};
+use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, paper, pictures, tables};
 use crate::light::LightOptions;
 use crate::storage::{make_folder, write_bytes};
 
@@ -21,9 +22,19 @@ pub(super) struct ReportArgs {
     /// Edge of the flow cells, in cm; chosen by the tank if left out
     #[arg(long)]
     cell_cm: Option<f64>,
-    /// Also write report, tables and pictures into this folder
+    /// Also write the plan as FILE.pdf or FILE.html, or report, plan, tables
+    /// and pictures into a folder
     #[arg(long)]
     out: Option<PathBuf>,
+    /// Put the steps to this layout into the plan
+    #[arg(long, value_name = "LAYOUT")]
+    moves_to: Option<String>,
+    /// Put the best places for this catalog entry into the plan; may be given
+    /// several times
+    #[arg(long, value_name = "ENTRY")]
+    berths: Vec<String>,
+    #[command(flatten)]
+    paper: PaperArgs,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -37,6 +48,8 @@ pub(super) struct ReportArgs {
 
 pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    // Faults of the command line before minutes of work.
+    let _wanted = wishes(args, &case)?;
     let (solved, code) = solve(
         &case,
         (!args.no_flow, !args.no_light),
@@ -44,9 +57,9 @@ pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
         streams,
     )?;
     let answer = Answer::of(&case, &solved);
-    if let Some(folder) = &args.out {
-        write_folder(folder, &case, &solved, &answer)?;
-        writeln!(streams.err, "written to {}", folder.display())?;
+    if let Some(path) = &args.out {
+        write_out(path, args, (&case, &solved, &answer))?;
+        writeln!(streams.err, "written to {}", path.display())?;
     }
     if args.json {
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
@@ -266,6 +279,39 @@ fn write_light(to: &mut String, light: &LightPart) -> std::fmt::Result {
     Ok(())
 }
 
+/// What the command line asks to be put into the plan.
+fn wishes<'a>(args: &ReportArgs, case: &'a Case) -> Result<Wishes<'a>, TerminalError> {
+    let entry = |id: &String| super::berths::find_entry(id);
+    Ok(Wishes {
+        moves_to: match &args.moves_to {
+            Some(name) => Some(case.layout_called(name)?),
+            None => None,
+        },
+        entries: args.berths.iter().map(entry).collect::<Result<_, _>>()?,
+        paper: args.paper,
+    })
+}
+
+/// Writes the plan as one file, or everything into a folder.
+fn write_out(
+    path: &Path,
+    args: &ReportArgs,
+    (case, solved, answer): (&Case, &Solved, &Answer),
+) -> Result<(), TerminalError> {
+    let wishes = wishes(args, case)?;
+    let document = paper::plan(case, solved, &wishes);
+    match paper::kind_of(path) {
+        Some(kind) => paper::write(path, kind, &document),
+        None => {
+            make_folder(path)?;
+            paper::write(&path.join("plan.pdf"), paper::FileKind::Pdf, &document)?;
+            paper::write(&path.join("plan.html"), paper::FileKind::Html, &document)?;
+            paper::write_views(path, case, solved)?;
+            write_folder(path, case, solved, answer)
+        }
+    }
+}
+
 /// Writes the report, its tables and pictures into a folder.
 fn write_folder(
     folder: &Path,
@@ -273,72 +319,15 @@ fn write_folder(
     solved: &Solved,
     answer: &Answer,
 ) -> Result<(), TerminalError> {
-    make_folder(folder)?;
     write_bytes(&folder.join("report.txt"), text(answer).as_bytes())?;
     let mut json = serde_json::to_vec_pretty(answer)?;
     json.push(b'\n');
     write_bytes(&folder.join("report.json"), &json)?;
-    write_bytes(
-        &folder.join("findings.csv"),
-        findings_table(answer).as_bytes(),
-    )?;
-    write_bytes(&folder.join("corals.csv"), corals_table(answer).as_bytes())?;
+    for (name, table) in tables::of_report(case, solved, answer) {
+        write_bytes(&folder.join(name), table.as_bytes())?;
+    }
     for (name, png) in pictures::all(case, solved)? {
         write_bytes(&folder.join(name), &png)?;
     }
     Ok(())
-}
-
-fn findings_table(answer: &Answer) -> String {
-    let mut table = "kind,severity,certainty,x_cm,y_cm,z_cm,item,text\n".to_owned();
-    for finding in &answer.findings {
-        let [x, y, z] = finding.at_cm;
-        let item = finding.item.map_or_else(String::new, |id| id.to_string());
-        let _written = writeln!(
-            table,
-            "{},{},{},{x},{y},{z},{item},{}",
-            finding.kind,
-            finding.severity,
-            finding.certainty,
-            quoted(&finding.text)
-        );
-    }
-    table
-}
-
-fn corals_table(answer: &Answer) -> String {
-    let mut table = "id,entry,name,x_cm,y_cm,z_cm,verdict,dli_mol,aspect,value,low,optimum,high,unit,aspect_verdict\n".to_owned();
-    for coral in &answer.corals {
-        let [x, y, z] = coral.at_cm;
-        let number =
-            |value: Option<f64>| value.map_or_else(String::new, |value| format!("{value:.3}"));
-        for strip in &coral.strips {
-            let _written = writeln!(
-                table,
-                "{},{},{},{x},{y},{z},{},{},{},{},{},{},{},{},{}",
-                coral.id,
-                quoted(&coral.entry),
-                quoted(&coral.name),
-                coral.verdict,
-                number(coral.dli_mol),
-                strip.what,
-                number(strip.value),
-                strip.low,
-                strip.optimum,
-                number(strip.high),
-                strip.unit,
-                strip.verdict
-            );
-        }
-    }
-    table
-}
-
-/// A cell of a CSV table.
-fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
-    }
 }

@@ -1,6 +1,6 @@
 //! Ink and wash: how things are drawn. Nothing here changes anything.
 
-pub(crate) mod contour;
+pub(crate) use crate::geometry::contour;
 pub(crate) mod coral;
 pub(crate) mod cut;
 pub(crate) mod gear;

@@ -2,7 +2,7 @@
 
 /// A grid of values, x running fastest.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Values<'a> {
+pub struct Values<'a> {
     /// Nodes along x and y.
     pub n: [usize; 2],
     /// One value a node.
@@ -11,7 +11,7 @@ pub(crate) struct Values<'a> {
 
 /// A level line in node coordinates.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Line {
+pub struct Line {
     /// Its points in order.
     pub points: Vec<[f32; 2]>,
     /// Whether the last point is joined to the first.
@@ -22,7 +22,7 @@ const NONE: u32 = u32::MAX;
 
 /// The lines along which the values equal `level`. Those around values below
 /// it are closed unless they leave the grid.
-pub(crate) fn lines(values: Values<'_>, level: f32) -> Vec<Line> {
+pub fn lines(values: Values<'_>, level: f32) -> Vec<Line> {
     let [nx, ny] = values.n;
     if nx < 2 || ny < 2 || values.at.len() < nx * ny {
         return Vec::new();

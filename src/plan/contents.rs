@@ -1,0 +1,335 @@
+//! What stands in a plan, and in which order.
+
+use super::table::Block;
+use super::wash::WashKind;
+use super::{Document, Levels, PlanInput, face, lid, listing, pages, sheet};
+use crate::advice;
+use crate::flow::{Estimate, FlowField};
+use crate::scene::Scene;
+use crate::units::M_PER_CM;
+
+/// The plan of one layout.
+pub(super) fn plan(input: &PlanInput<'_>) -> Document {
+    let (scene, layout) = (input.advice.scene, input.advice.layout);
+    let room_mm = pages::sheet_room_mm(input.paper);
+    let mut blocks = vec![Block::Sheet(
+        "plan, dimensions in cm".to_owned(),
+        sheet::plan_sheet(input, room_mm),
+    )];
+    blocks.extend(washes(input));
+    blocks.extend(noticed(input));
+    blocks.extend(stock(input));
+    if let Some(to) = input.moves_to {
+        let steps = advice::moves(scene, layout, to);
+        blocks.extend(moves(&steps, &to.name));
+    }
+    blocks.extend(weights(input));
+    blocks.extend(certainty(input));
+    blocks.push(Block::Heading("Cautions".to_owned(), true));
+    blocks.push(Block::Table(listing::cautions_table()));
+    blocks.push(Block::Sheet(
+        "to lay on the lid".to_owned(),
+        lid::scaled(input, room_mm),
+    ));
+    if input.with_tiles {
+        blocks.extend(lid::tiles(input).into_iter().map(Block::Page));
+    }
+    Document {
+        title: scene.name.clone(),
+        subtitle: subtitle(scene, &format!("layout “{}”", layout.name)),
+        stamp: stamp(scene),
+        paper: input.paper,
+        blocks: noted(blocks, input),
+    }
+}
+
+/// Two layouts side by side.
+pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Document {
+    let scene = first.advice.scene;
+    let names = [&first.advice.layout.name, &second.advice.layout.name];
+    let room_mm = pages::sheet_room_mm(first.paper);
+    let both = [first, second];
+    let mut blocks = vec![Block::Sheet(
+        "A and B".to_owned(),
+        sheet::pair_sheet(both, None, room_mm).unwrap_or_default(),
+    )];
+    for (kind, title) in [
+        (WashKind::Flow, "flow in A and B"),
+        (WashKind::Light, "light in A and B"),
+    ] {
+        let drawn = sheet::pair_sheet(both, Some(kind), room_mm);
+        blocks.extend(drawn.map(|drawing| Block::Sheet(title.to_owned(), drawing)));
+    }
+    let compared = advice::compare(first.advice, second.advice);
+    blocks.push(Block::Heading("Figures".to_owned(), true));
+    blocks.push(Block::Text(format!(
+        "A is “{}”, B is “{}”.",
+        names[0], names[1]
+    )));
+    blocks.push(Block::Table(listing::figures(&compared)));
+    blocks.push(Block::Aside(
+        "A tie is a difference smaller than the figures are sure of. “As you like” is a difference that is neither better nor worse by itself."
+            .to_owned(),
+    ));
+    if !compared.corals.is_empty() {
+        blocks.push(Block::Heading(
+            "What becomes of each coral".to_owned(),
+            true,
+        ));
+        blocks.push(Block::Table(listing::fates(&compared)));
+    }
+    let steps = advice::moves(scene, first.advice.layout, second.advice.layout);
+    blocks.extend(moves(&steps, names[1]));
+    blocks.extend(certainty(first));
+    blocks.push(Block::Heading("Cautions".to_owned(), true));
+    blocks.push(Block::Table(listing::cautions_table()));
+    Document {
+        title: scene.name.clone(),
+        subtitle: subtitle(scene, &format!("“{}” (A) and “{}” (B)", names[0], names[1])),
+        stamp: stamp(scene),
+        paper: first.paper,
+        blocks: noted(blocks, first),
+    }
+}
+
+fn subtitle(scene: &Scene, what: &str) -> String {
+    let tank = &scene.tank;
+    format!(
+        "{what}; tank {} × {} × {} cm inside",
+        listing::tenth(tank.length_cm),
+        listing::tenth(tank.width_cm),
+        listing::tenth(tank.height_cm)
+    )
+}
+
+/// Which program, and a number that changes with anything in the scene: two
+/// prints with the same number show the same scene.
+fn stamp(scene: &Scene) -> String {
+    // FNV-1a, 64 bits (Fowler, Noll & Vo): short, and the same everywhere.
+    const PRIME: u64 = 0x0000_0100_0000_01B3;
+    let text = format!("{scene:?}");
+    let number = text.bytes().fold(0xCBF2_9CE4_8422_2325_u64, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(PRIME)
+    });
+    format!(
+        "Bommie {} · scene {:08x} · estimates, not measurements: read “How sure this is”",
+        env!("CARGO_PKG_VERSION"),
+        number >> 32
+    )
+}
+
+/// Says so if names have letters that the paper's typeface lacks.
+fn noted(blocks: Vec<Block>, input: &PlanInput<'_>) -> Vec<Block> {
+    let layout = input.advice.layout;
+    let mut names = vec![&input.advice.scene.name, &layout.name];
+    names.extend(layout.rocks.iter().map(|rock| &rock.name));
+    names.extend(layout.pumps.iter().map(|pump| &pump.name));
+    names.extend(layout.lamps.iter().map(|lamp| &lamp.name));
+    names.extend(
+        layout
+            .corals
+            .iter()
+            .flat_map(|coral| [&coral.name, &coral.note]),
+    );
+    let mut blocks = blocks;
+    if names.iter().any(|name| !face::can_show(name)) {
+        blocks.push(Block::Aside(
+            "Some names have letters that the typeface on paper lacks; they show as boxes there. The HTML plan shows them in full."
+                .to_owned(),
+        ));
+    }
+    blocks
+}
+
+fn washes(input: &PlanInput<'_>) -> Vec<Block> {
+    let (scene, layout) = (input.advice.scene, input.advice.layout);
+    let room_mm = pages::sheet_room_mm(input.paper);
+    let levels = Levels::of_layout(scene, layout);
+    let mut blocks = Vec::new();
+    if let Some(field) = input.advice.flow {
+        let words = flow_words(input, field);
+        let drawing = sheet::wash_sheet(input, WashKind::Flow, levels, &words, room_mm);
+        blocks.extend(drawing.map(|d| Block::Sheet("flow".to_owned(), d)));
+    }
+    // Light is looked at where the corals are.
+    let n_corals = layout.corals.len() as f64;
+    let mean_cm = layout.corals.iter().map(|coral| coral.at_cm.z).sum::<f64>() / n_corals;
+    let levels = Levels {
+        top_cm: if mean_cm.is_finite() {
+            mean_cm.clamp(scene.tank.sand.depth_cm + 1.0, scene.tank.water_cm - 1.0)
+        } else {
+            levels.top_cm
+        },
+        ..levels
+    };
+    let words = light_words(input);
+    let drawing = sheet::wash_sheet(input, WashKind::Light, levels, &words, room_mm);
+    blocks.extend(drawing.map(|d| Block::Sheet("light".to_owned(), d)));
+    blocks
+}
+
+fn flow_words(input: &PlanInput<'_>, field: &FlowField) -> Vec<String> {
+    let figures = advice::flow_figures(field, &input.advice.scene.tank, input.advice.options);
+    let limit_cm_s = input.advice.options.dead_limit_m_s / M_PER_CM;
+    vec![
+        format!(
+            "Mean speed {:.1} ± {:.1} cm/s; a tenth of the water is slower than {:.1} cm/s.",
+            figures.mean_speed_m_s / M_PER_CM,
+            figures.mean_speed_half_width_m_s / M_PER_CM,
+            figures.slowest_tenth_m_s / M_PER_CM
+        ),
+        format!(
+            "{:.1} of {:.0} L are slower than {limit_cm_s} cm/s ({:.1} ± {:.1} %).",
+            figures.dead_l,
+            figures.water_l,
+            figures.dead_share * 100.0,
+            figures.dead_share_half_width * 100.0
+        ),
+        "Numbers in red are findings, as in the list.".to_owned(),
+    ]
+}
+
+fn light_words(input: &PlanInput<'_>) -> Vec<String> {
+    let mut words = vec!["On a level sensor facing up, all lamps as set at full day.".to_owned()];
+    if let Some(light) = input.advice.light {
+        words.push(if light.full {
+            "With mirrors at the panes and light thrown back by rock and sand.".to_owned()
+        } else {
+            "From the lamps alone, without mirrors and bounces.".to_owned()
+        });
+    }
+    words.push("Numbers in red are findings, as in the list.".to_owned());
+    words
+}
+
+fn noticed(input: &PlanInput<'_>) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading(
+        "What was noticed, worst first".to_owned(),
+        true,
+    )];
+    blocks.extend(input.notes.iter().map(|note| Block::Aside(note.clone())));
+    if input.findings.is_empty() {
+        blocks.push(Block::Text("Nothing.".to_owned()));
+    } else {
+        blocks.push(Block::Table(listing::findings(input.findings)));
+    }
+    blocks
+}
+
+/// Everything with its place: corals, rocks, gear, and places kept in mind.
+fn stock(input: &PlanInput<'_>) -> Vec<Block> {
+    let (scene, layout) = (input.advice.scene, input.advice.layout);
+    let mut blocks = vec![Block::Heading("What stands where".to_owned(), true)];
+    blocks.push(Block::Aside(
+        "x from the left glass, y from the front glass, z from the inner bottom; turned counter-clockwise seen from above, from the right."
+            .to_owned(),
+    ));
+    if !layout.corals.is_empty() {
+        blocks.push(Block::Heading("Corals and their berths".to_owned(), false));
+        blocks.push(Block::Table(listing::corals(input)));
+    }
+    for list in input.berths {
+        let title = format!("Places kept in mind for {}", list.entry.label());
+        blocks.push(Block::Heading(title, false));
+        blocks.push(if list.berths.is_empty() {
+            Block::Text("No place in this layout suits it.".to_owned())
+        } else {
+            Block::Table(listing::berths(list))
+        });
+    }
+    if !layout.rocks.is_empty() {
+        blocks.push(Block::Heading("Rocks".to_owned(), false));
+        blocks.push(Block::Table(listing::rocks(scene, layout)));
+    }
+    if !layout.pumps.is_empty() || !scene.tank.returns.is_empty() {
+        blocks.push(Block::Heading("Pumps and returns".to_owned(), false));
+        blocks.push(Block::Table(listing::pumps(scene, layout)));
+    }
+    if !layout.lamps.is_empty() {
+        blocks.push(Block::Heading("Lamps".to_owned(), false));
+        blocks.push(Block::Table(listing::lamps(input)));
+    }
+    blocks
+}
+
+fn moves(steps: &[advice::Move], to: &str) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading(format!("Step by step to “{to}”"), true)];
+    if steps.is_empty() {
+        blocks.push(Block::Text("Nothing has to be moved.".to_owned()));
+        return blocks;
+    }
+    blocks.push(Block::Text(
+        "Unplug pumps, heaters and lamps before you reach in. Never lift a rock until you know which animals are under it, and have a second person for heavy ones."
+            .to_owned(),
+    ));
+    blocks.push(Block::Table(listing::moves(steps)));
+    blocks
+}
+
+fn weights(input: &PlanInput<'_>) -> Vec<Block> {
+    let (scene, layout) = (input.advice.scene, input.advice.layout);
+    let mut blocks = vec![Block::Heading("Whether the rocks stand".to_owned(), true)];
+    if !layout.rocks.is_empty() {
+        let bodies = advice::standing(scene, layout);
+        blocks.push(Block::Table(listing::standing(&bodies)));
+    }
+    blocks.push(Block::Aside(
+        "A rough statics estimate that proves nothing safe. Push each rock with a finger: if it rocks, it will fall. A negative figure means that the center of mass lies outside what carries it."
+            .to_owned(),
+    ));
+    blocks.push(Block::Heading("Water card".to_owned(), false));
+    blocks.push(Block::Table(listing::water(&advice::water_card(
+        scene, layout,
+    ))));
+    blocks.push(Block::Aside(
+        "Ask the stand's maker and a structural engineer before you fill a tank on a floor that you do not know."
+            .to_owned(),
+    ));
+    blocks
+}
+
+fn certainty(input: &PlanInput<'_>) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading("How sure this is".to_owned(), true)];
+    let mut say = |text: String| blocks.push(Block::Text(text));
+    match input.advice.flow {
+        Some(field) => say(flow_certainty(field)),
+        None => say("The flow was not estimated: what needs it is left out or says so.".to_owned()),
+    }
+    match input.advice.light {
+        Some(light) => say(format!(
+            "Light: rays from every lamp through the flat surface, with rock and coral shade{}, looked at in pieces of {:.1} cm. Fouled glass, a rippled surface and a lamp that is not as its sheet says are not in it.",
+            if light.full {
+                ", mirrors at the panes and bounces"
+            } else {
+                ""
+            },
+            light.patch_m / M_PER_CM
+        )),
+        None => {
+            say("The light was not estimated: what needs it is left out or says so.".to_owned())
+        }
+    }
+    say("Each finding says how sure it is: “sure” would surprise if it were not so, “likely” is more likely than not, “check” is worth a look at the tank. What corals need is mostly common practice, not measurement, and is given as a range.".to_owned());
+    say("Measure before you trust: a drift time over a known distance, a quantum sensor at a few marked places.".to_owned());
+    blocks
+}
+
+fn flow_certainty(field: &FlowField) -> String {
+    let settling = &field.settling;
+    let which = match field.estimate {
+        Estimate::Tank => "whole tank",
+        Estimate::PlanSlice | Estimate::SideSlice => {
+            "a plane slice, which overstates how far jets reach"
+        }
+    };
+    let rest = if settling.settled {
+        "the averages have settled"
+    } else {
+        "the averages have not settled: read it as a rough picture"
+    };
+    format!(
+        "Flow: {which}, cells of {:.1} cm, averaged over {:.0} s of tank time; {rest}. The ± figures are 95 % intervals of the averages alone: what the method itself misses (jets come out too slow half a meter from a pump, and still places are found only in part) is more than that.",
+        field.grid.cell_m / M_PER_CM,
+        settling.averaged_s
+    )
+}

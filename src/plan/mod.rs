@@ -1,0 +1,193 @@
+//! The plan on paper: drawings to scale, tables and cautions as one document,
+//! as PDF, HTML and SVG. It makes bytes and text and writes no files.
+//!
+//! A drawing is pure data in mm ([`Drawing`]); all three outputs are made of
+//! the same one. The same input gives the same bytes: no clock is read.
+
+mod contents;
+mod face;
+mod gear;
+mod glass;
+mod html;
+mod ink;
+mod labels;
+mod lid;
+mod listing;
+mod pages;
+pub mod palette;
+mod pdf;
+mod rocks;
+mod sheet;
+mod solid;
+mod svg;
+mod table;
+mod view;
+mod wash;
+
+pub use ink::{Anchor, Drawing, Face, Hand, Mark, Pen, Stroke, Wash};
+pub use pdf::PdfError;
+pub use sheet::Picture;
+pub use table::{Block, Cell, Column, Table};
+pub use view::{Frame, View, scale_for};
+pub use wash::WashKind;
+
+use glam::DVec2;
+
+use crate::advice::{AdviceInput, Berth, Finding};
+use crate::catalog::{Catalog, Entry};
+use crate::light::LightSolver;
+use crate::scene::{Coral, Layout, Pump, Scene};
+
+/// Paper to print on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Paper {
+    /// ISO 216: 210 × 297 mm.
+    #[default]
+    A4,
+    /// ANSI A: 8.5 × 11 in.
+    Letter,
+}
+
+impl Paper {
+    /// Width and height of a sheet that lies on its long side, in mm.
+    pub fn size_mm(self) -> DVec2 {
+        match self {
+            Self::A4 => DVec2::new(297.0, 210.0),
+            Self::Letter => DVec2::new(279.4, 215.9),
+        }
+    }
+}
+
+/// Where the washes are cut, in cm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Levels {
+    /// Height above the inner bottom, for the top view.
+    pub top_cm: f64,
+    /// Distance from the front glass, for the side view.
+    pub side_cm: f64,
+    /// Distance from the left glass, for the end view.
+    pub end_cm: f64,
+}
+
+impl Levels {
+    /// Through the middle of the tank, and through its pumps (the stronger the
+    /// weightier) or half of the water without any.
+    pub fn of_layout(scene: &Scene, layout: &Layout) -> Self {
+        let tank = &scene.tank;
+        let weigh = |pump: &Pump| pump.flow_lph * pump.throttle;
+        let weight: f64 = layout.pumps.iter().map(weigh).sum();
+        let sum: f64 = layout
+            .pumps
+            .iter()
+            .map(|pump| pump.at_cm.z * weigh(pump))
+            .sum();
+        Self {
+            top_cm: if weight > 0.0 {
+                sum / weight
+            } else {
+                f64::midpoint(tank.sand.depth_cm, tank.water_cm)
+            },
+            side_cm: tank.width_cm / 2.0,
+            end_cm: tank.length_cm / 2.0,
+        }
+    }
+
+    /// The level of a view.
+    pub fn of(&self, view: View) -> f64 {
+        match view {
+            View::Top => self.top_cm,
+            View::Side => self.side_cm,
+            View::End => self.end_cm,
+        }
+    }
+}
+
+/// Places that are kept in mind for one catalog entry.
+#[derive(Clone, Copy, Debug)]
+pub struct BerthList<'a> {
+    /// The entry.
+    pub entry: &'a Entry,
+    /// Its places, best first.
+    pub berths: &'a [Berth],
+}
+
+/// What a plan is made of.
+#[derive(Clone, Copy)]
+pub struct PlanInput<'a> {
+    /// Scene, layout and fields.
+    pub advice: &'a AdviceInput<'a>,
+    /// Light anywhere, for the light wash.
+    pub solver: Option<&'a LightSolver>,
+    /// What was noticed, worst first.
+    pub findings: &'a [Finding],
+    /// Places for corals to come.
+    pub berths: &'a [BerthList<'a>],
+    /// Layout to get to, if the way there is asked for.
+    pub moves_to: Option<&'a Layout>,
+    /// What keeps a part away or makes it doubtful.
+    pub notes: &'a [String],
+    /// Paper to print on.
+    pub paper: Paper,
+    /// Whether tiles at full size are added, to lay on the lid.
+    pub with_tiles: bool,
+}
+
+/// A document: drawings and tables in order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Document {
+    /// What stands in its head.
+    pub title: String,
+    /// What stands beside it.
+    pub subtitle: String,
+    /// What it was made from, in the foot.
+    pub stamp: String,
+    /// Paper to print on.
+    pub paper: Paper,
+    /// Its parts.
+    pub blocks: Vec<Block>,
+}
+
+impl Document {
+    /// The plan of a layout.
+    pub fn new(input: &PlanInput<'_>) -> Self {
+        contents::plan(input)
+    }
+
+    /// Two layouts of one scene side by side, and the way from one to the other.
+    pub fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Self {
+        contents::comparison(first, second)
+    }
+
+    /// As a PDF file, without a date: the same document gives the same bytes.
+    ///
+    /// # Errors
+    /// [`PdfError`], which no document is known to cause.
+    pub fn pdf(&self) -> Result<Vec<u8>, PdfError> {
+        let title = format!("{}: {}", self.title, self.subtitle);
+        pdf::pdf(&title, &self.pages())
+    }
+
+    /// As one HTML file that needs no other.
+    pub fn html(&self) -> String {
+        html::html(self)
+    }
+
+    /// Its printed pages as drawings.
+    pub fn pages(&self) -> Vec<Drawing> {
+        pages::pages(self)
+    }
+}
+
+/// One view of a layout as a drawing; none where its wash has no field.
+pub fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawing> {
+    sheet::picture(input, picture)
+}
+
+/// What a coral is called: by its keeper, else by the trade.
+fn coral_name(catalog: &Catalog, coral: &Coral) -> String {
+    if !coral.name.is_empty() {
+        return coral.name.clone();
+    }
+    let entry = catalog.entry(&coral.entry);
+    entry.map_or_else(|| coral.entry.clone(), |entry| entry.plain_name.clone())
+}

@@ -1,0 +1,419 @@
+//! One sheet: top, side and end view at one scale, as on the window's sheet,
+//! and something in the fourth quarter.
+
+use std::collections::BTreeMap;
+
+use glam::DVec2;
+
+use super::ink::{Drawing, Face, Hand, Pen, Wash};
+use super::labels::Labels;
+use super::palette::{ACCENT, ASIDE, PAPER};
+use super::view::{Frame, View, scale_for};
+use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
+use super::{Levels, PlanInput, gear, glass, rocks, solid};
+use crate::advice::Finding;
+use crate::scene::{Coral, Tank, solids};
+use crate::units::M_PER_CM;
+
+/// Room beside the views, in mm: left, between, right; above, between, below.
+const BESIDE_MM: [f64; 3] = [9.0, 24.0, 14.0];
+const ABOVE_MM: [f64; 3] = [8.0, 18.0, 9.0];
+
+/// A view on its own.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Picture {
+    /// Which view.
+    pub view: View,
+    /// Which wash lies on it, if any.
+    pub wash: Option<WashKind>,
+    /// Where the wash is cut, in cm: height, depth or distance from the left.
+    pub level_cm: f64,
+    /// How many times smaller than the tank it is.
+    pub scale: f64,
+}
+
+/// Three frames on a sheet, and the fourth quarter.
+struct Frames {
+    scale: f64,
+    frames: [Frame; 3],
+    quarter_mm: (DVec2, DVec2),
+}
+
+fn frames(input: &PlanInput<'_>, room_mm: DVec2) -> Frames {
+    let tank = &input.advice.scene.tank;
+    let above_cm = above_cm(input);
+    let need_cm = DVec2::new(
+        tank.length_cm + tank.width_cm,
+        tank.width_cm + tank.height_cm + above_cm,
+    );
+    let margins = DVec2::new(BESIDE_MM.iter().sum(), ABOVE_MM.iter().sum());
+    let scale = scale_for(need_cm, room_mm - margins);
+    let mm_per_cm = 10.0 / scale;
+    let top_low = ABOVE_MM[0] + tank.width_cm * mm_per_cm;
+    let side_low = top_low + ABOVE_MM[1] + (above_cm + tank.height_cm) * mm_per_cm;
+    let end_left = BESIDE_MM[0] + tank.length_cm * mm_per_cm + BESIDE_MM[1];
+    let frame = |view, x: f64, y: f64| Frame {
+        view,
+        mm_per_cm,
+        corner_mm: DVec2::new(x, y),
+    };
+    Frames {
+        scale,
+        frames: [
+            frame(View::Top, BESIDE_MM[0], top_low),
+            frame(View::Side, BESIDE_MM[0], side_low),
+            frame(View::End, end_left, side_low),
+        ],
+        quarter_mm: (
+            DVec2::new(end_left, 0.0),
+            DVec2::new(room_mm.x, top_low + 4.0),
+        ),
+    }
+}
+
+/// How far the highest lamp reaches above the tank, in cm.
+fn above_cm(input: &PlanInput<'_>) -> f64 {
+    let tops = input
+        .advice
+        .layout
+        .lamps
+        .iter()
+        .map(|lamp| lamp.at_cm.z + 3.0);
+    let highest = tops.fold(input.advice.scene.tank.height_cm, f64::max);
+    (highest - input.advice.scene.tank.height_cm).min(80.0)
+}
+
+/// The main drawing: three views with dimensions, and the tank in the round.
+pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
+    let set = frames(input, room_mm);
+    let tank = &input.advice.scene.tank;
+    let title = format!(
+        "{}, {}: top, side, end",
+        input.advice.scene.name, input.advice.layout.name
+    );
+    let mut to = Drawing::new(room_mm, title);
+    for frame in &set.frames {
+        draw_ink(&mut to, frame, input, true);
+        dimensions(&mut to, frame, tank);
+        caption(&mut to, frame, seen_from(frame.view));
+    }
+    let (low, high) = set.quarter_mm;
+    let inset = DVec2::new(2.0, 8.0);
+    solid::draw(
+        &mut to,
+        (low + inset, high - inset),
+        tank,
+        input.advice.layout,
+    );
+    let under = DVec2::new(low.x + 2.0, high.y);
+    to.text(
+        under,
+        "in the round, not to scale",
+        Hand::new(Face::Italic, 2.9, ASIDE),
+    );
+    glass::draw_scale_bar(&mut to, DVec2::new(low.x, room_mm.y - 2.0), set.scale);
+    to
+}
+
+/// A wash in all three views, with legend and words in the fourth quarter.
+pub(super) fn wash_sheet(
+    input: &PlanInput<'_>,
+    kind: WashKind,
+    levels: Levels,
+    words: &[String],
+    room_mm: DVec2,
+) -> Option<Drawing> {
+    let set = frames(input, room_mm);
+    let title = match kind {
+        WashKind::Flow => "flow: mean speed of the water",
+        WashKind::Light => "light: PPFD facing up",
+    };
+    let mut to = Drawing::new(room_mm, format!("{}, {title}", input.advice.layout.name));
+    for frame in &set.frames {
+        let level_cm = levels.of(frame.view);
+        draw_washed(&mut to, frame, input, (kind, level_cm))?;
+        for cut in View::ALL {
+            glass::draw_level(
+                &mut to,
+                frame,
+                &input.advice.scene.tank,
+                cut,
+                levels.of(cut),
+            );
+        }
+        caption(&mut to, frame, &cut_words(frame.view, level_cm));
+    }
+    let at = set.quarter_mm.0 + DVec2::new(2.0, 10.0);
+    draw_legend(&mut to, at, kind);
+    let hand = Hand::new(Face::Regular, 3.1, super::palette::INK);
+    let wide = set.quarter_mm.1.x - at.x;
+    let mut line_mm = at + DVec2::new(0.0, 26.0);
+    for text in words {
+        for line in super::face::wrapped(text, hand.face, hand.size_mm, wide) {
+            to.text(line_mm, line, hand);
+            line_mm.y += 4.0;
+        }
+    }
+    glass::draw_scale_bar(
+        &mut to,
+        DVec2::new(set.quarter_mm.0.x, room_mm.y - 2.0),
+        set.scale,
+    );
+    Some(to)
+}
+
+/// Two layouts beside each other in top and side view, at one scale and cut at
+/// the same levels; none where a wash lacks its field in either.
+pub(super) fn pair_sheet(
+    both: [&PlanInput<'_>; 2],
+    kind: Option<WashKind>,
+    room_mm: DVec2,
+) -> Option<Drawing> {
+    let tank = &both[0].advice.scene.tank;
+    let above = both.map(above_cm).into_iter().fold(0.0, f64::max);
+    let need_cm = DVec2::new(2.0 * tank.length_cm, tank.width_cm + tank.height_cm + above);
+    let margins = DVec2::new(BESIDE_MM.iter().sum(), ABOVE_MM.iter().sum::<f64>() + 28.0);
+    let scale = scale_for(need_cm, room_mm - margins);
+    let mm_per_cm = 10.0 / scale;
+    let levels = Levels::of_layout(both[0].advice.scene, both[0].advice.layout);
+    let mut to = Drawing::new(room_mm, "two layouts");
+    for (idx, input) in both.into_iter().enumerate() {
+        let left = BESIDE_MM[0] + idx as f64 * (tank.length_cm * mm_per_cm + BESIDE_MM[1]);
+        let top_low = ABOVE_MM[0] + 8.0 + tank.width_cm * mm_per_cm;
+        let side_low = top_low + ABOVE_MM[1] + (above + tank.height_cm) * mm_per_cm;
+        let name = format!("{}: {}", ["A", "B"][idx], input.advice.layout.name);
+        let hand = Hand::new(Face::Bold, 4.2, super::palette::INK);
+        let room = tank.length_cm * mm_per_cm;
+        let name = super::face::shortened(&name, hand.face, hand.size_mm, room);
+        to.text(DVec2::new(left, 10.0), name, hand);
+        for (view, low) in [(View::Top, top_low), (View::Side, side_low)] {
+            let frame = Frame {
+                view,
+                mm_per_cm,
+                corner_mm: DVec2::new(left, low),
+            };
+            match kind {
+                Some(kind) => {
+                    let level_cm = levels.of(view);
+                    draw_washed(&mut to, &frame, input, (kind, level_cm))?;
+                    caption(&mut to, &frame, &cut_words(view, level_cm));
+                }
+                None => {
+                    draw_ink(&mut to, &frame, input, false);
+                    caption(&mut to, &frame, seen_from(view));
+                }
+            }
+        }
+    }
+    let under = room_mm.y - 20.0;
+    if let Some(kind) = kind {
+        draw_legend(&mut to, DVec2::new(BESIDE_MM[0], under), kind);
+    }
+    let bar = DVec2::new(BESIDE_MM[0] + 130.0, under + 4.0);
+    glass::draw_scale_bar(&mut to, bar, scale);
+    Some(to)
+}
+
+/// Where to look from, in words.
+fn seen_from(view: View) -> &'static str {
+    match view {
+        View::Top => "top, from above; front glass below",
+        View::Side => "side, through the front glass",
+        View::End => "end, through the right end; front glass left",
+    }
+}
+
+fn cut_words(view: View, level_cm: f64) -> String {
+    match view {
+        View::Top => format!("top, cut {level_cm:.0} cm above the inner bottom"),
+        View::Side => format!("side, cut {level_cm:.0} cm behind the front glass"),
+        View::End => format!("end, cut {level_cm:.0} cm right of the left glass"),
+    }
+}
+
+fn caption(to: &mut Drawing, frame: &Frame, text: &str) {
+    let at = frame.corner_mm + DVec2::new(0.0, 8.2);
+    to.text(at, text, Hand::new(Face::Italic, 2.9, ASIDE));
+}
+
+/// The box around a view in which labels may lie.
+fn label_room(frame: &Frame, input: &PlanInput<'_>) -> (DVec2, DVec2) {
+    let tank = &input.advice.scene.tank;
+    let mut size = frame.view.size_cm(tank).truncate();
+    if frame.view != View::Top {
+        size.y += above_cm(input);
+    }
+    let (a, b) = (frame.on_paper(DVec2::ZERO), frame.on_paper(size));
+    (a.min(b) + 0.4, a.max(b) - 0.4)
+}
+
+fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: bool) {
+    let tank = &input.advice.scene.tank;
+    glass::draw_back(to, frame, tank);
+    rocks::draw(to, frame, tank, &solids::rockwork(input.advice.layout));
+    glass::draw_bed(to, frame, tank);
+    glass::draw_front(to, frame, tank);
+    glass::draw_rulers(to, frame, tank);
+    // Names once, where there is most room; elsewhere the key numbers.
+    let mut labels = Labels::new(with_names && frame.view == View::Top);
+    let name_of = |coral: &Coral| super::coral_name(input.advice.catalog, coral);
+    gear::draw_corals(to, frame, input.advice.layout, &mut labels, &name_of);
+    gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
+    for rock in &input.advice.layout.rocks {
+        labels.add(rock_middle(frame, rock), 0.0, rock.id, &rock.name);
+    }
+    labels.draw(to, label_room(frame, input));
+}
+
+fn rock_middle(frame: &Frame, rock: &crate::scene::Rock) -> DVec2 {
+    let bounds = solids::rock_solid(rock).bounds();
+    frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM))
+}
+
+/// A view with a wash; none where its field is not there.
+fn draw_washed(
+    to: &mut Drawing,
+    frame: &Frame,
+    input: &PlanInput<'_>,
+    (kind, level_cm): (WashKind, f64),
+) -> Option<()> {
+    let tank = &input.advice.scene.tank;
+    let view = frame.view;
+    let sheet = match kind {
+        WashKind::Flow => Sheet::flow(view, tank, level_cm, input.advice.flow?),
+        WashKind::Light => Sheet::light(view, tank, level_cm, input.solver?),
+    };
+    sheet.draw(to, frame, kind);
+    if let (WashKind::Flow, Some(field)) = (kind, input.advice.flow) {
+        draw_streaks(to, frame, tank, level_cm, field);
+    }
+    rocks::draw_cut(
+        to,
+        frame,
+        tank,
+        &solids::rockwork(input.advice.layout),
+        level_cm,
+    );
+    glass::draw_bed(to, frame, tank);
+    glass::draw_front(to, frame, tank);
+    glass::draw_rulers(to, frame, tank);
+    let mut labels = Labels::new(false);
+    gear::draw_corals(to, frame, input.advice.layout, &mut labels, &|_| {
+        String::new()
+    });
+    gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
+    labels.draw(to, label_room(frame, input));
+    draw_findings(to, frame, input.findings, kind);
+    Some(())
+}
+
+/// Numbers of the findings that belong to a wash, where they are.
+fn draw_findings(to: &mut Drawing, frame: &Frame, findings: &[Finding], kind: WashKind) {
+    use crate::advice::Kind;
+    let mut taken: BTreeMap<(i64, i64), usize> = BTreeMap::new();
+    for (idx, finding) in findings.iter().enumerate() {
+        let belongs = match finding.kind {
+            Kind::DeadSpot { .. } | Kind::CoralFlow { .. } | Kind::SandMoves { .. } => {
+                kind == WashKind::Flow
+            }
+            Kind::Shade { .. } | Kind::CoralLight { .. } => kind == WashKind::Light,
+            _ => false,
+        };
+        if !belongs {
+            continue;
+        }
+        let at = frame.at(finding.at_m / M_PER_CM);
+        // Several at one place stand beside each other.
+        let place = ((at.x / 5.0).round() as i64, (at.y / 5.0).round() as i64);
+        let n = taken.entry(place).or_default();
+        let at = at + DVec2::new(5.2 * *n as f64, 0.0);
+        *n += 1;
+        to.circle(
+            at,
+            2.4,
+            Some(Wash::full(PAPER)),
+            Some(Pen::new(0.35, ACCENT)),
+        );
+        let hand = Hand::new(Face::Bold, 2.9, ACCENT).centered();
+        to.text(at + DVec2::new(0.0, 1.0), (idx + 1).to_string(), hand);
+    }
+}
+
+fn dimensions(to: &mut Drawing, frame: &Frame, tank: &Tank) {
+    let size = frame.view.size_cm(tank).truncate();
+    let cm = |value: f64| format!("{}", (value * 10.0).round() / 10.0);
+    let mut dim = |from: DVec2, end: DVec2, off_mm: f64, length: f64| {
+        glass::draw_dimension(to, frame, (from, end), off_mm, &cm(length));
+    };
+    let corner = size;
+    match frame.view {
+        View::Top => {
+            dim(DVec2::new(0.0, size.y), corner, 4.5, size.x);
+            dim(DVec2::new(size.x, 0.0), corner, 5.0, size.y);
+        }
+        View::Side => {
+            let right = |y: f64| DVec2::new(size.x, y);
+            dim(right(0.0), right(size.y), 10.0, size.y);
+            dim(right(0.0), right(tank.water_cm), 5.0, tank.water_cm);
+        }
+        View::End => {
+            let right = |y: f64| DVec2::new(size.x, y);
+            if tank.sand.depth_cm > 0.0 {
+                dim(
+                    right(0.0),
+                    right(tank.sand.depth_cm),
+                    5.0,
+                    tank.sand.depth_cm,
+                );
+            }
+            dim(DVec2::new(0.0, size.y), corner, 4.5, size.x);
+        }
+    }
+}
+
+/// One view on its own, to scale.
+pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawing> {
+    let tank = &input.advice.scene.tank;
+    let view = picture.view;
+    let mm_per_cm = 10.0 / picture.scale;
+    let above = if view == View::Top {
+        0.0
+    } else {
+        above_cm(input)
+    };
+    let size_mm = (view.size_cm(tank).truncate() + DVec2::new(0.0, above)) * mm_per_cm;
+    let legend_mm = if picture.wash.is_some() { 24.0 } else { 0.0 };
+    let room_mm = DVec2::new((size_mm.x + 26.0).max(110.0), size_mm.y + 30.0 + legend_mm);
+    let title = format!(
+        "{}, {}: {}",
+        input.advice.scene.name,
+        input.advice.layout.name,
+        view.word()
+    );
+    let mut to = Drawing::new(room_mm, title);
+    to.rect(DVec2::ZERO, room_mm, Some(Wash::full(PAPER)), None);
+    let frame = Frame {
+        view,
+        mm_per_cm,
+        corner_mm: DVec2::new(11.0, 10.0 + size_mm.y),
+    };
+    let words = match picture.wash {
+        Some(kind) => {
+            draw_washed(&mut to, &frame, input, (kind, picture.level_cm))?;
+            draw_legend(&mut to, DVec2::new(11.0, frame.corner_mm.y + 19.0), kind);
+            cut_words(view, picture.level_cm)
+        }
+        None => {
+            draw_ink(&mut to, &frame, input, true);
+            dimensions(&mut to, &frame, tank);
+            seen_from(view).to_owned()
+        }
+    };
+    caption(&mut to, &frame, &words);
+    glass::draw_scale_bar(
+        &mut to,
+        frame.corner_mm + DVec2::new(0.0, 12.0),
+        picture.scale,
+    );
+    Some(to)
+}

@@ -1,0 +1,129 @@
+//! `bommie draw`: one view of a layout as SVG, to scale.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::answer::Solved;
+use super::paper::{PaperArgs, no_wishes, view_scale, with_plan};
+use super::solve::{Case, SURFACE_M};
+use super::{EXIT_GOOD, Streams, TerminalError};
+use crate::light::LightOptions;
+use crate::plan::{Levels, Picture, View, WashKind};
+use crate::storage::write_bytes;
+
+#[derive(Args, Debug)]
+pub(super) struct DrawArgs {
+    /// Scene file
+    scene: PathBuf,
+    /// File to write
+    #[arg(long, value_name = "FILE.svg")]
+    out: PathBuf,
+    /// Layout to look at; the first if left out
+    #[arg(long)]
+    layout: Option<String>,
+    /// Which way to look
+    #[arg(long, value_enum, default_value_t = ViewName::Top)]
+    view: ViewName,
+    /// What colors the view
+    #[arg(long, value_enum, default_value_t = WashName::None)]
+    wash: WashName,
+    /// Where the wash is cut, in cm: height (top), distance from the front
+    /// glass (side) or from the left glass (end)
+    #[arg(long)]
+    level_cm: Option<f64>,
+    /// How many times smaller than the tank; chosen by the tank if left out
+    #[arg(long)]
+    scale: Option<f64>,
+    /// Edge of the flow cells, in cm; chosen by the tank if left out
+    #[arg(long)]
+    cell_cm: Option<f64>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum ViewName {
+    Top,
+    Side,
+    End,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum WashName {
+    None,
+    Flow,
+    Light,
+}
+
+pub(super) fn run(args: &DrawArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let view = match args.view {
+        ViewName::Top => View::Top,
+        ViewName::Side => View::Side,
+        ViewName::End => View::End,
+    };
+    let picture = Picture {
+        view,
+        wash: match args.wash {
+            WashName::None => None,
+            WashName::Flow => Some(WashKind::Flow),
+            WashName::Light => Some(WashKind::Light),
+        },
+        level_cm: level_cm(args, &case, view)?,
+        scale: scale(args, &case)?,
+    };
+    let mut solved = Solved {
+        flow: None,
+        lit: None,
+        notes: Vec::new(),
+    };
+    match picture.wash {
+        Some(WashKind::Flow) => solved.flow = Some(case.flow(false, args.cell_cm, streams)?),
+        Some(WashKind::Light) => {
+            solved.lit = Some(case.light(&LightOptions::default(), Some(SURFACE_M), streams)?);
+        }
+        None => {}
+    }
+    let wishes = no_wishes(PaperArgs::default());
+    let drawing = with_plan(&case, &solved, &wishes, |input| {
+        crate::plan::picture(input, &picture)
+    });
+    let drawing = drawing.ok_or(TerminalError::NoPicture("its field is not there"))?;
+    write_bytes(&args.out, drawing.svg().as_bytes())?;
+    writeln!(
+        streams.err,
+        "written: {} at 1:{}",
+        args.out.display(),
+        picture.scale
+    )?;
+    Ok(EXIT_GOOD)
+}
+
+fn scale(args: &DrawArgs, case: &Case) -> Result<f64, TerminalError> {
+    match args.scale {
+        None => Ok(view_scale(case)),
+        Some(scale) if (1.0..=200.0).contains(&scale) => Ok(scale),
+        Some(value) => Err(TerminalError::BadOption {
+            option: "--scale",
+            value,
+            limit: "1 to 200",
+        }),
+    }
+}
+
+fn level_cm(args: &DrawArgs, case: &Case, view: View) -> Result<f64, TerminalError> {
+    let tank = &case.scene.tank;
+    let most_cm = match view {
+        View::Top => tank.water_cm,
+        View::Side => tank.width_cm,
+        View::End => tank.length_cm,
+    };
+    match args.level_cm {
+        None => Ok(Levels::of_layout(&case.scene, case.layout()).of(view)),
+        Some(level_cm) if (0.0..=most_cm).contains(&level_cm) => Ok(level_cm),
+        Some(value) => Err(TerminalError::BadOption {
+            option: "--level-cm",
+            value,
+            limit: "a place within the water",
+        }),
+    }
+}

@@ -1,0 +1,185 @@
+//! Plans and comparisons as files.
+
+use std::path::Path;
+
+use clap::{Args, ValueEnum};
+
+use super::TerminalError;
+use super::answer::{Solved, with_advice};
+use super::solve::Case;
+use crate::advice::{self, Berth, BerthFilters};
+use crate::catalog::Entry;
+use crate::plan::{BerthList, Document, Levels, Paper, Picture, PlanInput, View, WashKind};
+use crate::scene::Layout;
+use crate::storage::write_bytes;
+
+/// Places of an entry that a plan names.
+const BERTHS: usize = 5;
+
+/// Paper to print on.
+#[derive(Args, Clone, Copy, Debug)]
+pub(super) struct PaperArgs {
+    /// Paper of the plan
+    #[arg(long, value_enum, default_value_t = PaperName::A4)]
+    paper: PaperName,
+    /// Add the top view at full size in tiles, to lay on the lid (PDF)
+    #[arg(long)]
+    tiles: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum PaperName {
+    A4,
+    Letter,
+}
+
+/// What a plan is asked to hold besides the layout.
+pub(super) struct Wishes<'a> {
+    pub(super) moves_to: Option<&'a Layout>,
+    pub(super) entries: Vec<&'static Entry>,
+    pub(super) paper: PaperArgs,
+}
+
+/// What a document is written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum FileKind {
+    Pdf,
+    Html,
+}
+
+/// What a file's name asks for; none for a folder.
+pub(super) fn kind_of(path: &Path) -> Option<FileKind> {
+    let ending = path.extension()?.to_str()?.to_lowercase();
+    match ending.as_str() {
+        "pdf" => Some(FileKind::Pdf),
+        "html" | "htm" => Some(FileKind::Html),
+        _ => None,
+    }
+}
+
+pub(super) fn write(path: &Path, kind: FileKind, document: &Document) -> Result<(), TerminalError> {
+    let bytes = match kind {
+        FileKind::Pdf => document.pdf()?,
+        FileKind::Html => document.html().into_bytes(),
+    };
+    Ok(write_bytes(path, &bytes)?)
+}
+
+/// Hands `use_it` what a plan is made of.
+pub(super) fn with_plan<R>(
+    case: &Case,
+    solved: &Solved,
+    wishes: &Wishes<'_>,
+    use_it: impl FnOnce(&PlanInput<'_>) -> R,
+) -> R {
+    with_advice(case, solved, |advice| {
+        let findings = advice::findings(advice);
+        let berths: Vec<(&Entry, Vec<Berth>)> = wishes
+            .entries
+            .iter()
+            .map(|entry| {
+                let filters = BerthFilters::default();
+                (*entry, advice::berths(advice, entry, BERTHS, &filters))
+            })
+            .collect();
+        let lists: Vec<BerthList<'_>> = berths
+            .iter()
+            .map(|(entry, berths)| BerthList { entry, berths })
+            .collect();
+        use_it(&PlanInput {
+            advice,
+            solver: solved.lit.as_ref().map(|lit| &lit.solver),
+            findings: &findings,
+            berths: &lists,
+            moves_to: wishes.moves_to,
+            notes: &solved.notes,
+            paper: match wishes.paper.paper {
+                PaperName::A4 => Paper::A4,
+                PaperName::Letter => Paper::Letter,
+            },
+            with_tiles: wishes.paper.tiles,
+        })
+    })
+}
+
+/// Nothing besides the layout, on A4.
+pub(super) fn no_wishes(paper: PaperArgs) -> Wishes<'static> {
+    Wishes {
+        moves_to: None,
+        entries: Vec::new(),
+        paper,
+    }
+}
+
+impl Default for PaperArgs {
+    fn default() -> Self {
+        Self {
+            paper: PaperName::A4,
+            tiles: false,
+        }
+    }
+}
+
+/// The plan of a layout.
+pub(super) fn plan(case: &Case, solved: &Solved, wishes: &Wishes<'_>) -> Document {
+    with_plan(case, solved, wishes, Document::new)
+}
+
+/// Two layouts side by side.
+pub(super) fn comparison(
+    [first, second]: [&Case; 2],
+    [one, two]: [&Solved; 2],
+    paper: PaperArgs,
+) -> Document {
+    let wishes = no_wishes(paper);
+    with_plan(first, one, &wishes, |first| {
+        with_plan(second, two, &wishes, |second| {
+            Document::comparison(first, second)
+        })
+    })
+}
+
+/// Every view, bare and with each wash that there is, as SVG.
+pub(super) fn write_views(
+    folder: &Path,
+    case: &Case,
+    solved: &Solved,
+) -> Result<(), TerminalError> {
+    let wishes = no_wishes(PaperArgs::default());
+    let levels = Levels::of_layout(&case.scene, case.layout());
+    let scale = view_scale(case);
+    let drawings = with_plan(case, solved, &wishes, |input| {
+        let washes = [None, Some(WashKind::Flow), Some(WashKind::Light)];
+        let mut drawings = Vec::new();
+        for view in View::ALL {
+            for wash in washes {
+                let picture = Picture {
+                    view,
+                    wash,
+                    level_cm: levels.of(view),
+                    scale,
+                };
+                let word = match wash {
+                    None => "plan",
+                    Some(WashKind::Flow) => "flow",
+                    Some(WashKind::Light) => "light",
+                };
+                let name = format!("{word}-{}.svg", view.word());
+                let drawn = crate::plan::picture(input, &picture);
+                drawings.extend(drawn.map(|drawing| (name, drawing)));
+            }
+        }
+        drawings
+    });
+    for (name, drawing) in drawings {
+        write_bytes(&folder.join(name), drawing.svg().as_bytes())?;
+    }
+    Ok(())
+}
+
+/// The scale at which the tank's longest side is at most 24 cm on paper.
+pub(super) fn view_scale(case: &Case) -> f64 {
+    let tank = &case.scene.tank;
+    let size = glam::DVec2::new(tank.length_cm.max(tank.width_cm), tank.height_cm);
+    crate::plan::scale_for(size, glam::DVec2::splat(240.0))
+}
