@@ -18,13 +18,13 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     )];
     blocks.extend(washes(input));
     blocks.extend(noticed(input));
+    blocks.extend(certainty(input));
     blocks.extend(stock(input));
     if let Some(to) = input.moves_to {
         let steps = advice::moves(scene, layout, to);
         blocks.extend(moves(&steps, &to.name));
     }
     blocks.extend(weights(input));
-    blocks.extend(certainty(input));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
     blocks.push(Block::Table(listing::cautions_table()));
     blocks.push(Block::Sheet(
@@ -185,7 +185,7 @@ fn flow_words(input: &PlanInput<'_>, field: &FlowField) -> Vec<String> {
             figures.dead_share * 100.0,
             figures.dead_share_half_width * 100.0
         ),
-        "Numbers in red are findings, as in the list.".to_owned(),
+        "Red numbers are zones in the list of what was noticed; black ones are keys.".to_owned(),
     ]
 }
 
@@ -198,7 +198,9 @@ fn light_words(input: &PlanInput<'_>) -> Vec<String> {
             "From the lamps alone, without mirrors and bounces.".to_owned()
         });
     }
-    words.push("Numbers in red are findings, as in the list.".to_owned());
+    words.push(
+        "Red numbers are zones in the list of what was noticed; black ones are keys.".to_owned(),
+    );
     words
 }
 
@@ -289,7 +291,7 @@ fn weights(input: &PlanInput<'_>) -> Vec<Block> {
 }
 
 fn certainty(input: &PlanInput<'_>) -> Vec<Block> {
-    let mut blocks = vec![Block::Heading("How sure this is".to_owned(), true)];
+    let mut blocks = vec![Block::Heading("How sure this is".to_owned(), false)];
     let mut say = |text: String| blocks.push(Block::Text(text));
     match input.advice.flow {
         Some(field) => say(flow_certainty(field)),

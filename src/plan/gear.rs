@@ -20,17 +20,31 @@ pub(super) fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
     DVec3::new(turn.cos() * tilt.cos(), turn.sin() * tilt.cos(), tilt.sin())
 }
 
-/// Draws all gear of a layout and the tank's own.
-pub(super) fn draw(
+/// Draws the lamps of a layout.
+pub(super) fn draw_lamps(
     to: &mut Drawing,
     frame: &Frame,
     (tank, layout): (&Tank, &Layout),
     labels: &mut Labels,
 ) {
     for lamp in &layout.lamps {
-        draw_lamp(to, frame, tank, lamp);
-        labels.add(frame.at(lamp.at_cm), 2.0, lamp.id, &lamp.name);
+        let (low, high) = draw_lamp(to, frame, tank, lamp);
+        // From above at a corner, where rock seldom is; else over its body.
+        let (at, reach_mm) = match frame.view {
+            View::Top => (DVec2::new(low.x + 4.0, high.y), 0.3),
+            View::Side | View::End => ((low + high) / 2.0, (high.y - low.y) / 2.0 + 0.2),
+        };
+        labels.add(at, reach_mm, lamp.id, &lamp.name);
     }
+}
+
+/// Draws the pumps of a layout and the tank's own gear.
+pub(super) fn draw(
+    to: &mut Drawing,
+    frame: &Frame,
+    (tank, layout): (&Tank, &Layout),
+    labels: &mut Labels,
+) {
     if let Some(overflow) = &tank.overflow {
         draw_overflow(to, frame, tank, overflow);
     }
@@ -117,8 +131,9 @@ fn draw_overflow(to: &mut Drawing, frame: &Frame, tank: &Tank, weir: &Overflow) 
     }
 }
 
-/// The lamp's glowing face as it is seen, and where its beam goes.
-fn draw_lamp(to: &mut Drawing, frame: &Frame, tank: &Tank, lamp: &Lamp) {
+/// The lamp's glowing face as it is seen, and where its beam goes; the box
+/// that it takes on paper.
+fn draw_lamp(to: &mut Drawing, frame: &Frame, tank: &Tank, lamp: &Lamp) -> (DVec2, DVec2) {
     let turn = DMat3::from_rotation_z(lamp.turn_deg.to_radians());
     let lean = DMat3::from_rotation_y(-lamp.tilt_deg.to_radians());
     let tank_from_lamp = turn * lean;
@@ -140,11 +155,11 @@ fn draw_lamp(to: &mut Drawing, frame: &Frame, tank: &Tank, lamp: &Lamp) {
     let over: Vec<DVec2> = face.iter().map(|p| place(p, 2.0)).collect();
     if frame.view == View::Top {
         to.area(
-            vec![under],
+            vec![under.clone()],
             None,
             Some(Pen::new(0.3, GLOW).dashed(2.0, 1.2)),
         );
-        return;
+        return extent(under.iter());
     }
     let (low, high) = extent(under.iter().chain(&over));
     to.rect(
@@ -156,6 +171,7 @@ fn draw_lamp(to: &mut Drawing, frame: &Frame, tank: &Tank, lamp: &Lamp) {
     if let Spread::Beam { full_angle_deg } = lamp.spread {
         draw_beam(to, frame, tank, (lamp, &tank_from_lamp), full_angle_deg);
     }
+    (low, high)
 }
 
 /// The two edges of a beam at half intensity, down to the water and, bent,

@@ -17,6 +17,7 @@ struct Label {
     reach_mm: f64,
     key: String,
     name: String,
+    face: Face,
 }
 
 /// Labels of one drawing.
@@ -55,7 +56,16 @@ impl Labels {
             reach_mm: reach_mm.min(12.0),
             key: key.to_string(),
             name: name.to_owned(),
+            face: Face::Regular,
         });
+    }
+
+    /// A rock, its name in italics.
+    pub(super) fn add_rock(&mut self, at_mm: DVec2, key: ItemId, name: &str) {
+        self.add(at_mm, 0.0, key, name);
+        if let Some(label) = self.labels.last_mut() {
+            label.face = Face::Italic;
+        }
     }
 
     /// Writes them, each where it overlaps least with what is written already
@@ -75,12 +85,12 @@ impl Labels {
                 let room = ROOM_MM - key_width(&label.key);
                 format!(
                     " {}",
-                    face::shortened(&label.name, Face::Regular, SIZE_MM, room)
+                    face::shortened(&label.name, label.face, SIZE_MM, room)
                 )
             } else {
                 String::new()
             };
-            let wide = key_width(&label.key) + face::width(&name, Face::Regular, SIZE_MM);
+            let wide = key_width(&label.key) + face::width(&name, label.face, SIZE_MM);
             let best = places(label, wide)
                 .enumerate()
                 .map(|(rank, rect)| {
@@ -152,5 +162,5 @@ fn write(to: &mut Drawing, rect: &Rect, label: &Label, name: &str) {
     let base = DVec2::new(rect.low.x + 0.4, middle.y + SIZE_MM * 0.33);
     to.text(base, label.key.clone(), Hand::new(Face::Bold, SIZE_MM, INK));
     let after = base + DVec2::new(key_width(&label.key), 0.0);
-    to.text(after, name, Hand::new(Face::Regular, SIZE_MM, INK));
+    to.text(after, name, Hand::new(label.face, SIZE_MM, INK));
 }

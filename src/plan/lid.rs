@@ -97,7 +97,7 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f6
     for rock in &layout.rocks {
         let bounds = solids::rock_solid(rock).bounds();
         let middle = frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM));
-        labels.add(middle, 0.0, rock.id, &rock.name);
+        labels.add_rock(middle, rock.id, &rock.name);
     }
     labels.draw(to, (at(0.0, size.y) + 0.4, at(size.x, 0.0) - 0.4));
     let front = at(size.x / 2.0, 0.0) - DVec2::new(0.0, 1.5);

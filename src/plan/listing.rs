@@ -220,8 +220,8 @@ pub(super) fn corals(input: &PlanInput<'_>) -> Table {
         "held by",
         "base x, y, z cm",
         "size cm",
-        "light",
-        "flow",
+        "light, µmol/m²/s",
+        "flow, cm/s",
         "sits",
         "since, note",
     ]);
@@ -264,7 +264,8 @@ fn parts<'a>(input: &PlanInput<'a>) -> AdviceParts<'a> {
     }
 }
 
-/// Value and range of one aspect, as "74 of 40 to 120 µmol/m²/s".
+/// Value and range of one aspect, as "74, wants 40 to 120", in the unit that
+/// advice gives it: µmol/m²/s for light, cm/s for flow.
 fn strip_of(fit: Option<&Fit>, what: Aspect) -> Cell {
     let strip = fit.and_then(|fit| fit.strips.iter().find(|strip| strip.what == what));
     let Some(strip) = strip else {
@@ -275,12 +276,8 @@ fn strip_of(fit: Option<&Fit>, what: Aspect) -> Cell {
         false => format!("{} or more", tenth(strip.low)),
     };
     let text = match strip.value {
-        Some(value) => format!(
-            "{}, wants {range} {}",
-            round_value(strip, value),
-            strip.unit
-        ),
-        None => format!("wants {range} {}", strip.unit),
+        Some(value) => format!("{}, wants {range}", round_value(strip, value)),
+        None => format!("wants {range}"),
     };
     Cell::marked(text, strip.verdict <= Verdict::Poor)
 }
@@ -349,8 +346,8 @@ pub(super) fn berths(list: &BerthList<'_>) -> Table {
         "x, y, z cm",
         "held by",
         "would sit",
-        "light",
-        "flow",
+        "light, µmol/m²/s",
+        "flow, cm/s",
         "besides",
     ]);
     for (idx, berth) in list.berths.iter().enumerate() {
@@ -419,9 +416,9 @@ pub(super) fn standing(bodies: &[Standing]) -> Table {
 
 /// Water, mass, turnover and power.
 pub(super) fn water(card: &WaterCard) -> Table {
-    let mut table = Table::new(&["of the tank", "#value", "unit"]);
+    let mut rows: Vec<[String; 3]> = Vec::new();
     let mut row = |what: &str, value: f64, unit: &str| {
-        table.row([what.to_owned(), tenth(value), unit.to_owned()]);
+        rows.push([what.to_owned(), tenth(value), unit.to_owned()]);
     };
     row("length × width × water height", card.gross_l.round(), "L");
     row("displaced by rock, its pores flooded", card.rock_l, "L");
@@ -453,6 +450,22 @@ pub(super) fn water(card: &WaterCard) -> Table {
             card.unknown as f64,
             "",
         );
+    }
+    // In two halves beside each other.
+    let half = rows.len().div_ceil(2);
+    let (left, right) = rows.split_at(half);
+    let mut table = Table::new(&[
+        "water and mass",
+        "#value",
+        "unit",
+        "water, mass and power",
+        "#value",
+        "unit",
+    ]);
+    let none = || [const { String::new() }; 3];
+    for (idx, one) in left.iter().enumerate() {
+        let other = right.get(idx).cloned().unwrap_or_else(none);
+        table.row(one.iter().chain(&other).cloned());
     }
     table
 }

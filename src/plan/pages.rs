@@ -9,10 +9,10 @@ use super::table::{Block, Cell, Column, Table};
 use super::{Document, Paper};
 
 /// Free edge of a page, in mm.
-pub(super) const EDGE_MM: f64 = 12.0;
+pub(super) const EDGE_MM: f64 = 10.0;
 /// Height of head and foot, in mm.
-const HEAD_MM: f64 = 13.0;
-const FOOT_MM: f64 = 8.0;
+const HEAD_MM: f64 = 12.0;
+const FOOT_MM: f64 = 7.0;
 /// Widest line of running text, in mm.
 const TEXT_MM: f64 = 185.0;
 /// Height of letters in running text and in tables, in mm.
@@ -107,7 +107,9 @@ impl<'a> Press<'a> {
                     Some(Block::Table(_)) => 22.0,
                     _ => 10.0,
                 };
-                let y = self.need(10.0 + follow_mm) + 4.0;
+                let y = self.need(12.0 + follow_mm);
+                let is_first = y < EDGE_MM + HEAD_MM + 6.0;
+                let y = y + if is_first { 4.0 } else { 6.5 };
                 self.write(y, text, Hand::new(Face::Bold, 4.6, INK));
                 self.y_mm = Some(y + 5.5);
             }

@@ -11,13 +11,13 @@ use super::palette::{ACCENT, ASIDE, PAPER};
 use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
 use super::{Levels, PlanInput, gear, glass, rocks, solid};
-use crate::advice::Finding;
+use crate::advice::{Finding, Kind};
 use crate::scene::{Coral, Tank, solids};
 use crate::units::M_PER_CM;
 
 /// Room beside the views, in mm: left, between, right; above, between, below.
 const BESIDE_MM: [f64; 3] = [9.0, 24.0, 14.0];
-const ABOVE_MM: [f64; 3] = [8.0, 18.0, 9.0];
+const ABOVE_MM: [f64; 3] = [8.0, 16.0, 9.0];
 
 /// A view on its own.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -258,9 +258,10 @@ fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: 
     let mut labels = Labels::new(with_names && frame.view == View::Top);
     let name_of = |coral: &Coral| super::coral_name(input.advice.catalog, coral);
     gear::draw_corals(to, frame, input.advice.layout, &mut labels, &name_of);
+    gear::draw_lamps(to, frame, (tank, input.advice.layout), &mut labels);
     gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
     for rock in &input.advice.layout.rocks {
-        labels.add(rock_middle(frame, rock), 0.0, rock.id, &rock.name);
+        labels.add_rock(rock_middle(frame, rock), rock.id, &rock.name);
     }
     labels.draw(to, label_room(frame, input));
 }
@@ -301,25 +302,36 @@ fn draw_washed(
     gear::draw_corals(to, frame, input.advice.layout, &mut labels, &|_| {
         String::new()
     });
+    if kind == WashKind::Light {
+        gear::draw_lamps(to, frame, (tank, input.advice.layout), &mut labels);
+    }
     gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
     labels.draw(to, label_room(frame, input));
-    draw_findings(to, frame, input.findings, kind);
+    draw_findings(to, (frame, level_cm), input.findings, kind);
     Some(())
 }
 
-/// Numbers of the findings that belong to a wash, where they are.
-fn draw_findings(to: &mut Drawing, frame: &Frame, findings: &[Finding], kind: WashKind) {
-    use crate::advice::Kind;
+/// Numbers of the zones that were found in a wash, where the cut meets them;
+/// the top view shows all of them.
+fn draw_findings(
+    to: &mut Drawing,
+    (frame, level_cm): (&Frame, f64),
+    findings: &[Finding],
+    kind: WashKind,
+) {
     let mut taken: BTreeMap<(i64, i64), usize> = BTreeMap::new();
     for (idx, finding) in findings.iter().enumerate() {
         let belongs = match finding.kind {
-            Kind::DeadSpot { .. } | Kind::CoralFlow { .. } | Kind::SandMoves { .. } => {
-                kind == WashKind::Flow
-            }
-            Kind::Shade { .. } | Kind::CoralLight { .. } => kind == WashKind::Light,
+            Kind::DeadSpot { .. } | Kind::SandMoves { .. } => kind == WashKind::Flow,
+            Kind::Shade { .. } => kind == WashKind::Light,
             _ => false,
         };
-        if !belongs {
+        // Distance of the cut from its middle, and how far it reaches.
+        let view = frame.view;
+        let cut = view.on_level(DVec2::ZERO, level_cm) * M_PER_CM;
+        let off_m = (view.seen(finding.at_m).z - view.seen(cut).z).abs();
+        let reach_m = view.seen(finding.half_size_m).z.abs() + 0.02;
+        if !belongs || (view != View::Top && off_m > reach_m) {
             continue;
         }
         let at = frame.at(finding.at_m / M_PER_CM);

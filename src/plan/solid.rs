@@ -49,8 +49,9 @@ enum Piece {
     Face {
         corners: [DVec2; 3],
         color: Rgb,
-        edges: Vec<(DVec2, DVec2)>,
     },
+    /// Where the rock turns away from the eye.
+    Edge(DVec2, DVec2),
     Coral(Vec<DVec2>),
 }
 
@@ -137,18 +138,12 @@ fn box_edges() -> impl Iterator<Item = (usize, usize)> {
 
 fn lay(to: &mut Drawing, piece: Piece) {
     match piece {
-        Piece::Face {
-            corners,
-            color,
-            edges,
-        } => {
+        Piece::Face { corners, color } => {
             // A line of its own color closes the seam to its neighbors.
             let seam = Pen::new(0.08, color);
             to.area(vec![corners.to_vec()], Some(Wash::full(color)), Some(seam));
-            for (a, b) in edges {
-                to.line(a, b, Pen::new(0.3, INK));
-            }
         }
+        Piece::Edge(a, b) => to.line(a, b, Pen::new(0.3, INK)),
         Piece::Coral(outline) => {
             let ink = Some(Pen::new(0.2, INK));
             to.area(vec![outline], Some(Wash::full(CORAL)), ink);
@@ -170,7 +165,7 @@ fn pieces(eye: &Eye, layout: &Layout, place: &dyn Fn(DVec3) -> DVec2) -> Vec<Pie
     let cell_m = (2.0 * area_m2 / TRIANGLES).sqrt().clamp(0.006, 0.05);
     let mut sorted: Vec<(f64, Piece)> = Vec::new();
     for rock in &solids {
-        add_faces(&mut sorted, eye, &mesh(rock, cell_m), place);
+        add_faces(&mut sorted, eye, (&mesh(rock, cell_m), cell_m), place);
     }
     for coral in &layout.corals {
         let body = solids::coral_body(coral);
@@ -187,7 +182,7 @@ fn pieces(eye: &Eye, layout: &Layout, place: &dyn Fn(DVec3) -> DVec2) -> Vec<Pie
 fn add_faces(
     sorted: &mut Vec<(f64, Piece)>,
     eye: &Eye,
-    mesh: &Mesh,
+    (mesh, cell_m): (&Mesh, f64),
     place: &dyn Fn(DVec3) -> DVec2,
 ) {
     let corner = |idx: u32| {
@@ -223,15 +218,15 @@ fn add_faces(
             other.is_none_or(|other| !facing[*other].1)
         });
         let on_paper = places.map(|p| place(p / M_PER_CM));
-        let middle = (places[0] + places[1] + places[2]) / 3.0;
-        sorted.push((
-            eye.seen(middle).z,
-            Piece::Face {
-                corners: on_paper,
-                color: shaded(smooth_normal(mesh, t)),
-                edges: edges.map(|(a, b)| (on_paper[a], on_paper[b])).collect(),
-            },
-        ));
+        let near = eye.seen((places[0] + places[1] + places[2]) / 3.0).z;
+        // Over the faces beside it, under what lies clearly nearer.
+        let edge_near = near + 2.5 * cell_m;
+        sorted.extend(edges.map(|(a, b)| (edge_near, Piece::Edge(on_paper[a], on_paper[b]))));
+        let face = Piece::Face {
+            corners: on_paper,
+            color: shaded(smooth_normal(mesh, t)),
+        };
+        sorted.push((near, face));
     }
 }
 
