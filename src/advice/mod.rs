@@ -18,6 +18,7 @@ mod fit;
 mod growth;
 mod hollows;
 mod hull;
+mod lamps;
 mod mass;
 mod moves;
 mod place;
@@ -47,6 +48,7 @@ pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
 pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
 pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
 pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
+pub use lamps::lamp_findings;
 pub use mass::{Bulk, bulk};
 pub use moves::{Move, MoveKind, moves};
 pub use place::Surroundings;
@@ -150,7 +152,8 @@ pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<F
     all
 }
 
-fn sort_worst_first(findings: &mut [Finding]) {
+/// Puts the worst first; among equals the surer and the larger.
+pub fn sort_worst_first(findings: &mut [Finding]) {
     let size = |finding: &Finding| finding.half_size_m.element_product();
     findings.sort_by(|a, b| {
         b.severity

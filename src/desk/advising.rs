@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::Desk;
 use super::keys::{AdviceKey, WaterKey};
 use super::later::MONTHS_MAX;
+use super::readings::ReadingChecks;
 use crate::advice::{self, AdviceInput, AdviceOptions, Finding, Fit, GrowthEvent};
 use crate::catalog::Catalog;
 use crate::flow::FlowField;
@@ -63,6 +64,7 @@ pub(super) struct AdviceNews {
     pub(super) findings: Arc<Vec<Finding>>,
     pub(super) fits: Arc<Vec<(ItemId, Fit)>>,
     pub(super) growth: Arc<Vec<GrowthEvent>>,
+    pub(super) readings: Arc<ReadingChecks>,
 }
 
 /// Options of the advice for the keeper's settings.
@@ -86,8 +88,15 @@ fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
                 ..*later
             };
             let fit = |coral: &Coral| Some((coral.id, advice::fit(later, coral)?));
+            let solver = task.outlook.solver.as_deref();
+            let mut findings = advice::findings_grown(later, &today);
+            if let Some(solver) = solver {
+                findings.extend(advice::lamp_findings(later.layout, solver.notes()));
+                advice::sort_worst_first(&mut findings);
+            }
             AdviceNews {
-                findings: Arc::new(advice::findings_grown(later, &today)),
+                findings: Arc::new(findings),
+                readings: Arc::new(ReadingChecks::new(later, solver)),
                 fits: Arc::new(later.layout.corals.iter().filter_map(fit).collect()),
                 growth: Arc::new(advice::later_events(&today, MONTHS_MAX)),
             }
@@ -169,5 +178,6 @@ impl Desk {
         self.results.findings = news.findings;
         self.results.fits = news.fits;
         self.results.growth = news.growth;
+        self.results.readings = news.readings;
     }
 }

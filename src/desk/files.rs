@@ -68,11 +68,16 @@ impl Desk {
         }
     }
 
-    /// Reads an IES file for the selected lamp. On an error nothing changes
-    /// and a notice says why.
+    /// Reads an IES file for the selected lamp, or for the only one. On an
+    /// error nothing changes and a notice says why.
     pub fn import_measured(&mut self, path: &Path) {
-        let Some(Item::Lamp(mut lamp)) = self.selected_item() else {
-            let hint = "Select the lamp that this file describes, then drop it again";
+        let lamp = match (self.selected_item(), self.layout().lamps.as_slice()) {
+            (Some(Item::Lamp(lamp)), _) => Some(lamp),
+            (_, [only]) => Some(only.clone()),
+            _ => None,
+        };
+        let Some(mut lamp) = lamp else {
+            let hint = "Select the lamp that this file describes, then give it again";
             return self.tell(Notice::new(NoticeKind::Warning, hint));
         };
         let file = path
@@ -92,9 +97,17 @@ impl Desk {
                 self.measured = Arc::new(measured);
                 self.measured_version += 1;
                 self.measured_texts.insert(file.clone(), text);
+                let name = if lamp.name.is_empty() {
+                    format!("Lamp {}", lamp.id)
+                } else {
+                    format!("The lamp {}", lamp.name)
+                };
+                let shown = file.clone();
                 lamp.spread = Spread::Measured { file };
                 let change = Change::Put(Box::new(Item::Lamp(lamp)));
                 self.run(Command::Edit("measured lamp".to_owned(), change));
+                let done = format!("{name} now shines as {shown} says");
+                self.tell(Notice::new(NoticeKind::Done, done));
             }
             Err(reason) => {
                 let notice = Notice::new(

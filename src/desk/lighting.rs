@@ -26,6 +26,7 @@ pub(super) struct LightTask {
 /// Light as far as it is known.
 #[derive(Clone)]
 pub(super) struct LightNews {
+    pub(super) about: (Arc<Scene>, usize),
     pub(super) solver: Arc<LightSolver>,
     pub(super) field: Arc<LightField>,
     pub(super) planes: [Arc<LightPlane>; 3],
@@ -92,6 +93,7 @@ fn solve(
     let planes = planes(&solver, task.levels);
     let is_final = surface_m < SURFACE_LIVE_M;
     context.publish(LightNews {
+        about: (Arc::clone(&task.scene), task.layout_idx),
         solver: Arc::new(solver),
         field: Arc::new(field),
         planes,

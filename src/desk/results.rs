@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
+use super::readings::ReadingChecks;
 use super::searching::SearchStatus;
 use crate::advice::{Acclimation, Berth, Candidate, Finding, Fit, GrowthEvent, Proposal};
 use crate::flow::FlowField;
 use crate::light::{LightField, LightPlane, LightSolver};
-use crate::scene::ItemId;
+use crate::scene::{ItemId, Scene};
 
 /// Where the flow estimate stands.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -61,6 +62,8 @@ pub struct Results {
     pub flow_status: FlowStatus,
     /// Light on rock and sand.
     pub light: Option<Arc<LightField>>,
+    /// The scene that the light is about, and which layout of it.
+    pub light_about: Option<(Arc<Scene>, usize)>,
     /// Light at the level of the top view.
     pub light_plan: Option<Arc<LightPlane>>,
     /// Light at the level of the side view.
@@ -93,6 +96,8 @@ pub struct Results {
     pub proposals: Arc<Vec<Proposal>>,
     /// Where the search for them stands.
     pub search: SearchStatus,
+    /// The keeper's readings against the estimates.
+    pub readings: Arc<ReadingChecks>,
     /// Light at any place, for a read-out.
     pub light_solver: Option<Arc<LightSolver>>,
 }

@@ -253,6 +253,7 @@ impl Desk {
         };
         self.results.light_solver = Some(news.solver);
         self.results.light = Some(news.field);
+        self.results.light_about = Some(news.about);
         self.engines.light_version = version;
         self.take_planes(news.planes);
     }

@@ -166,7 +166,14 @@ impl App {
             files.map(|file| PathBuf::from(file.path())).next()
         });
         if let Some(path) = dropped {
-            self.asks.push(Ask::Replace(Next::File(path)));
+            let is_lamp = path
+                .extension()
+                .is_some_and(|ending| ending.eq_ignore_ascii_case("ies"));
+            if is_lamp {
+                self.sends.push(Command::ImportMeasured(path));
+            } else {
+                self.asks.push(Ask::Replace(Next::File(path)));
+            }
         }
     }
 
@@ -211,7 +218,7 @@ impl App {
             asks,
             ..
         } = self;
-        let wash = sheet.wash();
+        let (wash, is_surface_light) = (sheet.wash(), sheet.is_surface_light());
         let readout = readout_words(sheet, desk);
         let mut panel = Panel {
             desk,
@@ -240,7 +247,9 @@ impl App {
                     .exact_size(height)
                     .resizable(false)
                     .frame(bare(theme.paper, 0, 6))
-                    .show(ui, |ui| legend::show(ui, &panel, wash));
+                    .show(ui, |ui| {
+                        legend::show(ui, &mut panel, (wash, is_surface_light))
+                    });
                 self.inspector.show(ui, &mut panel);
             });
         let findings_height = (window.y * 0.19).clamp(96.0, 176.0);
@@ -401,6 +410,7 @@ pub(super) fn page_of(action: Action) -> Option<Page> {
         Action::AddCoral => Page::corals(),
         Action::History => Page::History,
         Action::Stocklist => Page::Stock,
+        Action::Readings => Page::Readings,
         Action::OpenDemo => Page::Scenes,
         _ => return None,
     })

@@ -80,4 +80,6 @@ pub enum PathFor {
     Save(Option<Next>),
     /// To save a picture of the window.
     Picture,
+    /// To read a measured lamp.
+    Lamp,
 }

@@ -88,6 +88,7 @@ impl App {
             Action::Open => self.replace(Next::AskFile),
             Action::Save => self.save_then(None),
             Action::SaveAs => self.ask_path(PathFor::Save(None)),
+            Action::MeasuredLamp => self.ask_path(PathFor::Lamp),
             Action::SavePicture => self.ask_path(PathFor::Picture),
             Action::Quit => self.replace(Next::Quit),
             Action::Rename => self.inspector.rename(),
@@ -333,7 +334,7 @@ impl App {
             .unwrap_or_default();
         let name = file_name(&self.desk.scene().name);
         match what {
-            PathFor::Open => folder.join(""),
+            PathFor::Open | PathFor::Lamp => folder.join(""),
             PathFor::Save(_) => open.unwrap_or_else(|| folder.join(format!("{name}.ron"))),
             PathFor::Picture => folder.join(format!("{name}.png")),
         }
@@ -354,6 +355,10 @@ impl App {
     fn take_path(&mut self, what: PathFor, path: PathBuf) {
         match what {
             PathFor::Open => self.replace(Next::File(path)),
+            PathFor::Lamp => {
+                self.page = None;
+                self.run(Command::ImportMeasured(path));
+            }
             PathFor::Save(next) => self.save_to(&path, next),
             PathFor::Picture => {
                 self.page = None;

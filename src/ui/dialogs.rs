@@ -38,6 +38,7 @@ impl PathEntry {
             PathFor::Open => text::PATH_OPEN,
             PathFor::Save(_) => text::PATH_SAVE,
             PathFor::Picture => text::PATH_PICTURE,
+            PathFor::Lamp => text::PATH_LAMP,
         }
     }
 
@@ -57,6 +58,7 @@ impl PathEntry {
         ui.add_space(6.0);
         let button = match self.what {
             PathFor::Open => text::DO_OPEN,
+            PathFor::Lamp => text::DO_READ,
             PathFor::Save(_) | PathFor::Picture => text::DO_SAVE,
         };
         let is_clicked = parts::main_button(ui, panel.theme, button).clicked();
@@ -70,7 +72,7 @@ impl PathEntry {
 /// The path with the ending that files of this kind have, unless it has one.
 pub fn with_ending(path: PathBuf, what: &PathFor) -> PathBuf {
     let ending = match what {
-        PathFor::Open => return path,
+        PathFor::Open | PathFor::Lamp => return path,
         PathFor::Save(_) => "ron",
         PathFor::Picture => "png",
     };
@@ -180,6 +182,10 @@ fn native(what: &PathFor, start: &std::path::Path) -> Option<PathBuf> {
         PathFor::Open => dialog
             .set_title(text::PATH_OPEN)
             .add_filter(text::SCENE_FILES, &["ron"])
+            .pick_file(),
+        PathFor::Lamp => dialog
+            .set_title(text::PATH_LAMP)
+            .add_filter(text::LAMP_FILES, &["ies", "IES"])
             .pick_file(),
         PathFor::Save(_) => dialog
             .set_title(text::PATH_SAVE)

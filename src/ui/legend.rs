@@ -3,6 +3,8 @@
 use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
 
 use crate::catalog::Catalog;
+use crate::desk::Action;
+use crate::ui::ask::Ask;
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::sheet::{Wash, fit_color};
@@ -10,10 +12,10 @@ use crate::ui::wash::{self, Class};
 use crate::ui::{text, theme};
 
 /// Height that the legend takes, so that it can be kept free for it.
-pub const HEIGHT: f32 = 112.0;
+pub const HEIGHT: f32 = 132.0;
 
 /// Draws it for the wash that is shown.
-pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: Wash) {
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, bool)) {
     match shown {
         Wash::Flow => {
             let unit = Measure::Speed.shown(panel.units()).unit;
@@ -24,6 +26,7 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: Wash) {
             let unit = Measure::Ppfd.shown(panel.units()).unit;
             title(ui, &format!("{}, {unit}", text::LEGEND_LIGHT));
             classes(ui, panel, wash::light_classes(panel.theme), Measure::Ppfd);
+            where_lit(ui, panel, is_surface_light);
         }
         Wash::Fit => {
             fit(ui, panel);
@@ -34,7 +37,13 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, shown: Wash) {
         }
     }
     if matches!(shown, Wash::Flow | Wash::Light) {
-        hatched(ui, panel.theme);
+        let is_light = shown == Wash::Light;
+        let words = if is_light {
+            text::HATCHED_LIGHT
+        } else {
+            text::HATCHED
+        };
+        hatched(ui, panel.theme, words);
     }
 }
 
@@ -65,6 +74,19 @@ fn fit(ui: &mut Ui, panel: &Panel<'_>) {
         });
     });
     parts::aside(ui, panel.theme, text::LEGEND_FIT_WORDS);
+}
+
+/// Whether the light is shown in the water as well, or on surfaces only.
+fn where_lit(ui: &mut Ui, panel: &mut Panel<'_>, is_surface_light: bool) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 12.0;
+        for (words, wanted) in [(text::LIT_WATER, false), (text::LIT_SURFACES, true)] {
+            let is_chosen = wanted == is_surface_light;
+            if parts::word(ui, panel.theme, words, is_chosen).clicked() && !is_chosen {
+                panel.ask.push(Ask::Do(Action::LightOnSurfaces));
+            }
+        }
+    });
 }
 
 fn title(ui: &mut Ui, words: &str) {
@@ -106,11 +128,11 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
     }
 }
 
-fn hatched(ui: &mut Ui, theme: &theme::Theme) {
+fn hatched(ui: &mut Ui, theme: &theme::Theme, words: &str) {
     ui.horizontal(|ui| {
         let (rect, _) = ui.allocate_exact_size(Vec2::new(38.0, 13.0), Sense::hover());
         hatch(ui, rect, theme.ink);
-        parts::aside(ui, theme, text::HATCHED);
+        parts::aside(ui, theme, words);
     });
 }
 

@@ -24,6 +24,7 @@ pub mod pages;
 pub(crate) mod paint;
 pub mod parts;
 pub mod proposals;
+pub mod readings;
 pub mod scenes;
 pub mod sheet;
 pub mod shelf;

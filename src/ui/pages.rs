@@ -11,7 +11,7 @@ use crate::ui::coral_picker::CoralPicker;
 use crate::ui::dialogs::PathEntry;
 use crate::ui::new_tank::NewTank;
 use crate::ui::parts::{self, Panel};
-use crate::ui::{about, dialogs, help, history, scenes, stock, text, theme};
+use crate::ui::{about, dialogs, help, history, readings, scenes, stock, text, theme};
 
 /// What lies over the sheet.
 #[derive(Clone, Debug)]
@@ -30,6 +30,8 @@ pub enum Page {
     History,
     /// What is where.
     Stock,
+    /// Readings against the estimate.
+    Readings,
     /// Demo scenes and recent files.
     Scenes,
     /// A path typed by hand.
@@ -63,6 +65,7 @@ impl Page {
             Self::Corals(_) => text::PAGE_CORALS,
             Self::History => text::PAGE_HISTORY,
             Self::Stock => text::PAGE_STOCK,
+            Self::Readings => text::PAGE_READINGS,
             Self::Scenes => text::PAGE_SCENES,
             Self::Path(entry) => entry.title(),
             Self::Unsaved(_) => text::PAGE_UNSAVED,
@@ -71,7 +74,7 @@ impl Page {
 
     fn width(&self) -> f32 {
         match self {
-            Self::Help | Self::About | Self::Stock => 720.0,
+            Self::Help | Self::About | Self::Stock | Self::Readings => 720.0,
             Self::Unsaved(_) | Self::History => 420.0,
             _ => 560.0,
         }
@@ -125,6 +128,7 @@ impl Page {
                 Self::NewTank(new) => new.show(ui, panel),
                 Self::History => history::show(ui, panel),
                 Self::Stock => stock::show(ui, panel),
+                Self::Readings => readings::show(ui, panel),
                 Self::Scenes => scenes::show(ui, panel, recent),
                 Self::Path(entry) => entry.show(ui, panel),
                 Self::Unsaved(next) => dialogs::unsaved(ui, panel, next),

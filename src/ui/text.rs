@@ -13,6 +13,10 @@ macro_rules! words {
     };
 }
 
+pub mod light;
+
+pub use light::*;
+
 words! {
     PROGRAM = "Bommie";
 
@@ -92,7 +96,7 @@ words! {
 
     // Legend.
     LEGEND_FLOW = "flow wash";
-    LEGEND_LIGHT = "light wash, facing up";
+    LEGEND_LIGHT = "light wash";
     LEGEND_FIT = "fit wash";
     LEGEND_FIT_WORDS = "Larger and darker green squares suit it better; numbers are the best berths.";
     LEGEND_FIT_LOW = "will not do";
@@ -325,7 +329,7 @@ words! {
     QUIT_AND_KEEP = "quit, keep it for the next start";
     GO_ON_AND_KEEP = "go on, keep it for the next start";
     STAY = "stay here";
-    DROP_HERE = "let go to open this scene";
+    DROP_HERE = "let go to open this scene, or to give the selected lamp this IES file";
     COPIED = "things copied in Bommie";
 
     // Notices.

@@ -2,18 +2,30 @@
 
 use egui::Ui;
 
-use crate::desk::Change;
+use crate::desk::{Action, Change};
 use crate::scene::{Animal, Behavior, Quantity, Reading};
+use crate::ui::ask::Ask;
 use crate::ui::inspector::coral::line;
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
-use crate::ui::text;
+use crate::ui::{readings, text};
 
 /// The readings, each with its place and value.
 pub fn readings(ui: &mut Ui, panel: &mut Panel<'_>) {
     let readings = panel.desk.scene().readings.clone();
+    if !readings.is_empty() && parts::link(ui, panel.theme, text::PAGE_READINGS).clicked() {
+        panel.ask.push(Ask::Do(Action::Readings));
+    }
+    let n_before_id = egui::Id::unique("number of readings");
+    let n_before = ui.data(|data| data.get_temp::<usize>(n_before_id));
+    ui.data_mut(|data| data.insert_temp(n_before_id, readings.len()));
+    let is_new = |idx: usize| n_before.is_some_and(|n_before| idx >= n_before);
     for idx in 0..readings.len() {
-        ui.push_id(("reading", idx), |ui| reading(ui, panel, &readings, idx));
+        let shown = ui.push_id(("reading", idx), |ui| reading(ui, panel, &readings, idx));
+        // A reading that was just added is what the keeper wants to fill in.
+        if is_new(idx) {
+            shown.response.scroll_to_me(Some(egui::Align::Center));
+        }
     }
 }
 
@@ -22,6 +34,13 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
     let reading = &readings[idx];
     let title = text::reading_number(idx + 1);
     parts::heading(ui, &title);
+    let measure = readings::measure(reading.quantity);
+    if let Some(check) = panel.desk.results().readings.of(idx) {
+        let computed = check.computed.map(|value| panel.text(measure, value));
+        let measured = panel.text(measure, check.measured);
+        let words = text::measured_computed(&measured, computed.as_deref());
+        parts::aside(ui, theme, words);
+    }
     let with = |change: &dyn Fn(&mut Reading)| {
         let mut readings = readings.to_vec();
         change(&mut readings[idx]);
@@ -41,10 +60,6 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
             with(&|reading| reading.quantity = quantity),
         );
     }
-    let measure = match reading.quantity {
-        Quantity::PpfdUp | Quantity::PpfdScalar => Measure::Ppfd,
-        Quantity::Speed => Measure::Speed,
-    };
     let number = Number::new(text::VALUE, measure, (0.0, 5000.0));
     parts::number_row(ui, panel, &number, reading.value, |new| {
         with(&|reading| reading.value = new)

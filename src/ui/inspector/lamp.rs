@@ -3,8 +3,9 @@
 use egui::{TextEdit, Ui};
 use glam::DVec3;
 
-use crate::desk::Change;
+use crate::desk::{Action, Change};
 use crate::scene::{Body, Day, Item, Lamp, Output, Spread};
+use crate::ui::ask::Ask;
 use crate::ui::inspector::{angle_row, place_rows};
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
@@ -234,6 +235,9 @@ fn spread(ui: &mut Ui, panel: &mut Panel<'_>, lamp: &Lamp) {
             parts::number_row(ui, panel, &number, *full_angle_deg, |full_angle_deg| {
                 with(Spread::Beam { full_angle_deg })
             });
+            if parts::link(ui, theme, Action::MeasuredLamp.label()).clicked() {
+                panel.ask.push(Ask::Do(Action::MeasuredLamp));
+            }
         }
         Spread::Measured { file } => {
             parts::row(ui, theme, text::MEASURED_FILE, |ui| {

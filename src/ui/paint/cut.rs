@@ -7,6 +7,7 @@ use glam::{DVec2, DVec3, Vec2};
 use crate::flow::{CellKind, FlowField};
 use crate::light::LightPlane;
 use crate::ui::paint::contour::{self, Values};
+use crate::ui::paint::lit::Lit;
 use crate::ui::paint::relief::scatter;
 use crate::ui::sheet::View;
 use crate::ui::wash::ColorTable;
@@ -81,6 +82,23 @@ impl Cut {
             }
         }
         cut.carry_on();
+        cut
+    }
+
+    /// PPFD on the bed, as the top view shows it.
+    pub(crate) fn of_bed(lit: &Lit) -> Self {
+        const CELL_CM: f64 = 1.5;
+        let size_cm = lit.bed_size_cm();
+        let n = (size_cm.as_dvec2() / CELL_CM).ceil().max(DVec2::ONE);
+        let n = [n.x as usize, n.y as usize];
+        let mut cut = Self::empty(n, View::Top, DVec3::ZERO, CELL_CM / 100.0);
+        for j in 0..n[1] {
+            for i in 0..n[0] {
+                let middle = Vec2::new(i as f32, j as f32) + 0.5;
+                cut.value.push(lit.on_bed(middle * CELL_CM as f32));
+                cut.is_water.push(true);
+            }
+        }
         cut
     }
 

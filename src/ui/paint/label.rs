@@ -2,7 +2,7 @@
 //! dotted, stippled.
 
 use egui::epaint::Mesh;
-use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, vec2};
+use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, Vec2, vec2};
 
 use crate::ui::theme::{self, Theme};
 
@@ -12,55 +12,6 @@ pub(crate) const SIZE: f32 = 13.0;
 /// Plain small text.
 pub(crate) fn font() -> FontId {
     FontId::proportional(SIZE)
-}
-
-/// Words on a small plate of paper, so that they read on any wash; moved to
-/// stay within the view and below the plates that are there already.
-pub(crate) fn plate(
-    painter: &Painter,
-    at: Pos2,
-    text: &str,
-    theme: &Theme,
-    (within, taken): (Rect, &mut Vec<Rect>),
-) {
-    let galley = painter.layout_no_wrap(text.to_owned(), font(), theme.ink);
-    let size = galley.size() + vec2(12.0, 5.0);
-    let mut rect = Rect::from_center_size(at, size);
-    let shift = |lo: f32, hi: f32, lo_room: f32, hi_room: f32| {
-        (lo_room - lo).max(0.0) - (hi - hi_room).max(0.0)
-    };
-    rect = rect.translate(vec2(
-        shift(
-            rect.left(),
-            rect.right(),
-            within.left() + 3.0,
-            within.right() - 3.0,
-        ),
-        shift(
-            rect.top(),
-            rect.bottom(),
-            within.top() + 3.0,
-            within.bottom() - 3.0,
-        ),
-    ));
-    while let Some(above) = taken
-        .iter()
-        .find(|other| other.expand(1.0).intersects(rect))
-    {
-        rect = rect.translate(vec2(0.0, above.bottom() + 2.0 - rect.top()));
-    }
-    if rect.bottom() > within.bottom() {
-        return;
-    }
-    taken.push(rect);
-    painter.rect(
-        rect,
-        2.0,
-        theme.sheet.gamma_multiply(0.94),
-        Stroke::new(0.8, theme.ink),
-        StrokeKind::Inside,
-    );
-    painter.galley(rect.center() - galley.size() / 2.0, galley, theme.ink);
 }
 
 /// Text with a rim of paper around it.

@@ -5,6 +5,7 @@ pub(crate) mod coral;
 pub(crate) mod cut;
 pub(crate) mod gear;
 pub(crate) mod label;
+pub(crate) mod lit;
 pub(crate) mod model;
 pub(crate) mod raster;
 pub(crate) mod relief;

@@ -3,13 +3,15 @@
 use egui::Color32;
 use fast_surface_nets::ndshape::RuntimeShape;
 use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
-use glam::{DVec3, Vec3};
+use glam::{DVec3, Vec2, Vec3};
 
 use crate::catalog::{Catalog, Form};
-use crate::scene::{Coral, Lamp, Pump, Rock, Tank};
+use crate::scene::{Coral, ItemId, Lamp, Pump, Rock, Tank};
 use crate::ui::paint::gear;
+use crate::ui::paint::lit;
 use crate::ui::paint::raster::{Corner, Raster};
-use crate::ui::paint::relief::scatter;
+use crate::ui::paint::relief::{Skin, scatter};
+use crate::ui::paint::rocks::LightWish;
 use crate::ui::paint::volume::{Volume, tank_from_rock};
 
 /// Tag of the sand; rocks follow from [`ROCK_TAG`].
@@ -95,24 +97,39 @@ impl RockMesh {
         }
     }
 
-    /// Fills it into the picture.
+    /// Colors of its corners with the light of one field on them.
+    pub(crate) fn washed(&self, id: ItemId, light: &LightWish<'_>) -> Vec<[f32; 3]> {
+        let lit = light.lit.rock(id);
+        let base = channels(light.rock);
+        let color = |(at_cm, normal): (&Vec3, &Vec3)| {
+            let skin = Skin {
+                at_cm: *at_cm,
+                normal: *normal,
+            };
+            let ppfd_umol = lit.as_ref().and_then(|lit| lit.on(&skin));
+            lit::tinted(light.colors, ppfd_umol.unwrap_or(0.0), base)
+        };
+        self.points.iter().zip(&self.normals).map(color).collect()
+    }
+
+    /// Fills it into the picture, in one color or in one for each corner.
     pub(crate) fn fill(
         &self,
         raster: &mut Raster,
         eye: &Eye,
-        rock: &Rock,
-        color: Color32,
-        tag: u16,
+        (rock, tag): (&Rock, u16),
+        (color, washed): (Color32, Option<&[[f32; 3]]>),
     ) {
         let turn = tank_from_rock(rock).as_mat3();
         let at = rock.at_cm.as_vec3();
-        let base = channels(color);
+        let plain = channels(color);
         let corners: Vec<Corner> = self
             .points
             .iter()
             .zip(&self.normals)
             .enumerate()
             .map(|(k, (p, normal))| {
+                let base = washed.and_then(|it| it.get(k)).copied().unwrap_or(plain);
                 let grain = 0.05 * scatter(k as i32, i32::from(tag));
                 let shade = Eye::shade(turn * *normal) + grain;
                 eye.corner(turn * *p + at, base.map(|c| (c * shade).clamp(0.0, 255.0)))
@@ -155,8 +172,13 @@ fn quad(raster: &mut Raster, eye: &Eye, places: [Vec3; 4], color: [f32; 3], tag:
     raster.triangle([corners[0], corners[2], corners[3]], tag);
 }
 
-/// The bed with its visible sides.
-pub(crate) fn sand(raster: &mut Raster, eye: &Eye, tank: &Tank, color: Color32) {
+/// The bed with its visible sides, its top with the light on it if that is given.
+pub(crate) fn sand(
+    raster: &mut Raster,
+    eye: &Eye,
+    tank: &Tank,
+    (color, light): (Color32, Option<&LightWish<'_>>),
+) {
     let (l, w) = (tank.length_cm as f32, tank.width_cm as f32);
     let z = tank.sand.depth_cm as f32;
     let base = channels(color);
@@ -164,13 +186,47 @@ pub(crate) fn sand(raster: &mut Raster, eye: &Eye, tank: &Tank, color: Color32) 
     let p = Vec3::new;
     let top = [p(0.0, 0.0, z), p(l, 0.0, z), p(l, w, z), p(0.0, w, z)];
     let floor = top.map(|c| c.with_z(0.0));
-    quad(raster, eye, top, base, SAND_TAG);
+    match light {
+        Some(light) => lit_bed(raster, eye, (Vec2::new(l, w), z), (base, light)),
+        None => quad(raster, eye, top, base, SAND_TAG),
+    }
     if z > 0.0 {
         for k in 0..4 {
             let next = (k + 1) % 4;
             let wall = [floor[k], floor[next], top[next], top[k]];
             quad(raster, eye, wall, side, SAND_TAG);
         }
+    }
+}
+
+/// The bed's top in small squares, each corner in the color of its light.
+fn lit_bed(
+    raster: &mut Raster,
+    eye: &Eye,
+    (size_cm, height_cm): (Vec2, f32),
+    (base, light): ([f32; 3], &LightWish<'_>),
+) {
+    const SQUARE_CM: f32 = 1.5;
+    let n = (size_cm / SQUARE_CM)
+        .ceil()
+        .clamp(Vec2::ONE, Vec2::splat(300.0));
+    let (nx, ny) = (n.x as usize, n.y as usize);
+    let step = size_cm / n;
+    let corner = |i: usize, j: usize| {
+        let at = Vec2::new(i as f32, j as f32) * step;
+        let color = lit::tinted(light.colors, light.lit.on_bed(at), base);
+        eye.corner(at.extend(height_cm), color)
+    };
+    let row = |j: usize| -> Vec<Corner> { (0..=nx).map(|i| corner(i, j)).collect() };
+    let mut below = row(0);
+    for j in 1..=ny {
+        let above = row(j);
+        for i in 0..nx {
+            let (a, b, c, d) = (below[i], below[i + 1], above[i + 1], above[i]);
+            raster.triangle([a, b, c], SAND_TAG);
+            raster.triangle([a, c, d], SAND_TAG);
+        }
+        below = above;
     }
 }
 

@@ -36,9 +36,20 @@ pub(crate) struct Relief {
     pub texture_cm: [Vec2; 2],
     /// Shade, white for the lightest, top row first.
     pub image: ColorImage,
+    /// What the viewer sees at each node, in the rock's own frame.
+    skin: Vec<Option<Skin>>,
     grid: Grid,
     /// Least distance along the line of sight at each node, in cm.
     least_cm: Vec<f32>,
+}
+
+/// A place on a rock's surface, in its own frame, in cm.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Skin {
+    /// Where it is.
+    pub at_cm: Vec3,
+    /// Outward unit normal.
+    pub normal: Vec3,
 }
 
 /// Nodes in a view, in cm relative to the rock's place.
@@ -132,6 +143,14 @@ impl<'a> Sight<'a> {
         self.rock_from_tank * at
     }
 
+    fn skin(&self, flat: Vec2, depth: f32) -> Skin {
+        let at_cm = self.lift(flat, depth);
+        Skin {
+            at_cm,
+            normal: self.volume.slope(at_cm),
+        }
+    }
+
     /// Least distance along the line of sight, and the depth at which it
     /// first enters the rock, coming from the viewer.
     fn march(&self, flat: Vec2) -> (f32, Option<f32>) {
@@ -163,12 +182,15 @@ impl Relief {
         let grid = sight.grid(0.9);
         let mut least_cm = Vec::with_capacity(grid.n[0] * grid.n[1]);
         let mut light = Vec::with_capacity(least_cm.capacity());
+        let mut skin = Vec::with_capacity(least_cm.capacity());
         for j in 0..grid.n[1] {
             for i in 0..grid.n[0] {
                 let flat = grid.at(i, j);
                 let (least, entry) = sight.march(flat);
                 least_cm.push(least);
-                light.push(entry.map_or(f32::NAN, |depth| facing_light(&sight, flat, depth)));
+                let seen = entry.map(|depth| sight.skin(flat, depth));
+                light.push(seen.map_or(f32::NAN, |seen| facing_light(&sight, &seen)));
+                skin.push(seen);
             }
         }
         let area = Area::below_zero(&grid, &least_cm);
@@ -181,7 +203,7 @@ impl Relief {
             })
             .map(|line| in_cm(&grid, &line))
             .collect();
-        fill_gaps(&grid, &mut light);
+        fill_gaps(&grid, &mut light, 0.5);
         let light = smoothed(&grid, &light);
         let image = texture(&grid, &smooth, &light, deepest);
         Self {
@@ -189,9 +211,37 @@ impl Relief {
             contours,
             texture_cm: [grid.min_cm, grid.max_cm()],
             image,
+            skin,
             grid,
             least_cm,
         }
+    }
+
+    /// The shaded texture with a wash of color on the surface: `value` gives
+    /// the wash's value at a place of it, `color` the color of a value (0 to
+    /// 255 a channel). Places without a value keep the color of their neighbors.
+    pub(crate) fn washed(
+        &self,
+        value: impl Fn(&Skin) -> Option<f32>,
+        color: impl Fn(f32) -> [f32; 3],
+    ) -> ColorImage {
+        let at_node = |skin: &Option<Skin>| skin.as_ref().and_then(&value).unwrap_or(f32::NAN);
+        let mut values: Vec<f32> = self.skin.iter().map(at_node).collect();
+        fill_gaps(&self.grid, &mut values, 0.0);
+        let [width, height] = self.image.size;
+        let size_cm = self.texture_cm[1] - self.texture_cm[0];
+        let mut pixels = Vec::with_capacity(width * height);
+        for (idx, gray) in self.image.pixels.iter().enumerate() {
+            let share = Vec2::new(
+                ((idx % width) as f32 + 0.5) / width as f32,
+                1.0 - ((idx / width) as f32 + 0.5) / height as f32,
+            );
+            let at = self.texture_cm[0] + size_cm * share;
+            let shade = f32::from(gray.r()) / 255.0;
+            let [r, g, b] = color(self.grid.sample(&values, at)).map(|c| (c * shade).min(255.0));
+            pixels.push(Color32::from_rgb(r as u8, g as u8, b as u8));
+        }
+        ColorImage::new([width, height], pixels)
     }
 
     /// Whether a point of the view (relative to the rock's place, in cm) lies
@@ -222,9 +272,9 @@ pub(crate) fn section(volume: &Volume, tank_from_rock: DMat3, view: View, depth_
 
 /// How squarely the surface seen at a place faces the light of the drawing,
 /// which comes from the upper left, from the viewer's side.
-fn facing_light(sight: &Sight<'_>, flat: Vec2, depth: f32) -> f32 {
+fn facing_light(sight: &Sight<'_>, seen: &Skin) -> f32 {
     const LIGHT: Vec3 = Vec3::new(-0.49, 0.58, 0.65);
-    let normal = sight.rock_from_tank.transpose() * sight.volume.slope(sight.lift(flat, depth));
+    let normal = sight.rock_from_tank.transpose() * seen.normal;
     let (h, v, _) = sight.view.axes();
     let towards = normal.dot(sight.view.towards_viewer().as_vec3());
     Vec3::new(normal[h], normal[v], towards).dot(LIGHT)
@@ -248,8 +298,9 @@ fn smoothed(grid: &Grid, values: &[f32]) -> Vec<f32> {
     out
 }
 
-/// Gives nodes beside the silhouette the light of their neighbors.
-fn fill_gaps(grid: &Grid, light: &mut [f32]) {
+/// Gives nodes without a value (beside the silhouette) that of their
+/// neighbors, those far from any `otherwise`.
+fn fill_gaps(grid: &Grid, light: &mut [f32], otherwise: f32) {
     let [nx, ny] = grid.n;
     for _ in 0..2 {
         let before = light.to_vec();
@@ -284,7 +335,7 @@ fn fill_gaps(grid: &Grid, light: &mut [f32]) {
         }
     }
     for value in light.iter_mut().filter(|value| value.is_nan()) {
-        *value = 0.5;
+        *value = otherwise;
     }
 }
 

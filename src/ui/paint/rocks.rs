@@ -8,10 +8,12 @@ use egui::{Color32, Painter, Pos2, Shape, Stroke, TextureHandle, TextureOptions,
 use glam::{DVec3, Vec2};
 
 use crate::scene::{ItemId, Layout, Rock};
+use crate::ui::paint::lit::{self, Lit};
 use crate::ui::paint::relief::{self, Area, Relief};
 use crate::ui::paint::volume::{Detail, Sampling, ShapeKey, Volume, tank_from_rock};
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
+use crate::ui::wash::ColorTable;
 
 /// Time a frame may spend on bringing drawings up to date.
 const FRAME_BUDGET: Duration = Duration::from_millis(4);
@@ -23,6 +25,34 @@ struct Drawing {
     detail: Detail,
     relief: Relief,
     texture: TextureHandle,
+    washed: Option<Washed>,
+}
+
+/// The texture with the light on the rock in it, for one light field.
+struct Washed {
+    stamp: u64,
+    texture: TextureHandle,
+}
+
+/// What the drawings are to show.
+pub(crate) struct Wish<'a> {
+    /// Where the levels cut.
+    pub(crate) cut_at_cm: DVec3,
+    /// While a hand reshapes a rock, nothing is refined.
+    pub(crate) is_reshaping: bool,
+    /// The light to lay on them, if that is wanted.
+    pub(crate) light: Option<LightWish<'a>>,
+}
+
+/// The light on the rocks and its colors.
+#[derive(Clone, Copy)]
+pub(crate) struct LightWish<'a> {
+    /// The light.
+    pub(crate) lit: &'a Lit,
+    /// The classes of the wash.
+    pub(crate) colors: &'a ColorTable,
+    /// The color of rock.
+    pub(crate) rock: Color32,
 }
 
 /// The part of a rock that a view's cut goes through.
@@ -54,13 +84,12 @@ pub(crate) struct RockDrawings {
 
 impl RockDrawings {
     /// Brings the drawings up to date as far as a frame's time allows; whether
-    /// something is left to do. While `is_reshaping`, nothing is refined.
+    /// something is left to do.
     pub(crate) fn prepare(
         &mut self,
         ctx: &egui::Context,
         layout: &Layout,
-        cut_at_cm: DVec3,
-        is_reshaping: bool,
+        wish: &Wish<'_>,
     ) -> bool {
         let start = Instant::now();
         let is_late = || start.elapsed() > FRAME_BUDGET;
@@ -83,7 +112,7 @@ impl RockDrawings {
                 continue;
             };
             for view in View::ALL {
-                drawing.cut(rock, view, cut_at_cm);
+                drawing.cut(rock, view, wish.cut_at_cm);
                 if drawing.is_behind(rock, view) {
                     if is_late() {
                         left = true;
@@ -91,9 +120,18 @@ impl RockDrawings {
                     }
                     drawing.draw(ctx, rock, view);
                 }
+                if let Some(light) = &wish.light
+                    && drawing.is_unwashed(view, light.lit)
+                {
+                    if is_late() {
+                        left = true;
+                        continue;
+                    }
+                    drawing.wash(ctx, rock.id, view, light);
+                }
             }
         }
-        if !is_reshaping {
+        if !wish.is_reshaping {
             for rock in &layout.rocks {
                 while let Some(drawing) = self.rocks.get_mut(&rock.id)
                     && drawing.volume.detail == Detail::Coarse
@@ -173,18 +211,55 @@ impl RockDrawing {
         let relief = Relief::new(&self.volume, tank_from_rock(rock), view);
         let image = relief.image.clone();
         let slot = &mut self.drawings[view.idx()];
-        let texture = match slot.take() {
+        let (texture, washed) = match slot.take() {
             Some(mut old) => {
                 old.texture.set(image, TextureOptions::LINEAR);
-                old.texture
+                (old.texture, old.washed)
             }
-            None => ctx.load_texture("rock", image, TextureOptions::LINEAR),
+            None => {
+                let texture = ctx.load_texture("rock", image, TextureOptions::LINEAR);
+                (texture, None)
+            }
         };
         *slot = Some(Drawing {
+            // Its texture is used again, once the light is laid on this shape.
+            washed: washed.map(|washed| Washed { stamp: 0, ..washed }),
             turn_deg: rock.turn_deg,
             tilt_deg: rock.tilt_deg,
             detail: self.volume.detail,
             relief,
+            texture,
+        });
+    }
+
+    fn is_unwashed(&self, view: View, lit: &Lit) -> bool {
+        self.drawings[view.idx()].as_ref().is_some_and(|drawing| {
+            let is_new = |washed: &Washed| washed.stamp == lit.stamp;
+            !drawing.washed.as_ref().is_some_and(is_new)
+        })
+    }
+
+    /// Lays the light on it in one view.
+    fn wash(&mut self, ctx: &egui::Context, id: ItemId, view: View, light: &LightWish<'_>) {
+        let Some(drawing) = &mut self.drawings[view.idx()] else {
+            return;
+        };
+        let lit = light.lit.rock(id);
+        let [r, g, b, _] = light.rock.to_array();
+        let base = [r, g, b].map(f32::from);
+        let image = drawing.relief.washed(
+            |skin| lit.as_ref()?.on(skin),
+            |ppfd_umol| lit::tinted(light.colors, ppfd_umol, base),
+        );
+        let texture = match drawing.washed.take() {
+            Some(mut old) => {
+                old.texture.set(image, TextureOptions::LINEAR);
+                old.texture
+            }
+            None => ctx.load_texture("lit rock", image, TextureOptions::LINEAR),
+        };
+        drawing.washed = Some(Washed {
+            stamp: light.lit.stamp,
             texture,
         });
     }
@@ -219,20 +294,30 @@ impl RockDrawing {
     }
 
     /// Draws it as seen: shaded, with contour lines; what the view's cut goes
-    /// through stronger.
-    pub(crate) fn paint(&self, painter: &Painter, frame: &Frame, rock: &Rock, theme: &Theme) {
+    /// through stronger; with the light on it where `is_washed`.
+    pub(crate) fn paint(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        rock: &Rock,
+        (theme, is_washed): (&Theme, bool),
+    ) {
         let Some(drawing) = &self.drawings[frame.view.idx()] else {
             return;
         };
         let place = Placed::new(frame, rock);
-        let tint = rock_tint(theme);
+        let washed = drawing.washed.as_ref().filter(|_| is_washed);
+        let (texture, tint, veil) = match washed {
+            Some(washed) => (washed.texture.id(), Color32::WHITE, 0.97),
+            None => (drawing.texture.id(), rock_tint(theme), 0.80),
+        };
         let [lo, hi] = drawing.relief.texture_cm;
         let uv = |p: Vec2| {
             let share = (p - lo) / (hi - lo);
             pos2(share.x, 1.0 - share.y)
         };
         let fill = |area: &Area, color: Color32| {
-            let mut mesh = Mesh::with_texture(drawing.texture.id());
+            let mut mesh = Mesh::with_texture(texture);
             mesh.vertices = area
                 .corners
                 .iter()
@@ -245,10 +330,12 @@ impl RockDrawing {
             mesh.indices.clone_from(&area.triangles);
             painter.add(Shape::mesh(mesh));
         };
-        fill(&drawing.relief.area, tint.gamma_multiply(0.80));
+        fill(&drawing.relief.area, tint.gamma_multiply(veil));
         if let Some(cut) = &self.cuts[frame.view.idx()] {
             fill(&cut.area, tint);
-            let dark = theme.ink.gamma_multiply(0.13);
+            let dark = theme
+                .ink
+                .gamma_multiply(if washed.is_some() { 0.05 } else { 0.13 });
             painter.add(flat_fill(&cut.area, &place, dark));
         }
         let fine = Stroke::new(0.7, theme.ink.gamma_multiply(0.42));

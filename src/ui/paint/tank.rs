@@ -4,13 +4,15 @@
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, pos2, vec2};
 use glam::{DVec2, DVec3};
 
-use crate::desk::{Levels, UnitSystem};
+use crate::desk::UnitSystem;
 use crate::scene::{Overflow, SideName, Tank};
 use crate::ui::paint::label;
+use crate::ui::paint::lit::Lit;
 use crate::ui::paint::relief::scatter;
 use crate::ui::sheet::words;
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
+use crate::ui::wash::{ColorTable, light_classes};
 
 /// Centimetres in an inch.
 const CM_PER_IN: f64 = 2.54;
@@ -171,6 +173,42 @@ pub(crate) fn sand(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme,
     }
 }
 
+/// The light on the bed where an upright view cuts it: a band of color along
+/// its top.
+pub(crate) fn lit_bed(
+    painter: &Painter,
+    frame: &Frame,
+    tank: &Tank,
+    (lit, cut_cm, theme): (&Lit, f64, &Theme),
+) {
+    const STEP_CM: f64 = 1.0;
+    const BAND_POINTS: f32 = 5.0;
+    let [lo, hi] = inside_cm(tank, frame.view);
+    let top_cm = tank.sand.depth_cm;
+    let table = ColorTable::new(light_classes(theme));
+    let n = ((hi.x - lo.x) / STEP_CM).ceil().max(1.0);
+    let mut mesh = egui::epaint::Mesh::default();
+    for k in 0..=n as u32 {
+        let along = lo.x + (hi.x - lo.x) * f64::from(k) / n;
+        let at = frame.view.lift(DVec2::new(along, top_cm), cut_cm);
+        let ppfd_umol = lit.on_bed(at.truncate().as_vec2());
+        let [r, g, b] = table.color(ppfd_umol, 0.04 * ppfd_umol + 0.02);
+        let color = Color32::from_rgb(r as u8, g as u8, b as u8);
+        let pos = frame.pos_flat(DVec2::new(along, top_cm));
+        mesh.colored_vertex(pos, color);
+        mesh.colored_vertex(pos + vec2(0.0, BAND_POINTS), color);
+        if k > 0 {
+            let last = 2 * k;
+            mesh.add_triangle(last - 2, last - 1, last);
+            mesh.add_triangle(last - 1, last, last + 1);
+        }
+    }
+    painter.add(Shape::mesh(mesh));
+    let line = [lo.x, hi.x].map(|along| frame.pos_flat(DVec2::new(along, top_cm)));
+    let ink = Stroke::new(1.0, theme.ink.gamma_multiply(0.7));
+    painter.line_segment(line, ink);
+}
+
 /// The surface of the water: a quiet wave.
 pub(crate) fn water_line(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
     if frame.view == View::Top {
@@ -247,16 +285,9 @@ pub(crate) fn overflow(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Th
 }
 
 /// What the view is and where it is cut, in italics below it.
-pub(crate) fn caption(
-    painter: &Painter,
-    frame: &Frame,
-    levels: Levels,
-    units: UnitSystem,
-    theme: &Theme,
-) {
+pub(crate) fn caption(painter: &Painter, frame: &Frame, text: &str, theme: &Theme) {
     let at = frame.rect.left_bottom() + vec2(0.0, 3.0);
-    let text = words::caption(frame.view, levels, units);
-    label::caption(painter, at, Align2::LEFT_TOP, &text, theme);
+    label::caption(painter, at, Align2::LEFT_TOP, text, theme);
 }
 
 /// A bar of a round length in the lower right corner of the view's margin.

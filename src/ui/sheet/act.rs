@@ -31,6 +31,11 @@ impl Sheet {
             Action::WashLight => self.wash = Wash::Light,
             Action::WashFit => self.wash = Wash::Fit,
             Action::WashNone => self.wash = Wash::None,
+            Action::LightOnSurfaces => {
+                // Asked for from another wash, it is wanted on.
+                self.is_surface_light = self.wash != Wash::Light || !self.is_surface_light;
+                self.wash = Wash::Light;
+            }
             Action::Tracers => self.has_tracers = !self.has_tracers,
             Action::FitSheet => self.look = Look::default(),
             Action::ZoomIn => self.zoom(ZOOM),

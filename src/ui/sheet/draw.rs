@@ -3,7 +3,6 @@
 use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
 use glam::DVec3;
 
-use crate::advice::{Finding, Kind};
 use crate::geometry::{Ray, Rockwork};
 use crate::scene::{ItemId, Layout, Rock};
 use crate::ui::paint::coral::{self, CoralLook};
@@ -12,13 +11,8 @@ use crate::ui::paint::{label, tank};
 use crate::ui::sheet::hand::Preview;
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::pick::{self, Target};
-use crate::ui::sheet::washes::Washes;
-use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, shown_readings, washes, words};
-
-/// Findings that are labelled in a view at most.
-const LABELS_MAX: usize = 5;
-/// How far beside the cut a finding is still labelled, in cm.
-const NEAR_CUT_CM: f64 = 6.0;
+use crate::ui::sheet::washes::{BedLight, Washes};
+use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, labels, washes, words};
 
 impl Sheet {
     pub(super) fn paint_view(&mut self, ui: &Ui, frame: &Frame, context: &SheetContext<'_>) {
@@ -34,6 +28,10 @@ impl Sheet {
         self.washes.paint(&painter, frame, self.wash, context);
         if frame.view != View::Top {
             tank::sand(&painter, frame, &scene.tank, theme, is_bare);
+            if let Some(lit) = &self.lit {
+                let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
+                tank::lit_bed(&painter, frame, &scene.tank, (lit, cut_cm, theme));
+            }
         }
         self.paint_tracers(ui, &painter, frame, context);
         self.paint_rocks(&painter, frame, context);
@@ -51,17 +49,23 @@ impl Sheet {
         tank::glass(&painter, frame, &scene.tank, theme);
         self.paint_levels(&painter, frame, context);
         self.paint_gear(&painter, frame, context);
-        for (_, at_cm) in shown_readings(desk) {
-            gear::reading(&painter, frame, at_cm, theme);
-        }
-        paint_findings(&painter, frame, self.wash, context);
+        labels::readings(&painter, frame, context);
+        let flown_to = self.spot.map(|(at_cm, _)| frame.pos(at_cm));
+        let called = (self.hand.hover_pos(), flown_to);
+        labels::paint(&painter, frame, self.wash, context, called);
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
         self.paint_spot(&painter, frame, context);
         let around = ui.painter();
         tank::border(around, frame, theme);
         tank::rulers(around, frame, units, theme);
-        tank::caption(around, frame, desk.levels(), units, theme);
+        let is_bed = matches!(self.bed_for(frame.view, desk), BedLight::Bed(_));
+        let caption = if is_bed {
+            words::BED_CAPTION.to_owned()
+        } else {
+            words::caption(frame.view, desk.levels(), units)
+        };
+        tank::caption(around, frame, &caption, theme);
         if frame.view == View::Side || self.filling != super::Filling::All {
             tank::scale_bar(around, frame, units, theme);
         }
@@ -107,9 +111,10 @@ impl Sheet {
         let mut rocks: Vec<&Rock> = context.desk.layout().rocks.iter().collect();
         let nearness = |rock: &Rock| frame.view.nearness(rock.at_cm);
         rocks.sort_by(|a, b| nearness(a).total_cmp(&nearness(b)));
+        let is_washed = self.wash == Wash::Light;
         for rock in &rocks {
             if let Some(drawing) = self.rocks.rock(rock.id) {
-                drawing.paint(painter, frame, rock, context.theme);
+                drawing.paint(painter, frame, rock, (context.theme, is_washed));
             }
         }
         for rock in rocks.iter().filter(|rock| self.is_lit(context, rock.id)) {
@@ -285,38 +290,6 @@ impl Sheet {
                     label::dashed(painter, &line, thin, 2.0, 4.0);
                 }
             }
-        }
-    }
-}
-
-/// The number that matters of the worst findings, on their spots: dead water
-/// with the flow wash, shade with the light wash, both without a wash.
-fn paint_findings(painter: &Painter, frame: &Frame, wash: Wash, context: &SheetContext<'_>) {
-    let desk = context.desk;
-    let units = desk.settings().units;
-    let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
-    let fits_wash = |kind: &Kind| match wash {
-        Wash::Flow => matches!(kind, Kind::DeadSpot { .. }),
-        Wash::Light => matches!(kind, Kind::Shade { .. }),
-        Wash::None => true,
-        Wash::Fit => false,
-    };
-    // Upright views show a slice of the tank: what is far from it is not there.
-    let is_near = |finding: &Finding| {
-        let off_cm = (frame.view.depth(finding.at_m) * 100.0 - cut_cm).abs();
-        let half_cm = frame.view.depth(finding.half_size_m) * 100.0;
-        frame.view == View::Top || off_cm < half_cm + NEAR_CUT_CM
-    };
-    let mut taken: Vec<Rect> = Vec::new();
-    let findings = desk.results().findings.iter();
-    let shown = findings.filter(|finding| fits_wash(&finding.kind) && is_near(finding));
-    for finding in shown.take(LABELS_MAX) {
-        let pos = frame.pos(finding.at_m * 100.0);
-        if let Some(text) = words::finding(finding, units)
-            && frame.rect.contains(pos)
-        {
-            let room = (frame.rect, &mut taken);
-            label::plate(painter, pos, &text, context.theme, room);
         }
     }
 }

@@ -5,6 +5,7 @@ mod draw;
 mod frame;
 mod grip;
 mod hand;
+mod labels;
 mod outline;
 mod pick;
 mod place;
@@ -23,20 +24,22 @@ use std::sync::Arc;
 use egui::{Id, Rect, Sense, Ui, WidgetInfo};
 use glam::DVec3;
 
-use crate::desk::{Command, Desk};
+use crate::desk::{Command, Desk, readings_of};
 use crate::geometry::Rockwork;
 use crate::scene::solids::rockwork;
-use crate::scene::{ItemId, Layout, Reading, Scene};
+use crate::scene::{ItemId, Layout, Scene};
 use crate::ui::paint::gear::{self, Reach};
-use crate::ui::paint::rocks::RockDrawings;
+use crate::ui::paint::lit::Lit;
+use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
+use crate::ui::wash::{ColorTable, light_classes};
 use frame::{Arrangement, Extent, Filling, Look};
 use hand::Hand;
 use pick::Pick;
 use solid::SolidView;
-use washes::Washes;
 pub(crate) use washes::fit_color;
+use washes::{BedLight, Washes};
 
 /// What colors the views.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -79,6 +82,8 @@ pub struct Sheet {
     look: Look,
     filling: Filling,
     wash: Wash,
+    /// Whether the light wash shows sand and rock only, not the water.
+    is_surface_light: bool,
     has_tracers: bool,
     tool: Tool,
     hand: Hand,
@@ -86,6 +91,9 @@ pub struct Sheet {
     washes: Washes,
     tracers: [Tracers; 3],
     solid: SolidView,
+    /// The newest light on rock and sand, while the light wash shows.
+    lit: Option<Arc<Lit>>,
+    n_lits: u64,
     /// Solids and jets of the layout, for one state of the scene.
     derived: Option<Derived>,
     readout: Option<Readout>,
@@ -123,6 +131,7 @@ impl Sheet {
             look: Look::default(),
             filling: Filling::default(),
             wash: Wash::default(),
+            is_surface_light: false,
             has_tracers: true,
             tool: Tool::default(),
             hand: Hand::default(),
@@ -130,6 +139,8 @@ impl Sheet {
             washes: Washes::default(),
             tracers: Default::default(),
             solid: SolidView::default(),
+            lit: None,
+            n_lits: 0,
             derived: None,
             readout: None,
             last_view: View::Top,
@@ -180,9 +191,19 @@ impl Sheet {
         self.arrangement = Some(arrangement);
         self.extent = Some(extent);
         self.derive(context.desk);
-        let cut_at = washes::cut_at_cm(context.desk);
-        let is_busy = self.hand.is_reshaping();
-        let left = self.rocks.prepare(ui.ctx(), layout, cut_at, is_busy);
+        self.take_light(context.desk);
+        let colors = ColorTable::new(light_classes(context.theme));
+        let lit = self.lit.clone();
+        let wish = Wish {
+            cut_at_cm: washes::cut_at_cm(context.desk),
+            is_reshaping: self.hand.is_reshaping(),
+            light: lit.as_ref().map(|lit| LightWish {
+                lit,
+                colors: &colors,
+                rock: rock_tint(context.theme),
+            }),
+        };
+        let left = self.rocks.prepare(ui.ctx(), layout, &wish);
         if left {
             ui.ctx().request_repaint();
         }
@@ -191,7 +212,8 @@ impl Sheet {
             self.view_ui(ui, frame, context, send);
         }
         if let Some(rect) = arrangement.solid {
-            self.solid.show(ui, rect, context, &self.rocks);
+            self.solid
+                .show(ui, rect, context, (&self.rocks, wish.light));
         }
         self.keys(ui, context, send);
     }
@@ -212,8 +234,10 @@ impl Sheet {
             self.last_view = frame.view;
         }
         self.gestures(ui, frame, &response, context, send);
+        let wash = self.wash;
+        let bed = self.bed_for(frame.view, context.desk);
         self.washes
-            .prepare(ui.ctx(), frame, self.wash, context, &self.rocks);
+            .prepare(ui.ctx(), frame, wash, context, (&self.rocks, &bed));
         self.paint_view(ui, frame, context);
         if let Some(pos) = response.hover_pos() {
             let flat = frame.flat_cm(pos);
@@ -252,6 +276,41 @@ impl Sheet {
                 send.push(Command::Select(vec![id]));
             }
         }
+    }
+
+    /// Sorts the newest light on rock and sand for drawing, while that wash shows.
+    fn take_light(&mut self, desk: &Desk) {
+        let results = desk.results();
+        let (Wash::Light, Some(field), Some(about)) =
+            (self.wash, &results.light, &results.light_about)
+        else {
+            self.lit = None;
+            return;
+        };
+        if !self.lit.as_ref().is_some_and(|lit| lit.is_of(field)) {
+            self.n_lits += 1;
+            self.lit = Some(Arc::new(Lit::new(field, about, self.n_lits)));
+        }
+    }
+
+    /// What the light wash shows in a view beside the rocks.
+    fn bed_for(&self, view: View, desk: &Desk) -> BedLight {
+        /// A level this close to the sand is meant to lie on it, in cm.
+        const ON_SAND_CM: f64 = 0.5;
+        let Some(lit) = &self.lit else {
+            return BedLight::Water;
+        };
+        let is_low = desk.levels().height_cm < desk.scene().tank.sand.depth_cm + ON_SAND_CM;
+        match view {
+            View::Top if self.is_surface_light || is_low => BedLight::Bed(Arc::clone(lit)),
+            View::Side | View::End if self.is_surface_light => BedLight::Clear,
+            _ => BedLight::Water,
+        }
+    }
+
+    /// Whether the light wash leaves the water clear.
+    pub fn is_surface_light(&self) -> bool {
+        self.is_surface_light
     }
 
     /// Works out what follows from the layout, if that has changed.
@@ -302,18 +361,7 @@ impl Sheet {
 
 /// Readings of the shown layout, with their indices.
 fn shown_readings(desk: &Desk) -> Vec<(usize, DVec3)> {
-    let scene = desk.scene();
-    let layout = desk.layout();
-    let first = scene.layouts.first().map(|layout| layout.name.as_str());
-    let is_shown = |reading: &Reading| match &reading.layout {
-        Some(name) => *name == layout.name,
-        None => first == Some(layout.name.as_str()),
-    };
-    scene
-        .readings
-        .iter()
-        .enumerate()
-        .filter(|(_, reading)| is_shown(reading))
+    readings_of(desk.scene(), desk.layout())
         .map(|(idx, reading)| (idx, reading.at_cm))
         .collect()
 }

@@ -15,7 +15,7 @@ use crate::scene::{ItemId, Scene, Tank};
 use crate::ui::paint::label;
 use crate::ui::paint::model::{self, Eye, Pieces, ROCK_TAG, RockMesh};
 use crate::ui::paint::raster::Raster;
-use crate::ui::paint::rocks::{RockDrawings, rock_tint};
+use crate::ui::paint::rocks::{LightWish, RockDrawings, rock_tint};
 use crate::ui::paint::volume::Detail;
 use crate::ui::sheet::{SheetContext, words};
 use crate::ui::theme::Theme;
@@ -66,6 +66,8 @@ struct Key {
     stand: Stand,
     size: egui::Vec2,
     is_night: bool,
+    /// Which light lies on rock and sand; zero for none.
+    lit_stamp: u64,
 }
 
 impl Key {
@@ -76,6 +78,7 @@ impl Key {
             && self.stand == other.stand
             && self.size == other.size
             && self.is_night == other.is_night
+            && self.lit_stamp == other.lit_stamp
     }
 }
 
@@ -98,6 +101,14 @@ struct Meshes {
     stamp: u64,
     fine: RockMesh,
     coarse: RockMesh,
+    washed: Option<WashedMeshes>,
+}
+
+/// Colors of the corners of both, for one light.
+struct WashedMeshes {
+    lit_stamp: u64,
+    fine: Vec<[f32; 3]>,
+    coarse: Vec<[f32; 3]>,
 }
 
 impl Default for SolidView {
@@ -121,7 +132,7 @@ impl SolidView {
         ui: &mut Ui,
         rect: Rect,
         context: &SheetContext<'_>,
-        rocks: &RockDrawings,
+        drawn: (&RockDrawings, Option<LightWish<'_>>),
     ) {
         let theme = context.theme;
         let response = ui.interact(rect, ui.scope_id().with("solid"), Sense::click_and_drag());
@@ -132,7 +143,7 @@ impl SolidView {
         let tank = &context.desk.scene().tank;
         let box_cm = shown_box(context);
         let on_screen = self.eye(rect, box_cm, 1.0, rect.min.to_vec2());
-        self.prepare(ui, rect, context, rocks);
+        self.prepare(ui, rect, context, drawn);
         let place = |at: DVec3| {
             let [x, y] = on_screen.place(at);
             pos2(x, y)
@@ -211,7 +222,13 @@ impl SolidView {
 
     /// Draws the picture anew where it is out of date: coarsely at once, finely
     /// when nothing has changed for a moment.
-    fn prepare(&mut self, ui: &Ui, rect: Rect, context: &SheetContext<'_>, rocks: &RockDrawings) {
+    fn prepare(
+        &mut self,
+        ui: &Ui,
+        rect: Rect,
+        context: &SheetContext<'_>,
+        (rocks, light): (&RockDrawings, Option<LightWish<'_>>),
+    ) {
         let key = Key {
             scene: Arc::clone(context.desk.shown_scene()),
             layout_idx: context.desk.layout_idx(),
@@ -219,6 +236,7 @@ impl SolidView {
             stand: self.stand,
             size: rect.size(),
             is_night: context.theme.is_night,
+            lit_stamp: light.map_or(0, |light| light.lit.stamp),
         };
         let now = Instant::now();
         let is_fine = match &self.picture {
@@ -246,6 +264,9 @@ impl SolidView {
             _ => false,
         };
         self.update_meshes(context, rocks);
+        if let Some(light) = &light {
+            self.wash_meshes(context, light, is_fine);
+        }
         let area = rect.width() * rect.height();
         let most = if is_fine { PIXELS_FINE } else { PIXELS_COARSE };
         let wanted = if is_fine {
@@ -254,7 +275,7 @@ impl SolidView {
             1.0
         };
         let pixels_per_point = wanted.min((most / area.max(1.0)).sqrt());
-        let image = self.render(rect, pixels_per_point, is_fine, context);
+        let image = self.render(rect, (pixels_per_point, is_fine), context, light.as_ref());
         let texture = match self.picture.take() {
             Some(mut old) => {
                 old.texture.set(image, TextureOptions::LINEAR);
@@ -294,8 +315,37 @@ impl SolidView {
                     stamp: drawing.stamp,
                     fine,
                     coarse,
+                    washed: None,
                 };
                 self.meshes.insert(rock.id, meshes);
+            }
+        }
+    }
+
+    /// Brings the colors of the meshes up to date with the light.
+    fn wash_meshes(&mut self, context: &SheetContext<'_>, light: &LightWish<'_>, is_fine: bool) {
+        let lit_stamp = light.lit.stamp;
+        for rock in &context.desk.layout().rocks {
+            let Some(meshes) = self.meshes.get_mut(&rock.id) else {
+                continue;
+            };
+            let washed = meshes.washed.get_or_insert_with(|| WashedMeshes {
+                lit_stamp,
+                fine: Vec::new(),
+                coarse: Vec::new(),
+            });
+            if washed.lit_stamp != lit_stamp {
+                washed.lit_stamp = lit_stamp;
+                washed.fine.clear();
+                washed.coarse.clear();
+            }
+            let (colors, mesh) = if is_fine {
+                (&mut washed.fine, &meshes.fine)
+            } else {
+                (&mut washed.coarse, &meshes.coarse)
+            };
+            if colors.is_empty() {
+                *colors = mesh.washed(rock.id, light);
             }
         }
     }
@@ -303,9 +353,9 @@ impl SolidView {
     fn render(
         &self,
         rect: Rect,
-        pixels_per_point: f32,
-        is_fine: bool,
+        (pixels_per_point, is_fine): (f32, bool),
         context: &SheetContext<'_>,
+        light: Option<&LightWish<'_>>,
     ) -> egui::ColorImage {
         let theme = context.theme;
         let n = (rect.size() * pixels_per_point).round().max(vec2(2.0, 2.0));
@@ -318,7 +368,7 @@ impl SolidView {
         } else {
             Pieces { around: 8, up: 3 }
         };
-        model::sand(&mut raster, &eye, tank, theme.sand);
+        model::sand(&mut raster, &eye, tank, (theme.sand, light));
         let tint = rock_tint(theme);
         for (k, rock) in layout.rocks.iter().enumerate() {
             if let Some(meshes) = self.meshes.get(&rock.id) {
@@ -327,7 +377,16 @@ impl SolidView {
                 } else {
                     &meshes.coarse
                 };
-                mesh.fill(&mut raster, &eye, rock, tint, ROCK_TAG + k as u16);
+                let washed = meshes.washed.as_ref().filter(|_| light.is_some());
+                let washed = washed.map(|washed| {
+                    if is_fine {
+                        washed.fine.as_slice()
+                    } else {
+                        washed.coarse.as_slice()
+                    }
+                });
+                let thing = (rock, ROCK_TAG + k as u16);
+                mesh.fill(&mut raster, &eye, thing, (tint, washed));
             }
         }
         for (k, coral) in layout.corals.iter().enumerate() {

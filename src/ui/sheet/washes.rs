@@ -11,6 +11,7 @@ use crate::light::{LightField, LightPlane, SurfaceOwner};
 use crate::ui::paint::contour::Line;
 use crate::ui::paint::cut::{self, Cut};
 use crate::ui::paint::label;
+use crate::ui::paint::lit::Lit;
 use crate::ui::paint::rocks::RockDrawings;
 use crate::ui::paint::tank::{inside_cm, water_rect};
 use crate::ui::sheet::{Frame, SheetContext, View, Wash};
@@ -25,10 +26,21 @@ const STALE: f32 = 0.62;
 const HATCH_POINTS: f64 = 7.0;
 
 /// The field that a view's wash is cut from.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 enum Source {
     Flow(Arc<FlowField>),
     Light(Arc<LightPlane>),
+    Bed(Arc<Lit>),
+}
+
+/// What the light wash shows in a view beside the rocks.
+pub(super) enum BedLight {
+    /// The light in the water, where the level cuts.
+    Water,
+    /// The light on the sand, as seen from above.
+    Bed(Arc<Lit>),
+    /// Nothing.
+    Clear,
 }
 
 impl Source {
@@ -36,6 +48,7 @@ impl Source {
         match (self, other) {
             (Self::Flow(a), Self::Flow(b)) => Arc::ptr_eq(a, b),
             (Self::Light(a), Self::Light(b)) => Arc::ptr_eq(a, b),
+            (Self::Bed(a), Self::Bed(b)) => Arc::ptr_eq(a, b),
             _ => false,
         }
     }
@@ -108,19 +121,26 @@ impl Washes {
         frame: &Frame,
         wash: Wash,
         context: &SheetContext<'_>,
-        rocks: &RockDrawings,
+        (rocks, bed): (&RockDrawings, &BedLight),
     ) {
         let results = context.desk.results();
         let view = frame.view;
         let depth_cm = view.depth(cut_at_cm(context.desk));
         let source = match wash {
             Wash::Flow => flow_for(results, view).map(|(field, _)| Source::Flow(Arc::clone(field))),
-            Wash::Light => light_for(results, view).map(|plane| Source::Light(Arc::clone(plane))),
+            Wash::Light => match bed {
+                BedLight::Water => {
+                    light_for(results, view).map(|plane| Source::Light(Arc::clone(plane)))
+                }
+                BedLight::Bed(lit) => Some(Source::Bed(Arc::clone(lit))),
+                BedLight::Clear => None,
+            },
             Wash::Fit | Wash::None => None,
         };
         let slot = &mut self.layers[view.idx()];
         let Some(source) = source else {
             *slot = None;
+            self.prepare_shade(frame, context, rocks);
             return;
         };
         let fits = |layer: &Layer| layer.source.is_same(&source) && layer.depth_cm == depth_cm;
@@ -131,6 +151,7 @@ impl Washes {
                     flow_classes(context.theme),
                 ),
                 Source::Light(plane) => (Cut::of_light(plane, view), light_classes(context.theme)),
+                Source::Bed(lit) => (Cut::of_bed(lit), light_classes(context.theme)),
             };
             let image = cut.image(&ColorTable::new(classes), STRENGTH);
             let texture = match slot.take() {

@@ -3,7 +3,7 @@
 use crate::advice::{Finding, Kind};
 use crate::catalog::Catalog;
 use crate::desk::{Desk, Levels, UnitSystem};
-use crate::scene::{Item, ItemId};
+use crate::scene::{Item, ItemId, Quantity, Reading};
 use crate::ui::sheet::View;
 use crate::ui::sheet::hand::Grip;
 
@@ -66,6 +66,14 @@ pub(crate) fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
     }
 }
 
+/// The top view's caption while it shows the light on sand and rock.
+pub(crate) const BED_CAPTION: &str = "top, light on sand and rock";
+
+/// The words of a finding that stands for others as well.
+pub(crate) fn and_more(text: &str, n_more: usize) -> String {
+    format!("{text}, {n_more} more")
+}
+
 /// A view's name for screen readers.
 pub(crate) fn view_name(view: View) -> &'static str {
     match view {
@@ -85,9 +93,22 @@ pub(crate) fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {
     match finding.kind {
         Kind::DeadSpot { volume_l, .. } => Some(format!("dead, {}", volume(volume_l, units))),
         Kind::Shade { open_share, .. } => {
-            Some(format!("shade, {:.0} % of open light", open_share * 100.0))
+            Some(format!("shade, {:.0} % of open", open_share * 100.0))
         }
         _ => None,
+    }
+}
+
+/// A reading's value and what the estimate has there.
+pub(crate) fn reading(reading: &Reading, computed: Option<f64>, units: UnitSystem) -> String {
+    let value = |value: f64| match reading.quantity {
+        Quantity::PpfdUp | Quantity::PpfdScalar => format!("{value:.0}"),
+        Quantity::Speed => speed(value, units),
+    };
+    let measured = value(reading.value);
+    match computed {
+        Some(computed) => format!("read {measured}, computed {}", value(computed)),
+        None => format!("read {measured}"),
     }
 }
 

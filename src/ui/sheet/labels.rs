@@ -1,0 +1,246 @@
+//! The number that matters of the worst findings, on their spots: a few words
+//! with a line to the place, small rings for the rest.
+
+use egui::{Align2, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, vec2};
+
+use crate::advice::{Finding, Kind};
+use crate::ui::paint::{gear, label};
+use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
+use crate::ui::theme::Theme;
+
+/// Findings that have words in a view at most; the rest have rings.
+const WORDS_MAX: usize = 3;
+/// Rings in a view at most.
+const RINGS_MAX: usize = 12;
+/// How far beside the cut a finding is still shown, in cm.
+const NEAR_CUT_CM: f64 = 6.0;
+/// Spots closer than this share one label, in points.
+const SAME_SPOT: f32 = 24.0;
+/// A pointer this close to a ring brings its words, in points.
+const POINTED_AT: f32 = 11.0;
+
+/// A finding's place on the screen and its words.
+struct Spot {
+    pos: Pos2,
+    text: String,
+    /// Findings at nearly the same place, itself not counted.
+    n_more: usize,
+}
+
+/// Labels the findings that belong to the wash: dead water with the flow wash,
+/// shade with the light wash, both without a wash. One that is pointed at or
+/// was flown to always has its words.
+pub(super) fn paint(
+    painter: &Painter,
+    frame: &Frame,
+    wash: Wash,
+    context: &SheetContext<'_>,
+    (pointer, flown_to): (Option<Pos2>, Option<Pos2>),
+) {
+    let theme = context.theme;
+    let spots = spots(frame, wash, context);
+    let is_called = |spot: &Spot| {
+        let near = |at: Option<Pos2>, reach: f32| at.is_some_and(|p| p.distance(spot.pos) < reach);
+        near(pointer, POINTED_AT) || near(flown_to, POINTED_AT)
+    };
+    let mut taken = things(frame, context);
+    taken.extend(
+        spots
+            .iter()
+            .map(|spot| Rect::from_center_size(spot.pos, Vec2::splat(7.0))),
+    );
+    let mut plates = Vec::new();
+    for (k, spot) in spots.iter().enumerate() {
+        if k < WORDS_MAX || is_called(spot) {
+            let text = match spot.n_more {
+                0 => spot.text.clone(),
+                n => words::and_more(&spot.text, n),
+            };
+            plates.extend(Plate::new(painter, frame, (spot.pos, text), &mut taken));
+        } else {
+            let stroke = Stroke::new(1.2, theme.ink);
+            painter.circle(spot.pos, 3.2, theme.sheet, stroke);
+        }
+    }
+    // No line runs over words.
+    plates.iter().for_each(|plate| plate.point(painter, theme));
+    plates.iter().for_each(|plate| plate.write(painter, theme));
+}
+
+/// A cross at each of the keeper's readings with what was measured there and
+/// what the estimate says.
+pub(super) fn readings(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+    let (desk, theme) = (context.desk, context.theme);
+    for (idx, at_cm) in shown_readings(desk) {
+        gear::reading(painter, frame, at_cm, theme);
+        let Some(reading) = desk.scene().readings.get(idx) else {
+            continue;
+        };
+        let computed = desk.results().readings.of(idx).and_then(|it| it.computed);
+        let text = words::reading(reading, computed, desk.settings().units);
+        let at = frame.pos(at_cm) + vec2(8.0, -9.0);
+        let inks = [theme.ink, theme.sheet.gamma_multiply(0.86)];
+        label::rimmed(painter, at, Align2::LEFT_CENTER, &text, inks);
+    }
+}
+
+fn spots(frame: &Frame, wash: Wash, context: &SheetContext<'_>) -> Vec<Spot> {
+    let desk = context.desk;
+    let units = desk.settings().units;
+    let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
+    let fits_wash = |kind: &Kind| match wash {
+        Wash::Flow => matches!(kind, Kind::DeadSpot { .. }),
+        Wash::Light => matches!(kind, Kind::Shade { .. }),
+        Wash::None => true,
+        Wash::Fit => false,
+    };
+    // Upright views show a slice of the tank: what is far from it is not there.
+    let is_near = |finding: &Finding| {
+        let off_cm = (frame.view.depth(finding.at_m) * 100.0 - cut_cm).abs();
+        let half_cm = frame.view.depth(finding.half_size_m) * 100.0;
+        frame.view == View::Top || off_cm < half_cm + NEAR_CUT_CM
+    };
+    let mut spots: Vec<Spot> = Vec::new();
+    for finding in desk.results().findings.iter() {
+        if !fits_wash(&finding.kind) || !is_near(finding) {
+            continue;
+        }
+        let pos = frame.pos(finding.at_m * 100.0);
+        let Some(text) = words::finding(finding, units).filter(|_| frame.rect.contains(pos)) else {
+            continue;
+        };
+        // Worst first: the one that was there gives the words.
+        if let Some(near) = spots.iter_mut().find(|s| s.pos.distance(pos) < SAME_SPOT) {
+            near.n_more += 1;
+        } else if spots.len() < RINGS_MAX {
+            let n_more = 0;
+            spots.push(Spot { pos, text, n_more });
+        }
+    }
+    spots
+}
+
+/// What words should not cover if there is room elsewhere: pumps and corals.
+fn things(frame: &Frame, context: &SheetContext<'_>) -> Vec<Rect> {
+    let layout = context.desk.layout();
+    let around = |at_cm, size: f32| Rect::from_center_size(frame.pos(at_cm), Vec2::splat(size));
+    let pumps = layout.pumps.iter().map(|pump| around(pump.at_cm, 18.0));
+    let corals = layout.corals.iter().map(|coral| {
+        let size = frame.points(coral.size_cm.max_element());
+        around(coral.at_cm, size.clamp(8.0, 30.0))
+    });
+    pumps.chain(corals).collect()
+}
+
+/// Words on a small piece of paper beside their spot.
+struct Plate {
+    at: Pos2,
+    rect: Rect,
+    text: String,
+}
+
+impl Plate {
+    /// Finds the place where they cover least.
+    fn new(
+        painter: &Painter,
+        frame: &Frame,
+        (at, text): (Pos2, String),
+        taken: &mut Vec<Rect>,
+    ) -> Option<Self> {
+        let galley = painter.layout_no_wrap(text.clone(), label::font(), egui::Color32::BLACK);
+        let size = galley.size() + vec2(12.0, 5.0);
+        let rect = least_covering(at, size, frame.rect.shrink(3.0), taken)?;
+        taken.push(rect);
+        Some(Self { at, rect, text })
+    }
+
+    /// Draws the spot and the line to it.
+    fn point(&self, painter: &Painter, theme: &Theme) {
+        let end = self.rect.clamp(self.at);
+        if end.distance(self.at) > 3.0 {
+            let rim = Stroke::new(3.0, theme.sheet.gamma_multiply(0.7));
+            painter.line_segment([self.at, end], rim);
+            painter.line_segment([self.at, end], Stroke::new(1.0, theme.ink));
+        }
+        painter.circle(self.at, 2.6, theme.ink, Stroke::new(1.0, theme.sheet));
+    }
+
+    /// Draws the words.
+    fn write(&self, painter: &Painter, theme: &Theme) {
+        let paper = theme.sheet.gamma_multiply(0.94);
+        let rim = Stroke::new(0.8, theme.ink);
+        painter.rect(self.rect, 2.0, paper, rim, StrokeKind::Inside);
+        let middle = self.rect.center();
+        let text = self.text.clone();
+        painter.text(
+            middle,
+            Align2::CENTER_CENTER,
+            text,
+            label::font(),
+            theme.ink,
+        );
+    }
+}
+
+/// The place for a plate near `at` that covers the least of what is there.
+fn least_covering(at: Pos2, size: Vec2, room: Rect, taken: &[Rect]) -> Option<Rect> {
+    const SIDES: [Vec2; 8] = [
+        vec2(0.0, -1.0),
+        vec2(0.0, 1.0),
+        vec2(1.0, -1.0),
+        vec2(-1.0, -1.0),
+        vec2(1.0, 1.0),
+        vec2(-1.0, 1.0),
+        vec2(1.0, 0.0),
+        vec2(-1.0, 0.0),
+    ];
+    let candidates = [9.0_f32, 24.0, 44.0, 70.0].into_iter().flat_map(|away| {
+        SIDES.into_iter().map(move |side| {
+            let reach = size / 2.0 + Vec2::splat(away);
+            (away, Rect::from_center_size(at + side * reach, size))
+        })
+    });
+    let cost = |(away, rect): &(f32, Rect)| {
+        let covered: f32 = taken
+            .iter()
+            .map(|other| {
+                let both = other.expand(2.0).intersect(*rect);
+                if both.is_positive() { both.area() } else { 0.0 }
+            })
+            .sum();
+        // A little overlap is worse than the longest line.
+        10.0 * covered + away
+    };
+    candidates
+        .filter(|(_, rect)| room.contains_rect(*rect))
+        .min_by(|a, b| cost(a).total_cmp(&cost(b)))
+        .map(|(_, rect)| rect)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use egui::pos2;
+
+    #[test]
+    fn plates_of_neighbors_do_not_cover_each_other() {
+        let room = Rect::from_min_size(pos2(0.0, 0.0), vec2(480.0, 240.0));
+        let size = vec2(110.0, 20.0);
+        let mut taken = Vec::new();
+        // As many as have words, and one that is pointed at.
+        for k in 0..=WORDS_MAX as u8 {
+            let at = pos2(200.0 + 14.0 * f32::from(k), 120.0 + 9.0 * f32::from(k % 3));
+            let rect = least_covering(at, size, room, &taken).expect("there is room");
+            let is_clear = taken.iter().all(|other: &Rect| !other.intersects(rect));
+            assert!(is_clear, "plate {k} covers another");
+            taken.push(rect);
+        }
+    }
+
+    #[test]
+    fn a_view_too_small_for_the_words_stays_without() {
+        let room = Rect::from_min_size(pos2(0.0, 0.0), vec2(60.0, 30.0));
+        let place = least_covering(pos2(30.0, 15.0), vec2(110.0, 20.0), room, &[]);
+        assert_eq!(place, None, "no place");
+    }
+}
