@@ -564,3 +564,98 @@ fn demos_are_the_files_of_the_folder() {
         assert_eq!(loaded.issues, Vec::new(), "{} without a warning", demo.file);
     }
 }
+
+#[test]
+fn a_folder_holds_the_plan_its_tables_and_views() {
+    let folder = Folder::new();
+    let args = ["report", "scene.ron", "--no-flow", "--out", "all"];
+    good(&folder.run(&args));
+    let read = |name: &str| {
+        let path = folder.path("all").join(name);
+        std::fs::read(&path).unwrap_or_else(|_| panic!("{name} is there"))
+    };
+    assert!(read("plan.pdf").starts_with(b"%PDF-"), "a PDF");
+    assert!(read("plan.html").starts_with(b"<!DOCTYPE html>"), "a page");
+    assert!(read("plan-end.svg").starts_with(b"<?xml"), "an SVG");
+    assert!(read("light-top.svg").starts_with(b"<?xml"), "an SVG");
+    let none = folder.path("all").join("flow-top.svg");
+    assert!(!none.exists(), "no flow was wanted");
+    for (name, head) in [
+        ("findings.csv", "kind,severity,certainty,"),
+        ("corals.csv", "id,entry,name,"),
+        ("stock.csv", "name,genus,place,"),
+        ("standing.csv", "rocks,name,volume_l,"),
+        ("water.csv", "name,value,unit"),
+        ("light.csv", "on,rock,area_m2,"),
+    ] {
+        let table = String::from_utf8(read(name)).expect("text");
+        assert!(table.starts_with(head), "{name}: {table}");
+        assert!(table.lines().count() > 1, "{name} has rows");
+    }
+    // A 24 × 16 × 20 cm block with an opening of 8 × 9 × 16 cm: 6.528 L.
+    let table = String::from_utf8(read("standing.csv")).expect("text");
+    let volume_l: Option<f64> = table
+        .lines()
+        .nth(1)
+        .and_then(|row| row.split(',').nth(2)?.parse().ok());
+    let error = volume_l.map(|volume_l| (volume_l - 6.528).abs());
+    assert!(error.is_some_and(|error| error < 0.01), "{table}");
+}
+
+#[test]
+fn one_view_is_drawn_at_the_scale_that_was_asked_for() {
+    let folder = Folder::new();
+    let args = ["draw", "scene.ron", "--view", "side", "--scale", "20"];
+    good(&folder.run(&[&args[..], &["--out", "side.svg"]].concat()));
+    let svg = std::fs::read_to_string(folder.path("side.svg")).expect("the drawing");
+    assert!(svg.contains("at 1:20"), "its scale bar says so");
+    let bad = folder.run(&["draw", "scene.ron", "--scale", "0", "--out", "x.svg"]);
+    assert_eq!(bad.status.code(), Some(1), "no such scale");
+    assert!(err(&bad).contains("--scale is 0"), "{}", err(&bad));
+    let bad = folder.run(&["draw", "scene.ron", "--level-cm", "-3", "--out", "x.svg"]);
+    assert_ne!(bad.status.code(), Some(0), "no such level");
+}
+
+#[test]
+fn a_plan_with_unknown_wishes_fails_before_the_work() {
+    let folder = Folder::new();
+    let plan = ["report", "scene.ron", "--out", "plan.pdf"];
+    let bad = folder.run(&[&plan[..], &["--moves-to", "nowhere"]].concat());
+    assert_eq!(bad.status.code(), Some(1), "no such layout");
+    assert!(err(&bad).contains("no layout \"nowhere\""), "{}", err(&bad));
+    let bad = folder.run(&[&plan[..], &["--berths", "unicorn"]].concat());
+    assert_eq!(bad.status.code(), Some(1), "no such entry");
+    assert!(!folder.path("plan.pdf").exists(), "nothing was written");
+}
+
+#[test]
+fn exports_are_written_where_they_were_asked_for() {
+    let folder = Folder::new();
+    let args = [
+        "export",
+        "scene.ron",
+        "--rock",
+        "rock.stl",
+        "--light",
+        "light.vtk",
+    ];
+    good(&folder.run(&[&args[..], &["--light-cell-cm", "10"]].concat()));
+    let light = std::fs::read(folder.path("light.vtk")).expect("the light");
+    assert!(
+        light.starts_with(b"# vtk DataFile Version 3.0\n"),
+        "legacy VTK"
+    );
+    let rock = std::fs::read(folder.path("rock.stl")).expect("the rock");
+    assert_eq!((rock.len() - 84) % 50, 0, "50 bytes a triangle");
+    let nothing = folder.run(&["export", "scene.ron"]);
+    assert_eq!(nothing.status.code(), Some(2), "{}", err(&nothing));
+    let bad = folder.run(&[
+        "export",
+        "scene.ron",
+        "--rock",
+        "r.stl",
+        "--only-rock",
+        "77",
+    ]);
+    assert!(err(&bad).contains("no rock 77"), "{}", err(&bad));
+}

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::advice::place::{Surroundings, rock_name};
 use crate::advice::standing::{Ground, Standing, standing};
+use crate::catalog::Catalog;
 use crate::scene::{Coral, ItemId, Lamp, Layout, Pump, Rock, Scene, Support};
 use crate::units::M_PER_CM;
 
@@ -306,10 +307,11 @@ fn lamp_word(lamp: &Lamp) -> String {
     named("lamp", &lamp.name, lamp.id)
 }
 
+/// What a coral is called: by its keeper, else by the trade.
 fn coral_word(coral: &Coral) -> &str {
-    if coral.name.is_empty() {
-        &coral.entry
-    } else {
-        &coral.name
+    if !coral.name.is_empty() {
+        return &coral.name;
     }
+    let entry = Catalog::built_in().entry(&coral.entry);
+    entry.map_or(&coral.entry, |entry| &entry.plain_name)
 }

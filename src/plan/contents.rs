@@ -308,7 +308,7 @@ fn certainty(input: &PlanInput<'_>) -> Vec<Block> {
             light.patch_m / M_PER_CM
         )),
         None => {
-            say("The light was not estimated: what needs it is left out or says so.".to_owned())
+            say("The light was not estimated: what needs it is left out or says so.".to_owned());
         }
     }
     say("Each finding says how sure it is: “sure” would surprise if it were not so, “likely” is more likely than not, “check” is worth a look at the tank. What corals need is mostly common practice, not measurement, and is given as a range.".to_owned());

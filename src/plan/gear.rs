@@ -291,8 +291,8 @@ pub(super) fn coral_outline(coral: &Coral, place: &dyn Fn(DVec3) -> DVec2) -> (D
     let mut points = Vec::new();
     for ring in 0..=6 {
         let up = f64::from(ring) / 6.0 * std::f64::consts::FRAC_PI_2;
-        for k in 0..24 {
-            let turn = f64::from(k) / 24.0 * std::f64::consts::TAU;
+        for k in 0..60 {
+            let turn = f64::from(k) / 60.0 * std::f64::consts::TAU;
             let unit = DVec3::new(turn.cos() * up.cos(), turn.sin() * up.cos(), up.sin());
             let at_m = body.base_m + body.tank_from_coral * (unit * body.reach_m);
             points.push(place(at_m / M_PER_CM));

@@ -59,12 +59,12 @@ fn stipple(to: &mut Drawing, frame: &Frame, size_cm: DVec2) {
     let n = (size_cm * frame.mm_per_cm / APART_MM)
         .ceil()
         .max(DVec2::ONE);
+    let columns = n.x as usize;
     let count = ((n.x * n.y) as usize).min(GRAINS_MAX);
     let mut strokes = Vec::with_capacity(count);
     for k in 0..count {
-        // The plastic-number sequence (Roberts 2018): even without rows.
-        let step = DVec2::new(0.754_877_666_2, 0.569_840_290_998);
-        let share = (DVec2::splat(0.5) + step * k as f64).fract();
+        let cell = DVec2::new((k % columns) as f64, (k / columns) as f64);
+        let share = (cell + 0.1 + 0.8 * DVec2::new(chance(2 * k), chance(2 * k + 1))) / n;
         let at = frame.on_paper(share * size_cm);
         strokes.push(super::ink::Stroke {
             points_mm: vec![at, at + DVec2::new(0.12, 0.04)],
@@ -72,6 +72,16 @@ fn stipple(to: &mut Drawing, frame: &Frame, size_cm: DVec2) {
         });
     }
     to.shape(strokes, None, Some(Pen::new(0.2, ASIDE)));
+}
+
+/// A number from 0 to 1 that looks drawn by lot and is always the same.
+///
+/// **Source** the finalizer of SplitMix64, Steele, Lea & Flood 2014. MEMORY.
+fn chance(k: usize) -> f64 {
+    let mut bits = (k as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    bits = (bits ^ (bits >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    bits = (bits ^ (bits >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    (bits >> 40) as f64 / (1_u64 << 24) as f64
 }
 
 /// Panes and water line over everything else.

@@ -26,8 +26,8 @@ th{background:#e9e2d2}
 .figures{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .accent{color:#a84129}
 footer{margin-top:2rem;font-size:.85rem;color:#666053}
-@page{size:landscape;margin:10mm}
-@media print{body{background:#fff}main{max-width:none;padding:0}figure{border:0;padding:0;break-inside:avoid}tr{break-inside:avoid}h2{break-after:avoid}}
+@page{size:landscape;margin:8mm 10mm}
+@media print{body{background:#fff}main{max-width:none;padding:0}h1{display:inline;font-size:1.1rem}h1+p{display:inline;margin-left:1rem}figure{border:0;padding:0;break-inside:avoid}tr{break-inside:avoid}h2{break-after:avoid}}
 ";
 
 /// The document; sheets as inline SVG that prints at its stated scale.

@@ -9,6 +9,8 @@ use crate::scene::ItemId;
 
 /// Height of a label's letters, in mm.
 const SIZE_MM: f64 = 2.6;
+/// Between key number and name, in mm.
+const GAP_MM: f64 = 0.6;
 /// Longest label, in mm.
 const ROOM_MM: f64 = 30.0;
 
@@ -83,14 +85,11 @@ impl Labels {
         for label in &self.labels {
             let name = if self.with_names && !label.name.is_empty() {
                 let room = ROOM_MM - key_width(&label.key);
-                format!(
-                    " {}",
-                    face::shortened(&label.name, label.face, SIZE_MM, room)
-                )
+                face::shortened(&label.name, label.face, SIZE_MM, room)
             } else {
                 String::new()
             };
-            let wide = key_width(&label.key) + face::width(&name, label.face, SIZE_MM);
+            let wide = key_width(&label.key) + GAP_MM + face::width(&name, label.face, SIZE_MM);
             let best = places(label, wide)
                 .enumerate()
                 .map(|(rank, rect)| {
@@ -161,6 +160,6 @@ fn write(to: &mut Drawing, rect: &Rect, label: &Label, name: &str) {
     to.rect(rect.low, rect.high, Some(paper), None);
     let base = DVec2::new(rect.low.x + 0.4, middle.y + SIZE_MM * 0.33);
     to.text(base, label.key.clone(), Hand::new(Face::Bold, SIZE_MM, INK));
-    let after = base + DVec2::new(key_width(&label.key), 0.0);
+    let after = base + DVec2::new(key_width(&label.key) + GAP_MM, 0.0);
     to.text(after, name, Hand::new(label.face, SIZE_MM, INK));
 }

@@ -88,7 +88,9 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f6
         let y = k as f64 * grid_cm;
         to.line(at(0.0, y), at(size.x, y), thin);
     }
-    rocks::draw(to, frame, tank, &solids::rockwork(layout));
+    // At full size tone would only waste ink.
+    let with_tone = frame.mm_per_cm < 5.0;
+    rocks::draw(to, frame, tank, (&solids::rockwork(layout), with_tone));
     glass::draw_front(to, frame, tank);
     let mut labels = Labels::new(true);
     let name_of = |coral: &Coral| coral_name(input.advice.catalog, coral);

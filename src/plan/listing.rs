@@ -228,9 +228,7 @@ pub(super) fn corals(input: &PlanInput<'_>) -> Table {
     for (coral, row) in layout.corals.iter().zip(rows) {
         let fit = advice::fit(input.advice, coral);
         let strip = |what| strip_of(fit.as_ref(), what);
-        let verdict = fit
-            .as_ref()
-            .map_or("not known", |fit| verdict_word(fit.verdict));
+        let verdict = fit.as_ref().map_or_else(String::new, sits);
         let is_off = fit.as_ref().is_some_and(|fit| fit.verdict <= Verdict::Poor);
         let note = [row.since.as_str(), row.note.as_str()].join(" ");
         let size = row.size_cm.map(tenth).join(" × ");
@@ -264,6 +262,23 @@ fn parts<'a>(input: &PlanInput<'a>) -> AdviceParts<'a> {
     }
 }
 
+/// The verdict, with what makes it poor.
+fn sits(fit: &Fit) -> String {
+    let poor = fit
+        .strips
+        .iter()
+        .filter(|strip| strip.verdict <= Verdict::Poor);
+    let why: Vec<String> = poor
+        .map(|strip| format!("{:?}", strip.what).to_lowercase())
+        .collect();
+    let word = verdict_word(fit.verdict);
+    if why.is_empty() {
+        word.to_owned()
+    } else {
+        format!("{word}: {}", why.join(", "))
+    }
+}
+
 /// Value and range of one aspect, as "74, wants 40 to 120", in the unit that
 /// advice gives it: µmol/m²/s for light, cm/s for flow.
 fn strip_of(fit: Option<&Fit>, what: Aspect) -> Cell {
@@ -271,9 +286,10 @@ fn strip_of(fit: Option<&Fit>, what: Aspect) -> Cell {
     let Some(strip) = strip else {
         return "".into();
     };
-    let range = match strip.high.is_finite() {
-        true => format!("{} to {}", tenth(strip.low), tenth(strip.high)),
-        false => format!("{} or more", tenth(strip.low)),
+    let range = if strip.high.is_finite() {
+        format!("{} to {}", tenth(strip.low), tenth(strip.high))
+    } else {
+        format!("{} or more", tenth(strip.low))
     };
     let text = match strip.value {
         Some(value) => format!("{}, wants {range}", round_value(strip, value)),

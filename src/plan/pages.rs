@@ -155,8 +155,16 @@ impl<'a> Press<'a> {
         let room_mm = self.size().x - 2.0 * EDGE_MM;
         let widths = column_widths(table, room_mm);
         let mut has_head = false;
-        for row in &table.rows {
+        // What fits on a page below the head; longer rows go on on the next.
+        let room_mm = self.bottom_mm() - EDGE_MM - HEAD_MM - 16.0;
+        let most = (room_mm / (CELL_MM * LEADING)).max(1.0) as usize;
+        let parts = table.rows.iter().flat_map(|row| {
             let lines = row_lines(row, &widths);
+            pieces(&lines, most)
+                .into_iter()
+                .map(move |part| (row, part))
+        });
+        for (row, lines) in parts.collect::<Vec<_>>() {
             let high_mm = row_height(&lines);
             let before = self.pages.len();
             let head_mm = if has_head { 0.0 } else { CELL_MM + 4.0 };
@@ -297,6 +305,16 @@ fn row_lines(row: &[Cell], widths: &[f64]) -> Vec<Vec<String>> {
         .zip(widths)
         .map(|(cell, wide)| face::wrapped(&cell.text, Face::Regular, CELL_MM, wide - 2.0 * PAD_MM))
         .collect()
+}
+
+/// The lines of a row's cells in pieces of at most `most` lines.
+fn pieces(lines: &[Vec<String>], most: usize) -> Vec<Vec<Vec<String>>> {
+    let longest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1);
+    let part = |k: usize| {
+        let of = |cell: &Vec<String>| cell.iter().skip(k * most).take(most).cloned().collect();
+        lines.iter().map(of).collect()
+    };
+    (0..longest.div_ceil(most)).map(part).collect()
 }
 
 fn row_height(lines: &[Vec<String>]) -> f64 {

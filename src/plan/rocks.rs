@@ -89,8 +89,13 @@ impl Nodes {
     }
 }
 
-/// Draws the rocks as they are seen, the farther ones first.
-pub(super) fn draw(to: &mut Drawing, frame: &Frame, tank: &Tank, rockwork: &Rockwork) {
+/// Draws the rocks as they are seen, the farther ones first, with or without tone.
+pub(super) fn draw(
+    to: &mut Drawing,
+    frame: &Frame,
+    tank: &Tank,
+    (rockwork, with_tone): (&Rockwork, bool),
+) {
     let towards = |rock: &RockSolid| {
         let bounds = rock.bounds();
         let (a, b) = (frame.view.seen(bounds.min_m), frame.view.seen(bounds.max_m));
@@ -99,11 +104,11 @@ pub(super) fn draw(to: &mut Drawing, frame: &Frame, tank: &Tank, rockwork: &Rock
     let mut order: Vec<&RockSolid> = rockwork.rocks.iter().collect();
     order.sort_by(|a, b| towards(a).total_cmp(&towards(b)));
     for rock in order {
-        draw_rock(to, frame, tank, rock);
+        draw_rock(to, frame, tank, (rock, with_tone));
     }
 }
 
-fn draw_rock(to: &mut Drawing, frame: &Frame, tank: &Tank, rock: &RockSolid) {
+fn draw_rock(to: &mut Drawing, frame: &Frame, tank: &Tank, (rock, with_tone): (&RockSolid, bool)) {
     let nodes = nodes_over(rock, frame);
     let view = frame.view;
     let outline = nodes.values(|seen_cm| nearness_m(rock, view, tank, seen_cm));
@@ -122,7 +127,7 @@ fn draw_rock(to: &mut Drawing, frame: &Frame, tank: &Tank, rock: &RockSolid) {
         None => 1.0,
     };
     let shine = smoothed(&surface.iter().map(light).collect::<Vec<_>>(), nodes.n);
-    for tone in TONES {
+    for tone in TONES.into_iter().filter(|_| with_tone) {
         // Rings around the dark; those at the rock's edge close just outside.
         let dark = nodes.rings(&shine, tone as f32, frame);
         let wash = Wash {

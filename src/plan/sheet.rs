@@ -111,7 +111,7 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
         "in the round, not to scale",
         Hand::new(Face::Italic, 2.9, ASIDE),
     );
-    glass::draw_scale_bar(&mut to, DVec2::new(low.x, room_mm.y - 2.0), set.scale);
+    glass::draw_scale_bar(&mut to, under + DVec2::new(42.0, -1.6), set.scale);
     to
 }
 
@@ -154,11 +154,8 @@ pub(super) fn wash_sheet(
             line_mm.y += 4.0;
         }
     }
-    glass::draw_scale_bar(
-        &mut to,
-        DVec2::new(set.quarter_mm.0.x, room_mm.y - 2.0),
-        set.scale,
-    );
+    let under = DVec2::new(at.x, set.quarter_mm.1.y - 1.6);
+    glass::draw_scale_bar(&mut to, under, set.scale);
     Some(to)
 }
 
@@ -172,13 +169,18 @@ pub(super) fn pair_sheet(
     let tank = &both[0].advice.scene.tank;
     let above = both.map(above_cm).into_iter().fold(0.0, f64::max);
     let need_cm = DVec2::new(2.0 * tank.length_cm, tank.width_cm + tank.height_cm + above);
-    let margins = DVec2::new(BESIDE_MM.iter().sum(), ABOVE_MM.iter().sum::<f64>() + 28.0);
+    // No dimensions beside the views, but a legend below them.
+    const BETWEEN_MM: f64 = 13.0;
+    let margins = DVec2::new(
+        BESIDE_MM[0] + BETWEEN_MM + 4.0,
+        ABOVE_MM.iter().sum::<f64>() + 28.0,
+    );
     let scale = scale_for(need_cm, room_mm - margins);
     let mm_per_cm = 10.0 / scale;
     let levels = Levels::of_layout(both[0].advice.scene, both[0].advice.layout);
     let mut to = Drawing::new(room_mm, "two layouts");
     for (idx, input) in both.into_iter().enumerate() {
-        let left = BESIDE_MM[0] + idx as f64 * (tank.length_cm * mm_per_cm + BESIDE_MM[1]);
+        let left = BESIDE_MM[0] + idx as f64 * (tank.length_cm * mm_per_cm + BETWEEN_MM);
         let top_low = ABOVE_MM[0] + 8.0 + tank.width_cm * mm_per_cm;
         let side_low = top_low + ABOVE_MM[1] + (above + tank.height_cm) * mm_per_cm;
         let name = format!("{}: {}", ["A", "B"][idx], input.advice.layout.name);
@@ -192,16 +194,13 @@ pub(super) fn pair_sheet(
                 mm_per_cm,
                 corner_mm: DVec2::new(left, low),
             };
-            match kind {
-                Some(kind) => {
-                    let level_cm = levels.of(view);
-                    draw_washed(&mut to, &frame, input, (kind, level_cm))?;
-                    caption(&mut to, &frame, &cut_words(view, level_cm));
-                }
-                None => {
-                    draw_ink(&mut to, &frame, input, false);
-                    caption(&mut to, &frame, seen_from(view));
-                }
+            if let Some(kind) = kind {
+                let level_cm = levels.of(view);
+                draw_washed(&mut to, &frame, input, (kind, level_cm))?;
+                caption(&mut to, &frame, &cut_words(view, level_cm));
+            } else {
+                draw_ink(&mut to, &frame, input, false);
+                caption(&mut to, &frame, seen_from(view));
             }
         }
     }
@@ -250,7 +249,12 @@ fn label_room(frame: &Frame, input: &PlanInput<'_>) -> (DVec2, DVec2) {
 fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: bool) {
     let tank = &input.advice.scene.tank;
     glass::draw_back(to, frame, tank);
-    rocks::draw(to, frame, tank, &solids::rockwork(input.advice.layout));
+    rocks::draw(
+        to,
+        frame,
+        tank,
+        (&solids::rockwork(input.advice.layout), true),
+    );
     glass::draw_bed(to, frame, tank);
     glass::draw_front(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
@@ -388,7 +392,8 @@ pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawin
     let tank = &input.advice.scene.tank;
     let view = picture.view;
     let mm_per_cm = 10.0 / picture.scale;
-    let above = if view == View::Top {
+    // Lamps hang over views from the side, unless the water alone is shown.
+    let above = if view == View::Top || picture.wash == Some(WashKind::Flow) {
         0.0
     } else {
         above_cm(input)
@@ -409,17 +414,14 @@ pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawin
         mm_per_cm,
         corner_mm: DVec2::new(11.0, 10.0 + size_mm.y),
     };
-    let words = match picture.wash {
-        Some(kind) => {
-            draw_washed(&mut to, &frame, input, (kind, picture.level_cm))?;
-            draw_legend(&mut to, DVec2::new(11.0, frame.corner_mm.y + 19.0), kind);
-            cut_words(view, picture.level_cm)
-        }
-        None => {
-            draw_ink(&mut to, &frame, input, true);
-            dimensions(&mut to, &frame, tank);
-            seen_from(view).to_owned()
-        }
+    let words = if let Some(kind) = picture.wash {
+        draw_washed(&mut to, &frame, input, (kind, picture.level_cm))?;
+        draw_legend(&mut to, DVec2::new(11.0, frame.corner_mm.y + 19.0), kind);
+        cut_words(view, picture.level_cm)
+    } else {
+        draw_ink(&mut to, &frame, input, true);
+        dimensions(&mut to, &frame, tank);
+        seen_from(view).to_owned()
     };
     caption(&mut to, &frame, &words);
     glass::draw_scale_bar(

@@ -20,7 +20,7 @@ pub enum Block {
 }
 
 /// A table.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Table {
     /// Its columns.
     pub columns: Vec<Column>,
@@ -29,7 +29,7 @@ pub struct Table {
 }
 
 /// A column of a table.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Column {
     /// Its head.
     pub title: String,
@@ -38,7 +38,7 @@ pub struct Column {
 }
 
 /// A cell of a table.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Cell {
     /// What stands in it.
     pub text: String,

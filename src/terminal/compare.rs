@@ -102,15 +102,14 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
     };
     if let Some(path) = &args.out {
         let document = paper::comparison([&first, &second], [&solved[0], &solved[1]], args.paper);
-        match paper::kind_of(path) {
-            Some(kind) => paper::write(path, kind, &document)?,
-            None => {
-                make_folder(path)?;
-                paper::write(&path.join("comparison.pdf"), FileKind::Pdf, &document)?;
-                paper::write(&path.join("comparison.html"), FileKind::Html, &document)?;
-                for (name, table) in tables::of_comparison(&comparison, &moves) {
-                    write_bytes(&path.join(name), table.as_bytes())?;
-                }
+        if let Some(kind) = paper::kind_of(path) {
+            paper::write(path, kind, &document)?;
+        } else {
+            make_folder(path)?;
+            paper::write(&path.join("comparison.pdf"), FileKind::Pdf, &document)?;
+            paper::write(&path.join("comparison.html"), FileKind::Html, &document)?;
+            for (name, table) in tables::of_comparison(&comparison, &moves) {
+                write_bytes(&path.join(name), table.as_bytes())?;
             }
         }
         writeln!(streams.err, "written to {}", path.display())?;

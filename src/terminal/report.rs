@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::answer::{Answer, FlowPart, LightPart, Solved, TankPart};
-use super::paper::{PaperArgs, Wishes};
+use super::paper::{FileKind, PaperArgs, Wishes};
 use super::solve::{Case, SURFACE_M};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, paper, pictures, tables};
 use crate::light::LightOptions;
@@ -300,16 +300,14 @@ fn write_out(
 ) -> Result<(), TerminalError> {
     let wishes = wishes(args, case)?;
     let document = paper::plan(case, solved, &wishes);
-    match paper::kind_of(path) {
-        Some(kind) => paper::write(path, kind, &document),
-        None => {
-            make_folder(path)?;
-            paper::write(&path.join("plan.pdf"), paper::FileKind::Pdf, &document)?;
-            paper::write(&path.join("plan.html"), paper::FileKind::Html, &document)?;
-            paper::write_views(path, case, solved)?;
-            write_folder(path, case, solved, answer)
-        }
+    if let Some(kind) = paper::kind_of(path) {
+        return paper::write(path, kind, &document);
     }
+    make_folder(path)?;
+    paper::write(&path.join("plan.pdf"), FileKind::Pdf, &document)?;
+    paper::write(&path.join("plan.html"), FileKind::Html, &document)?;
+    paper::write_views(path, case, solved)?;
+    write_folder(path, case, solved, answer)
 }
 
 /// Writes the report, its tables and pictures into a folder.
