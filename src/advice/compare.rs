@@ -154,6 +154,10 @@ pub struct CoralFate {
     pub before: Option<Verdict>,
     /// Verdict in the second layout; none if it is not there.
     pub after: Option<Verdict>,
+    /// PPFD on it before and after, in µmol/m²/s, where both are known.
+    pub light_umol: Option<[f64; 2]>,
+    /// Mean speed over it before and after, in cm/s, where both are known.
+    pub flow_cm_s: Option<[f64; 2]>,
     /// What changed, one sentence each.
     pub causes: Vec<String>,
     /// How to bring it from one light to the other, if that needs care.
@@ -416,11 +420,12 @@ fn fate(first: &AdviceInput<'_>, second: &AdviceInput<'_>, id: ItemId) -> CoralF
         before.as_ref().and_then(|(_, fit)| fit.clone()),
         after.as_ref().and_then(|(_, fit)| fit.clone()),
     );
-    let light = |fit: &Fit| fit.strips.iter().find(|s| s.what == Aspect::Light)?.value;
-    let step = match &fits {
-        (Some(a), Some(b)) => light(a).zip(light(b)),
+    let value = |fit: &Fit, what: Aspect| fit.strips.iter().find(|s| s.what == what)?.value;
+    let pair = |what: Aspect| match &fits {
+        (Some(a), Some(b)) => Some([value(a, what)?, value(b, what)?]),
         _ => None,
     };
+    let step = pair(Aspect::Light);
     let entry = after
         .as_ref()
         .and_then(|(coral, _)| second.catalog.entry(&coral.entry));
@@ -434,10 +439,12 @@ fn fate(first: &AdviceInput<'_>, second: &AdviceInput<'_>, id: ItemId) -> CoralF
         name,
         before: fits.0.as_ref().map(|fit| fit.verdict),
         after: fits.1.as_ref().map(|fit| fit.verdict),
+        light_umol: step,
+        flow_cm_s: pair(Aspect::Flow),
         causes,
         acclimation: entry
             .zip(step)
-            .and_then(|(entry, (a, b))| acclimation(entry, a, b)),
+            .and_then(|(entry, [a, b])| acclimation(entry, a, b)),
     }
 }
 

@@ -33,6 +33,8 @@ pub enum Command {
     ChooseEntry(Option<String>),
     /// Asks only for these berths.
     FilterBerths(BerthFilters),
+    /// Sets the shown layout against this one, or ends that.
+    CompareWith(Option<usize>),
     /// Asks what could live at a place, or at none.
     AskPlace(Option<Place>),
     /// Takes the keeper's choices.

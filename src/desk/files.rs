@@ -158,6 +158,7 @@ impl Desk {
         self.selection.clear();
         self.results = Results::default();
         self.place = None;
+        self.compared = None;
         self.later = None;
         self.look_ahead();
         self.read_measured();

@@ -6,6 +6,7 @@ mod advising;
 mod berthing;
 mod change;
 mod command;
+mod comparing;
 mod files;
 mod kept;
 mod keys;
@@ -27,6 +28,7 @@ pub use action::{Action, ActionGroup};
 pub use berthing::Place;
 pub use change::Change;
 pub use command::Command;
+pub use comparing::{Compared, OtherResults};
 pub use later::MONTHS_MAX;
 pub use notice::{Notice, NoticeKind};
 pub use readings::{LampFactor, ReadingCheck, ReadingChecks, readings_of};
@@ -61,6 +63,8 @@ pub struct Desk {
     filters: BerthFilters,
     /// A place for which inhabitants are asked for.
     place: Option<Place>,
+    /// The layout that the shown one is set against.
+    compared: Option<usize>,
     /// The scene grown, if it is looked at ahead.
     later: Option<Later>,
     /// Measured lamp distributions by file name.
@@ -91,6 +95,7 @@ impl Desk {
             chosen_entry: None,
             filters: BerthFilters::default(),
             place: None,
+            compared: None,
             later: None,
             measured: Arc::default(),
             measured_version: 0,
@@ -171,7 +176,12 @@ impl Desk {
     pub fn run(&mut self, command: Command) {
         match command {
             Command::Action(action) => self.run_action(action),
-            Command::Select(ids) => self.selection = ids,
+            Command::Select(ids) => {
+                if !ids.is_empty() {
+                    self.place = None;
+                }
+                self.selection = ids;
+            }
             Command::Begin(label) => self.document.begin(&label),
             Command::Change(change) => self.apply(change),
             Command::End => self.end_gesture(),
@@ -187,6 +197,7 @@ impl Desk {
             Command::ChooseEntry(entry) => self.chosen_entry = entry,
             Command::FilterBerths(filters) => self.filters = filters,
             Command::AskPlace(place) => self.place = place,
+            Command::CompareWith(other) => self.compared = other,
             Command::SetSettings(settings) => self.settings = *settings,
             Command::Open(path) => {
                 self.open(&path);
@@ -226,6 +237,11 @@ impl Desk {
 
     fn show_layout(&mut self, idx: usize) {
         if idx < self.scene().layouts.len() {
+            // Shown instead of the one it is set against, the two change roles.
+            if self.compared == Some(idx) {
+                self.compared = Some(self.layout_idx());
+            }
+            self.place = None;
             self.layout_idx = idx;
         }
     }
@@ -256,7 +272,10 @@ impl Desk {
             Action::LetDown => self.edit_selection(action, Change::LetDown(selection)),
             Action::Lock => self.edit_selection(action, Change::ToggleLock(selection)),
             Action::SelectAll => self.selection = self.layout().ids().collect(),
-            Action::SelectNone => self.selection.clear(),
+            Action::SelectNone => {
+                self.selection.clear();
+                self.place = None;
+            }
             Action::Copy => self.copy(),
             Action::Paste => {
                 let items = self.clipboard.clone();
@@ -266,6 +285,8 @@ impl Desk {
             }
             Action::CopyLayout => {
                 self.edit(action, Change::CopyLayout);
+                // What it was copied from is what it will be compared with.
+                self.compared = self.compared.map(|_| self.layout_idx);
                 self.layout_idx += 1;
             }
             Action::RemoveLayout => self.edit(action, Change::RemoveLayout),

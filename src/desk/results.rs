@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::readings::ReadingChecks;
+use super::comparing::{Compared, OtherResults};
 use super::searching::SearchStatus;
 use crate::advice::{Acclimation, Berth, Candidate, Finding, Fit, GrowthEvent, Proposal};
 use crate::flow::FlowField;
@@ -98,6 +99,10 @@ pub struct Results {
     pub search: SearchStatus,
     /// The keeper's readings against the estimates.
     pub readings: Arc<ReadingChecks>,
+    /// What is known of the layout that the shown one is set against.
+    pub other: OtherResults,
+    /// The two of them compared.
+    pub compared: Option<Arc<Compared>>,
     /// Light at any place, for a read-out.
     pub light_solver: Option<Arc<LightSolver>>,
 }

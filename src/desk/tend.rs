@@ -4,6 +4,7 @@ use std::sync::{Arc, Mutex};
 
 use super::advising::AdviceNews;
 use super::berthing::BerthNews;
+use super::comparing::Others;
 use super::kept::{Kept, KeptLight, KeptWater, field_bytes};
 use super::keys::{AdviceKey, BerthKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightTask};
@@ -22,11 +23,12 @@ pub(super) struct Engines {
     slices: Work<(WaterKey, Levels), SliceNews>,
     tank: Work<WaterKey, TankNews>,
     water_memory: Arc<Mutex<WaterMemory>>,
-    light: Work<LightKey, LightNews>,
+    pub(super) light: Work<LightKey, LightNews>,
     planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
     pub(super) advice: Work<AdviceKey, AdviceNews>,
     pub(super) berths: Work<BerthKey, BerthNews>,
     pub(super) kept: Kept,
+    pub(super) others: Others,
     /// Another one for every flow field.
     pub(super) water_version: u64,
     /// Another one for every light field.
@@ -36,7 +38,7 @@ pub(super) struct Engines {
 
 impl Engines {
     /// A number that no field has had.
-    fn fresh_version(&mut self) -> u64 {
+    pub(super) fn fresh_version(&mut self) -> u64 {
         self.newest_version += 1;
         self.newest_version
     }
@@ -56,6 +58,7 @@ impl Desk {
         self.tend_planes();
         self.tend_advice();
         self.tend_berths();
+        self.tend_comparing();
     }
 
     /// Whether any worker is busy.
@@ -69,6 +72,7 @@ impl Desk {
             || engines.planes.is_running()
             || engines.advice.is_running()
             || engines.berths.is_running()
+            || engines.others.is_running()
     }
 
     fn tend_water(&mut self) {
@@ -88,6 +92,7 @@ impl Desk {
         }
         if let Some(kept) = self.engines.kept.water.find(key) {
             self.engines.tank.recall(key);
+            self.engines.slices.outshine();
             self.engines.water_version = kept.version;
             self.results.tank = Some(kept.field);
             self.results.flow_status = kept.status;
@@ -151,7 +156,7 @@ impl Desk {
         self.engines.slices.is_running() || self.engines.tank.is_running()
     }
 
-    fn water_task(&self) -> WaterTask {
+    pub(super) fn water_task(&self) -> WaterTask {
         WaterTask {
             scene: Arc::clone(self.shown_scene()),
             layout_idx: self.layout_idx(),

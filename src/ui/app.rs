@@ -14,6 +14,7 @@ use crate::storage::{Leftover, demos, load_choices, parse};
 use crate::ui::ask::{Ask, Below, Next};
 use crate::ui::choices::Choices;
 use crate::ui::dialogs::NativeDialog;
+use crate::ui::glimpse::Glimpse;
 use crate::ui::inspector::Inspector;
 use crate::ui::keeper::Keeper;
 use crate::ui::notices::NoticeBoard;
@@ -53,6 +54,7 @@ pub struct App {
     pub(super) has_dialogs: bool,
     pub(super) finding: Option<usize>,
     pub(super) below: Below,
+    pub(super) glimpse: Glimpse,
     pub(super) notify: Notify,
     pub(super) wants_quit: bool,
     /// Where the picture goes that the next quiet frame shows.
@@ -98,6 +100,7 @@ impl App {
             has_dialogs: start.has_dialogs,
             finding: None,
             below: Below::default(),
+            glimpse: Glimpse::default(),
             notify,
             wants_quit: false,
             picture: None,
@@ -252,13 +255,16 @@ impl App {
                     });
                 self.inspector.show(ui, &mut panel);
             });
-        let findings_height = (window.y * 0.19).clamp(96.0, 176.0);
+        let findings_height = match self.below {
+            Below::Compare => (window.y * 0.3).clamp(140.0, 300.0),
+            _ => (window.y * 0.19).clamp(96.0, 176.0),
+        };
         Side::bottom("findings")
             .exact_size(findings_height)
             .resizable(false)
             .frame(bare(theme.paper, 14, 6))
             .show(ui, |ui| {
-                let stand = (self.below, self.finding);
+                let stand = (self.below, self.finding, self.glimpse.is_on());
                 findings::show(ui, &mut panel, stand, readout.as_deref());
             });
         // The shelf and the sheet stand above it.
@@ -279,7 +285,11 @@ impl App {
         };
         CentralPanel::default()
             .frame(bare(theme.paper, 6, 4))
-            .show(ui, |ui| sheet.show(ui, &context, panel.send));
+            .show(ui, |ui| {
+                let rect = ui.available_rect_before_wrap();
+                sheet.show(ui, &context, panel.send);
+                self.glimpse.show(ui, rect, sheet, &context, panel.send);
+            });
         let corner = Vec2::new(inspector_width + 12.0, findings_height + 8.0);
         self.board
             .show(ui.ctx(), &mut panel, &self.leftovers, corner);

@@ -44,6 +44,8 @@ pub enum Ask {
     Finding(usize),
     /// Look so many months ahead.
     Months(f64),
+    /// Draw the line between two layouts, or put it away.
+    SwipeLine,
     /// Show this list below the sheet.
     List(Below),
 }
@@ -56,6 +58,8 @@ pub enum Below {
     Findings,
     /// What growth brings.
     Growth,
+    /// The shown layout set against another one.
+    Compare,
 }
 
 /// What comes onto the desk next.

@@ -70,6 +70,7 @@ impl App {
             Ask::SetEntry(entry) => self.set_entry(&entry),
             Ask::Finding(idx) => self.stand_on(idx),
             Ask::Months(months) => self.look_ahead(months),
+            Ask::SwipeLine => self.glimpse.toggle(),
             Ask::List(below) => self.below = below,
         }
     }
@@ -103,6 +104,7 @@ impl App {
             Action::MonthsOn => self.look_ahead(self.desk.settings().months + 6.0),
             Action::MonthsBack => self.look_ahead(self.desk.settings().months - 6.0),
             Action::Today => self.look_ahead(0.0),
+            Action::Compare => self.compare(),
             Action::GrowthList => self.below = Below::Growth,
             Action::UnitsSwitch => self.switch_units(),
             Action::NightSheet => self.choices.is_night = !self.choices.is_night,
@@ -194,6 +196,17 @@ impl App {
             ask: asks,
         };
         strip.rename_layout(&panel);
+    }
+
+    /// Sets the shown layout against the one before it, or the next one.
+    fn compare(&mut self) {
+        self.below = Below::Compare;
+        if self.desk.compared().is_some() {
+            return;
+        }
+        let (shown, n) = (self.desk.layout_idx(), self.desk.scene().layouts.len());
+        let other = shown.checked_sub(1).or((n > 1).then_some(1));
+        self.run(Command::CompareWith(other));
     }
 
     fn look_ahead(&mut self, months: f64) {

@@ -9,14 +9,14 @@ use crate::light::SurfacePatch;
 use crate::scene::Item;
 use crate::ui::ask::{Ask, Below};
 use crate::ui::parts::{self, Panel};
-use crate::ui::{growth, proposals, text, theme};
+use crate::ui::{compare, growth, proposals, text, theme};
 
-/// Draws the list that is chosen; `stand` also holds the finding that the
-/// keeper stands on.
+/// Draws the list that is chosen; beside it come the finding that the keeper
+/// stands on and whether the swipe line is on.
 pub fn show(
     ui: &mut Ui,
     panel: &mut Panel<'_>,
-    (below, current): (Below, Option<usize>),
+    (below, current, has_line): (Below, Option<usize>, bool),
     readout: Option<&str>,
 ) {
     ui.horizontal(|ui| {
@@ -31,9 +31,10 @@ pub fn show(
             }
         });
     });
-    if below == Below::Growth {
-        growth::show(ui, panel);
-        return;
+    match below {
+        Below::Findings => {}
+        Below::Growth => return growth::show(ui, panel),
+        Below::Compare => return compare::show(ui, panel, has_line),
     }
     let findings = std::sync::Arc::clone(&panel.desk.results().findings);
     ScrollArea::vertical()
@@ -63,6 +64,12 @@ fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below) {
         }
         parts::aside(ui, panel.theme, text::count(n));
         ui.add_space(10.0);
+    }
+    if panel.desk.scene().layouts.len() > 1 || below == Below::Compare {
+        let response = parts::word(ui, panel.theme, text::COMPARE, below == Below::Compare);
+        if response.on_hover_text(Action::Compare.tip()).clicked() {
+            panel.ask.push(Ask::Do(Action::Compare));
+        }
     }
 }
 

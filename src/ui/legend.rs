@@ -28,6 +28,18 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash
             classes(ui, panel, wash::light_classes(panel.theme), Measure::Ppfd);
             where_lit(ui, panel, is_surface_light);
         }
+        Wash::FlowChange => {
+            let unit = Measure::Speed.shown(panel.units()).unit;
+            title(ui, &format!("{}, {unit}", text::LEGEND_FLOW_CHANGE));
+            classes(ui, panel, wash::flow_change_classes(), Measure::Speed);
+            parts::aside(ui, panel.theme, text::LEGEND_CHANGE_WORDS);
+        }
+        Wash::LightChange => {
+            let unit = Measure::Ppfd.shown(panel.units()).unit;
+            title(ui, &format!("{}, {unit}", text::LEGEND_LIGHT_CHANGE));
+            classes(ui, panel, wash::light_change_classes(), Measure::Ppfd);
+            parts::aside(ui, panel.theme, text::LEGEND_CHANGE_WORDS);
+        }
         Wash::Fit => {
             fit(ui, panel);
         }
@@ -100,7 +112,7 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
     let step = bar.width() / classes.len().max(1) as f32;
     let limit = |value: f64, x: f32, anchor: Align2| {
         let shown = value * measure.shown(panel.units()).factor;
-        let digits = usize::from(shown < 10.0 && shown.fract().abs() > 0.05);
+        let digits = usize::from(shown.abs() < 10.0 && shown.fract().abs() > 0.05);
         ui.painter().text(
             pos2(x, bar.bottom() + 3.0),
             anchor,
@@ -109,6 +121,8 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
             panel.theme.ink,
         );
     };
+    // A difference is open at both ends.
+    let is_change = classes.first().is_some_and(|class| class.from < 0.0);
     for (idx, class) in classes.iter().enumerate() {
         let left = bar.left() + step * idx as f32;
         let square = Rect::from_min_size(pos2(left, bar.top()), vec2(step, bar.height()));
@@ -118,11 +132,14 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
         } else {
             Align2::CENTER_TOP
         };
-        limit(class.from, left, anchor);
+        if !(is_change && idx == 0) {
+            limit(class.from, left, anchor);
+        }
     }
     // In a crowded row the last limit would run into the one before it.
     if let Some(last) = classes.last()
         && step > 36.0
+        && !is_change
     {
         limit(last.to, bar.right(), Align2::RIGHT_TOP);
     }

@@ -83,6 +83,35 @@ words! {
     FIELDS_FOLLOW = "water and light follow";
     FIELDS_GROWN_TIP = "Water and light are solved with the grown corals. Nothing in the scene is changed.";
 
+    // Two layouts.
+    COMPARE = "compare";
+    COMPARING = "Working out the comparison: light first, then the tank estimate of the other layout.";
+    COMPARE_HINT = "Choose the layout that this one is to be set against; duplicate the layout first if there is only one.";
+    AGAINST = "against";
+    CHOOSE_LAYOUT = "choose a layout";
+    OTHER_LAYOUT = "layout to compare with";
+    SWIPE_LINE = "swipe line";
+    SWIPE_TIP = "Lay the other layout over the right part of the sheet; drag the line";
+    SWAP_LAYOUTS = "swap the two";
+    END_COMPARING = "end comparing";
+    SHOWN_SETTLES = "the shown layout still settles";
+    FIGURES = "figures";
+    BETTER = "better";
+    WORSE = "worse";
+    TIE = "tie";
+    DIFFERS = "differs";
+    UNKNOWN_FIGURE = "?";
+    RANKING_TIP = "By how many figures each layout wins against each other one; ties count for none";
+    NO_FATES = "Nothing changes for any coral.";
+    FATE_BAD = "not living";
+    FATE_POOR = "poor";
+    FATE_FAIR = "fair";
+    FATE_GOOD = "good";
+    NO_MOVES = "Nothing has to be moved.";
+    LEGEND_FLOW_CHANGE = "flow, more or less";
+    LEGEND_LIGHT_CHANGE = "light, more or less";
+    LEGEND_CHANGE_WORDS = "Shown layout against the other one: orange is more, violet less, pale about the same.";
+
     // Read-out under the pointer.
     IN_ROCK = "rock";
     IN_SAND_BED = "sand";
@@ -539,6 +568,58 @@ pub fn meeting(what: Meeting) -> &'static str {
         Meeting::Sting => "sting",
         Meeting::Spread => "moat",
         Meeting::Block => "flow",
+    }
+}
+
+/// How far the estimate of the other layout is.
+pub fn other_running(share: f64) -> String {
+    format!("its water settles, {:.0} %", share * 100.0)
+}
+
+/// How many corals fare otherwise.
+pub fn corals_changed(n: usize) -> String {
+    match n {
+        0 => "corals".to_owned(),
+        1 => "1 coral fares otherwise".to_owned(),
+        n => format!("{n} corals fare otherwise"),
+    }
+}
+
+/// How many steps it takes.
+pub fn moves(n: usize) -> String {
+    match n {
+        0 => "moves".to_owned(),
+        1 => "1 move".to_owned(),
+        n => format!("{n} moves, in this order"),
+    }
+}
+
+/// Layouts in order.
+pub fn ranking(names: &str, left: usize) -> String {
+    match left {
+        0 => format!("ranking: {names}"),
+        n => format!("ranking: {names} ({n} not solved yet)"),
+    }
+}
+
+/// Up to which difference two figures are a tie.
+pub fn tie_within(uncertainty: f64, unit: &str) -> String {
+    format!("a tie up to a difference of {uncertainty:.2} {unit}")
+}
+
+/// A value before and after.
+pub fn step(name: &str, before: &str, after: &str) -> String {
+    format!("{name} {before}, then {after}")
+}
+
+/// How a coral fares before and after.
+pub fn fate(before: Option<&str>, after: Option<&str>) -> String {
+    match (before, after) {
+        (Some(before), Some(after)) if before == after => format!("still {after}"),
+        (Some(before), Some(after)) => format!("was {before}, becomes {after}"),
+        (Some(before), None) => format!("was {before}, is left out"),
+        (None, Some(after)) => format!("new, {after}"),
+        (None, None) => NOT_KNOWN.to_owned(),
     }
 }
 

@@ -112,6 +112,9 @@ impl TitleStrip {
                 for action in [
                     Action::RenameLayout,
                     Action::CopyLayout,
+                    Action::LayoutLeft,
+                    Action::LayoutRight,
+                    Action::Compare,
                     Action::RemoveLayout,
                 ] {
                     if ui.button(action.label()).clicked() {

@@ -50,6 +50,43 @@ const LIGHT: [Class; 8] = [
     class(600.0, 1000.0, (0xFF, 0xF6, 0xCE)),
 ];
 
+/// Change of the mean speed in cm/s: violet where it is less, orange where it
+/// is more, pale where it is about the same. Violet and orange lie on both
+/// sides of the axis that color-blind people share, and both grow darker away
+/// from the middle.
+///
+/// **Source** the pair is common in diverging maps, MEMORY; steps and limits ours.
+const FLOW_CHANGE: [Class; 7] = [
+    class(-50.0, -10.0, (0x4A, 0x2A, 0x7E)),
+    class(-10.0, -5.0, (0x7B, 0x64, 0xAE)),
+    class(-5.0, -2.0, (0xB7, 0xAC, 0xD3)),
+    class(-2.0, 2.0, (0xF3, 0xEF, 0xE6)),
+    class(2.0, 5.0, (0xF2, 0xC1, 0x7E)),
+    class(5.0, 10.0, (0xD4, 0x86, 0x25)),
+    class(10.0, 50.0, (0x96, 0x4B, 0x05)),
+];
+
+/// Change of PPFD in µmol/m²/s, in the same colors.
+const LIGHT_CHANGE: [Class; 7] = [
+    class(-1000.0, -100.0, (0x4A, 0x2A, 0x7E)),
+    class(-100.0, -40.0, (0x7B, 0x64, 0xAE)),
+    class(-40.0, -15.0, (0xB7, 0xAC, 0xD3)),
+    class(-15.0, 15.0, (0xF3, 0xEF, 0xE6)),
+    class(15.0, 40.0, (0xF2, 0xC1, 0x7E)),
+    class(40.0, 100.0, (0xD4, 0x86, 0x25)),
+    class(100.0, 1000.0, (0x96, 0x4B, 0x05)),
+];
+
+/// Classes of the flow difference, in cm/s.
+pub fn flow_change_classes() -> &'static [Class] {
+    &FLOW_CHANGE
+}
+
+/// Classes of the light difference, in µmol/m²/s.
+pub fn light_change_classes() -> &'static [Class] {
+    &LIGHT_CHANGE
+}
+
 /// Classes of the flow wash, in cm/s. They are the same by day and by night.
 pub fn flow_classes(_theme: &Theme) -> &'static [Class] {
     &FLOW
@@ -177,6 +214,35 @@ mod tests {
                     assert!(step > 5.0, "step of {step:.1} above {}", pair[0].to);
                 }
             }
+        }
+    }
+
+    #[test]
+    fn differences_grow_darker_outwards_and_their_sides_differ_for_every_eye() {
+        for classes in [&FLOW_CHANGE[..], &LIGHT_CHANGE[..]] {
+            let views: [fn([f64; 3]) -> [f64; 3]; 3] = [
+                |rgb| rgb,
+                |rgb| seen_without('r', rgb),
+                |rgb| seen_without('g', rgb),
+            ];
+            for see in views {
+                let seen: Vec<[f64; 3]> = classes
+                    .iter()
+                    .map(|class| see(linear(class.color)))
+                    .collect();
+                for k in 1..=3 {
+                    for (inner, outer) in [(3 - k + 1, 3 - k), (3 + k - 1, 3 + k)] {
+                        let step = lightness(seen[inner]) - lightness(seen[outer]);
+                        assert!(step > 5.0, "step of {step:.1} to class {outer}");
+                    }
+                    // Blue against the rest is what every eye here still sees:
+                    // as cube roots, so that dark colors count as they look.
+                    let blueness = |rgb: [f64; 3]| rgb[2].cbrt() - (0.5 * (rgb[0] + rgb[1])).cbrt();
+                    let apart = blueness(seen[3 - k]) - blueness(seen[3 + k]);
+                    assert!(apart > 0.15, "sides {k} differ by {apart:.2}");
+                }
+            }
+            assert_eq!(classes[0].from, -classes[6].to, "both ways alike");
         }
     }
 

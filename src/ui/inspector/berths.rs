@@ -23,7 +23,7 @@ const ARM_M: f64 = 0.45;
 /// Draws the berths for an entry that is not placed yet.
 pub(super) fn for_new(ui: &mut Ui, panel: &mut Panel<'_>, entry: &Entry) {
     ui.label(RichText::new(&entry.plain_name).font(theme::bold(theme::HEADING_SIZE)));
-    ui.label(RichText::new(entry.label()).font(theme::italic(theme::TEXT_SIZE)));
+    ui.label(RichText::new(&entry.genus).font(theme::italic(theme::TEXT_SIZE)));
     ranges(ui, panel, entry);
     hazards(ui, panel, entry);
     ui.horizontal_wrapped(|ui| {

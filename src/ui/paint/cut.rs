@@ -85,6 +85,7 @@ impl Cut {
         cut
     }
 
+<<<<<<< HEAD
     /// PPFD on the bed, as the top view shows it.
     pub(crate) fn of_bed(lit: &Lit) -> Self {
         const CELL_CM: f64 = 1.5;
@@ -100,6 +101,22 @@ impl Cut {
             }
         }
         cut
+=======
+    /// How much more than another cut of the same plane, where both are water.
+    pub(crate) fn minus(mut self, other: &Self) -> Self {
+        for j in 0..self.n[1] {
+            for i in 0..self.n[0] {
+                let middle = DVec2::new(i as f64, j as f64) + 0.5;
+                let at_cm = (self.min_cm + middle * self.cell_cm).as_vec2();
+                let idx = j * self.n[0] + i;
+                self.is_water[idx] = self.is_water[idx] && other.is_water_at(at_cm);
+                let difference = self.value[idx] - other.sample(at_cm);
+                self.value[idx] = if self.is_water[idx] { difference } else { 0.0 };
+            }
+        }
+        self.velocity_cm_s.clear();
+        self
+>>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
     }
 
     fn empty(n: [usize; 2], view: View, origin_m: DVec3, cell_m: f64) -> Self {

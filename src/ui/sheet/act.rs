@@ -30,6 +30,8 @@ impl Sheet {
             Action::WashFlow => self.wash = Wash::Flow,
             Action::WashLight => self.wash = Wash::Light,
             Action::WashFit => self.wash = Wash::Fit,
+            Action::WashFlowChange => self.wash_change(Wash::FlowChange, context, send),
+            Action::WashLightChange => self.wash_change(Wash::LightChange, context, send),
             Action::WashNone => self.wash = Wash::None,
             Action::LightOnSurfaces => {
                 // Asked for from another wash, it is wanted on.
@@ -79,6 +81,15 @@ impl Sheet {
             self.look.fly_to(extent, at_cm, half_cm);
         }
         self.spot = Some((at_cm, half_cm));
+    }
+
+    /// A difference needs another layout to differ from.
+    fn wash_change(&mut self, wash: Wash, context: &SheetContext<'_>, send: &mut Vec<Command>) {
+        if context.desk.compared().is_some() {
+            self.wash = wash;
+        } else {
+            tell(send, words::COMPARE_FIRST);
+        }
     }
 
     fn fill(&mut self, filling: Filling) {

@@ -21,7 +21,7 @@ pub use readout::{Place, Readout};
 
 use std::sync::Arc;
 
-use egui::{Id, Rect, Sense, Ui, WidgetInfo};
+use egui::{Rect, Sense, Ui, WidgetInfo};
 use glam::DVec3;
 
 use crate::desk::{Command, Desk, readings_of};
@@ -53,6 +53,17 @@ pub enum Wash {
     Fit,
     /// Ink only.
     None,
+    /// How the flow differs from that of the compared layout.
+    FlowChange,
+    /// How the light differs from that of the compared layout.
+    LightChange,
+}
+
+impl Wash {
+    /// Whether it shows a difference of two layouts.
+    pub fn is_change(self) -> bool {
+        matches!(self, Self::FlowChange | Self::LightChange)
+    }
 }
 
 /// What the sheet needs to know in a frame.
@@ -153,6 +164,16 @@ impl Sheet {
     /// What colors the views.
     pub fn wash(&self) -> Wash {
         self.wash
+    }
+
+    /// Looks at the same part in the same way as another sheet.
+    pub fn follow(&mut self, other: &Self) {
+        self.look = other.look;
+        self.filling = other.filling;
+        self.wash = other.wash;
+        self.has_tracers = other.has_tracers;
+        self.spot = other.spot;
+        self.solid.follow(&other.solid);
     }
 
     /// What is under the pointer, if it is over a view.
@@ -267,7 +288,7 @@ impl Sheet {
             let rect = Rect::from_center_size(frame.pos(item.at_cm()), egui::Vec2::splat(14.0));
             let stop = ui.interact(
                 rect,
-                Id::unique(("item", id)),
+                ui.scope_id().with(("item", id)),
                 Sense::focusable_noninteractive(),
             );
             let name = words::item_name(&item);

@@ -16,7 +16,9 @@ use crate::ui::paint::rocks::RockDrawings;
 use crate::ui::paint::tank::{inside_cm, water_rect};
 use crate::ui::sheet::{Frame, SheetContext, View, Wash};
 use crate::ui::theme::Theme;
-use crate::ui::wash::{ColorTable, flow_classes, light_classes};
+use crate::ui::wash::{
+    ColorTable, flow_change_classes, flow_classes, light_change_classes, light_classes,
+};
 
 /// Strength of the wash on paper, and of one that is out of date.
 const STRENGTH: f32 = 0.86;
@@ -30,6 +32,7 @@ const HATCH_POINTS: f64 = 7.0;
 enum Source {
     Flow(Arc<FlowField>),
     Light(Arc<LightPlane>),
+<<<<<<< HEAD
     Bed(Arc<Lit>),
 }
 
@@ -41,6 +44,11 @@ pub(super) enum BedLight {
     Bed(Arc<Lit>),
     /// Nothing.
     Clear,
+=======
+    /// A field of the shown layout and the same of the compared one.
+    FlowChange([Arc<FlowField>; 2]),
+    LightChange([Arc<LightPlane>; 2]),
+>>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
 }
 
 impl Source {
@@ -48,7 +56,16 @@ impl Source {
         match (self, other) {
             (Self::Flow(a), Self::Flow(b)) => Arc::ptr_eq(a, b),
             (Self::Light(a), Self::Light(b)) => Arc::ptr_eq(a, b),
+<<<<<<< HEAD
             (Self::Bed(a), Self::Bed(b)) => Arc::ptr_eq(a, b),
+=======
+            (Self::FlowChange(a), Self::FlowChange(b)) => {
+                Arc::ptr_eq(&a[0], &b[0]) && Arc::ptr_eq(&a[1], &b[1])
+            }
+            (Self::LightChange(a), Self::LightChange(b)) => {
+                Arc::ptr_eq(&a[0], &b[0]) && Arc::ptr_eq(&a[1], &b[1])
+            }
+>>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
             _ => false,
         }
     }
@@ -104,6 +121,18 @@ pub(crate) fn flow_for(results: &Results, view: View) -> Option<(&Arc<FlowField>
     }
 }
 
+/// Tank estimates of both layouts: slices are not set against each other.
+fn flow_change(results: &Results) -> Option<Source> {
+    let (own, other) = (results.tank.as_ref()?, results.other.tank.as_ref()?);
+    Some(Source::FlowChange([Arc::clone(own), Arc::clone(other)]))
+}
+
+fn light_change(results: &Results, view: View) -> Option<Source> {
+    let own = light_for(results, view)?;
+    let other = &results.other.light_planes.as_ref()?[view.idx()];
+    Some(Source::LightChange([Arc::clone(own), Arc::clone(other)]))
+}
+
 /// The light plane that a view shows.
 fn light_for(results: &Results, view: View) -> Option<&Arc<LightPlane>> {
     match view {
@@ -128,6 +157,7 @@ impl Washes {
         let depth_cm = view.depth(cut_at_cm(context.desk));
         let source = match wash {
             Wash::Flow => flow_for(results, view).map(|(field, _)| Source::Flow(Arc::clone(field))),
+<<<<<<< HEAD
             Wash::Light => match bed {
                 BedLight::Water => {
                     light_for(results, view).map(|plane| Source::Light(Arc::clone(plane)))
@@ -135,6 +165,11 @@ impl Washes {
                 BedLight::Bed(lit) => Some(Source::Bed(Arc::clone(lit))),
                 BedLight::Clear => None,
             },
+=======
+            Wash::Light => light_for(results, view).map(|plane| Source::Light(Arc::clone(plane))),
+            Wash::FlowChange => flow_change(results),
+            Wash::LightChange => light_change(results, view),
+>>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
             Wash::Fit | Wash::None => None,
         };
         let slot = &mut self.layers[view.idx()];
@@ -151,7 +186,18 @@ impl Washes {
                     flow_classes(context.theme),
                 ),
                 Source::Light(plane) => (Cut::of_light(plane, view), light_classes(context.theme)),
+<<<<<<< HEAD
                 Source::Bed(lit) => (Cut::of_bed(lit), light_classes(context.theme)),
+=======
+                Source::FlowChange([own, other]) => (
+                    Cut::of_flow(own, view, depth_cm).minus(&Cut::of_flow(other, view, depth_cm)),
+                    flow_change_classes(),
+                ),
+                Source::LightChange([own, other]) => (
+                    Cut::of_light(own, view).minus(&Cut::of_light(other, view)),
+                    light_change_classes(),
+                ),
+>>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
             };
             let image = cut.image(&ColorTable::new(classes), STRENGTH);
             let texture = match slot.take() {

@@ -9,6 +9,10 @@ use crate::ui::sheet::hand::Grip;
 
 const CM_PER_IN: f64 = 2.54;
 
+/// No layout is set against the shown one.
+pub(crate) const COMPARE_FIRST: &str =
+    "A difference needs two layouts: press K to set this one against another";
+
 /// There is no surface under the pointer.
 pub(crate) const POINT_AT_SURFACE: &str =
     "Point at rock, or at sand in the top view, to ask what lives there";
