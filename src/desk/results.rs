@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::readings::ReadingChecks;
 use super::comparing::{Compared, OtherResults};
+use super::readings::ReadingChecks;
 use super::searching::SearchStatus;
 use crate::advice::{Acclimation, Berth, Candidate, Finding, Fit, GrowthEvent, Proposal};
 use crate::flow::FlowField;

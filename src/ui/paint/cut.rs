@@ -85,7 +85,6 @@ impl Cut {
         cut
     }
 
-<<<<<<< HEAD
     /// PPFD on the bed, as the top view shows it.
     pub(crate) fn of_bed(lit: &Lit) -> Self {
         const CELL_CM: f64 = 1.5;
@@ -101,7 +100,8 @@ impl Cut {
             }
         }
         cut
-=======
+    }
+
     /// How much more than another cut of the same plane, where both are water.
     pub(crate) fn minus(mut self, other: &Self) -> Self {
         for j in 0..self.n[1] {
@@ -116,7 +116,6 @@ impl Cut {
         }
         self.velocity_cm_s.clear();
         self
->>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
     }
 
     fn empty(n: [usize; 2], view: View, origin_m: DVec3, cell_m: f64) -> Self {

@@ -294,41 +294,6 @@ impl Sheet {
     }
 }
 
-<<<<<<< HEAD
-=======
-/// The number that matters of the worst findings, on their spots: dead water
-/// with the flow wash, shade with the light wash, both without a wash.
-fn paint_findings(painter: &Painter, frame: &Frame, wash: Wash, context: &SheetContext<'_>) {
-    let desk = context.desk;
-    let units = desk.settings().units;
-    let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
-    let fits_wash = |kind: &Kind| match wash {
-        Wash::Flow => matches!(kind, Kind::DeadSpot { .. }),
-        Wash::Light => matches!(kind, Kind::Shade { .. }),
-        Wash::None => true,
-        Wash::Fit | Wash::FlowChange | Wash::LightChange => false,
-    };
-    // Upright views show a slice of the tank: what is far from it is not there.
-    let is_near = |finding: &Finding| {
-        let off_cm = (frame.view.depth(finding.at_m) * 100.0 - cut_cm).abs();
-        let half_cm = frame.view.depth(finding.half_size_m) * 100.0;
-        frame.view == View::Top || off_cm < half_cm + NEAR_CUT_CM
-    };
-    let mut taken: Vec<Rect> = Vec::new();
-    let findings = desk.results().findings.iter();
-    let shown = findings.filter(|finding| fits_wash(&finding.kind) && is_near(finding));
-    for finding in shown.take(LABELS_MAX) {
-        let pos = frame.pos(finding.at_m * 100.0);
-        if let Some(text) = words::finding(finding, units)
-            && frame.rect.contains(pos)
-        {
-            let room = (frame.rect, &mut taken);
-            label::plate(painter, pos, &text, context.theme, room);
-        }
-    }
-}
-
->>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
 /// Corals with rock between them and the viewer.
 pub(super) fn hidden_corals(layout: &Layout, rocks: &Rockwork, view: View) -> Vec<ItemId> {
     const FAR_M: f64 = 5.0;

@@ -32,8 +32,10 @@ const HATCH_POINTS: f64 = 7.0;
 enum Source {
     Flow(Arc<FlowField>),
     Light(Arc<LightPlane>),
-<<<<<<< HEAD
     Bed(Arc<Lit>),
+    /// A field of the shown layout and the same of the compared one.
+    FlowChange([Arc<FlowField>; 2]),
+    LightChange([Arc<LightPlane>; 2]),
 }
 
 /// What the light wash shows in a view beside the rocks.
@@ -44,11 +46,6 @@ pub(super) enum BedLight {
     Bed(Arc<Lit>),
     /// Nothing.
     Clear,
-=======
-    /// A field of the shown layout and the same of the compared one.
-    FlowChange([Arc<FlowField>; 2]),
-    LightChange([Arc<LightPlane>; 2]),
->>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
 }
 
 impl Source {
@@ -56,16 +53,13 @@ impl Source {
         match (self, other) {
             (Self::Flow(a), Self::Flow(b)) => Arc::ptr_eq(a, b),
             (Self::Light(a), Self::Light(b)) => Arc::ptr_eq(a, b),
-<<<<<<< HEAD
             (Self::Bed(a), Self::Bed(b)) => Arc::ptr_eq(a, b),
-=======
             (Self::FlowChange(a), Self::FlowChange(b)) => {
                 Arc::ptr_eq(&a[0], &b[0]) && Arc::ptr_eq(&a[1], &b[1])
             }
             (Self::LightChange(a), Self::LightChange(b)) => {
                 Arc::ptr_eq(&a[0], &b[0]) && Arc::ptr_eq(&a[1], &b[1])
             }
->>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
             _ => false,
         }
     }
@@ -157,7 +151,6 @@ impl Washes {
         let depth_cm = view.depth(cut_at_cm(context.desk));
         let source = match wash {
             Wash::Flow => flow_for(results, view).map(|(field, _)| Source::Flow(Arc::clone(field))),
-<<<<<<< HEAD
             Wash::Light => match bed {
                 BedLight::Water => {
                     light_for(results, view).map(|plane| Source::Light(Arc::clone(plane)))
@@ -165,11 +158,8 @@ impl Washes {
                 BedLight::Bed(lit) => Some(Source::Bed(Arc::clone(lit))),
                 BedLight::Clear => None,
             },
-=======
-            Wash::Light => light_for(results, view).map(|plane| Source::Light(Arc::clone(plane))),
             Wash::FlowChange => flow_change(results),
             Wash::LightChange => light_change(results, view),
->>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
             Wash::Fit | Wash::None => None,
         };
         let slot = &mut self.layers[view.idx()];
@@ -186,9 +176,7 @@ impl Washes {
                     flow_classes(context.theme),
                 ),
                 Source::Light(plane) => (Cut::of_light(plane, view), light_classes(context.theme)),
-<<<<<<< HEAD
                 Source::Bed(lit) => (Cut::of_bed(lit), light_classes(context.theme)),
-=======
                 Source::FlowChange([own, other]) => (
                     Cut::of_flow(own, view, depth_cm).minus(&Cut::of_flow(other, view, depth_cm)),
                     flow_change_classes(),
@@ -197,7 +185,6 @@ impl Washes {
                     Cut::of_light(own, view).minus(&Cut::of_light(other, view)),
                     light_change_classes(),
                 ),
->>>>>>> 0f70b25 (Compare layouts in the window: figures, corals, moves, swipe line, difference washes)
             };
             let image = cut.image(&ColorTable::new(classes), STRENGTH);
             let texture = match slot.take() {
