@@ -592,14 +592,15 @@ fn a_folder_holds_the_plan_its_tables_and_views() {
         assert!(table.starts_with(head), "{name}: {table}");
         assert!(table.lines().count() > 1, "{name} has rows");
     }
-    // A 24 × 16 × 20 cm block with an opening of 8 × 9 × 16 cm: 6.528 L.
+    // A 24 × 16 × 20 cm block with an opening of 8 × 9 × 16 cm: 6.528 L, summed
+    // to within 1 %.
     let table = String::from_utf8(read("standing.csv")).expect("text");
     let volume_l: Option<f64> = table
         .lines()
         .nth(1)
         .and_then(|row| row.split(',').nth(2)?.parse().ok());
     let error = volume_l.map(|volume_l| (volume_l - 6.528).abs());
-    assert!(error.is_some_and(|error| error < 0.01), "{table}");
+    assert!(error.is_some_and(|error| error < 0.065), "{table}");
 }
 
 #[test]

@@ -1,6 +1,8 @@
 //! Whether rocks stand: mass, center, contacts, support and tipping margin. A
 //! rough statics estimate that proves nothing safe.
 
+use std::collections::BTreeMap;
+
 use glam::{DVec2, DVec3};
 
 use crate::advice::hull::{convex_hull, inside_margin};
@@ -98,8 +100,8 @@ impl Standing {
 ///
 /// Volume and center come from summed cells; a column whose underside is within
 /// 3 mm of the pane, the sand or another rock is a contact; the support is the
-/// convex hull of the contacts. What stands on a rock loads it at the middle of
-/// their contacts, by its share of contacts.
+/// convex hull of the contacts. What stands on one rock loads it below its center
+/// of mass; on two, at the middles of their contacts by the lever rule.
 pub fn standing(scene: &Scene, layout: &Layout) -> Vec<Standing> {
     let pieces: Vec<Piece> = layout.rocks.iter().map(|rock| piece(scene, rock)).collect();
     let mut bodies: Vec<Body> = Vec::new();
@@ -253,36 +255,59 @@ fn contacts(scene: &Scene, layout: &Layout, pieces: &[Piece], members: &[usize])
 
 /// Passes weight down, highest center first.
 fn load(layout: &Layout, bodies: &mut [Body]) {
-    let owner = |bodies: &[Body], id: ItemId| {
-        bodies
-            .iter()
-            .position(|body| body.members.iter().any(|&i| layout.rocks[i].id == id))
-    };
     let mut order: Vec<usize> = (0..bodies.len()).collect();
     order.sort_by(|&a, &b| bodies[b].center_m.z.total_cmp(&bodies[a].center_m.z));
     for (rank, &upper) in order.iter().enumerate() {
         let total_kg = bodies[upper].wet_kg() + bodies[upper].carried_kg;
-        let n_contacts = bodies[upper].contacts.len() as f64;
-        for &lower in &order[rank + 1..] {
-            let on_lower: Vec<DVec3> = bodies[upper]
-                .contacts
-                .iter()
-                .filter(|c| matches!(c.on, Ground::Rock(id) if owner(bodies, id) == Some(lower)))
-                .map(|c| c.at_m)
-                .collect();
-            if on_lower.is_empty() {
+        let lower = &order[rank + 1..];
+        for (on, at_m, share) in bearings(layout, bodies, upper) {
+            let Some(idx) = on.filter(|idx| lower.contains(idx)) else {
                 continue;
-            }
-            let n_here = on_lower.len() as f64;
-            let at_m = on_lower.iter().sum::<DVec3>() / n_here;
-            let load_kg = total_kg * n_here / n_contacts;
-            let body = &mut bodies[lower];
-            let own_kg = body.wet_kg() + body.carried_kg;
+            };
+            let body = &mut bodies[idx];
+            let (own_kg, load_kg) = (body.wet_kg() + body.carried_kg, total_kg * share);
             body.loaded_center_m =
-                (body.loaded_center_m * own_kg + at_m * load_kg) / (own_kg + load_kg);
+                (body.loaded_center_m * own_kg + at_m * load_kg) / (own_kg + load_kg).max(1e-12);
             body.carried_kg += load_kg;
         }
     }
+}
+
+/// On what a body bears (another body, or the ground), where, and with which
+/// share of its weight. On one support the load acts below its center of mass;
+/// two share it by the lever rule at the middles of their contacts, more than
+/// two by their contacts, as statics alone cannot tell.
+fn bearings(layout: &Layout, bodies: &[Body], upper: usize) -> Vec<(Option<usize>, DVec3, f64)> {
+    let owner = |on: Ground| match on {
+        Ground::Rock(id) => bodies
+            .iter()
+            .position(|body| body.members.iter().any(|&i| layout.rocks[i].id == id)),
+        Ground::Pane | Ground::Sand => None,
+    };
+    let body = &bodies[upper];
+    let mut groups: BTreeMap<Option<usize>, (DVec3, f64)> = BTreeMap::new();
+    for contact in &body.contacts {
+        let (sum, count) = groups.entry(owner(contact.on)).or_default();
+        *sum += contact.at_m;
+        *count += 1.0;
+    }
+    let n_contacts = body.contacts.len() as f64;
+    let mut all: Vec<(Option<usize>, DVec3, f64)> = groups
+        .into_iter()
+        .map(|(on, (sum, count))| (on, sum / count, count / n_contacts))
+        .collect();
+    let center = body.loaded_center_m.truncate();
+    match all.as_mut_slice() {
+        [(_, at_m, _)] => *at_m = center.extend(at_m.z),
+        [(_, a, first), (_, b, second)] => {
+            let arm = (*b - *a).truncate();
+            let along = (center - a.truncate()).dot(arm) / arm.length_squared().max(1e-12);
+            *second = along.clamp(0.0, 1.0);
+            *first = 1.0 - *second;
+        }
+        _ => {}
+    }
+    all
 }
 
 fn overhang_share(pieces: &[Piece], members: &[usize], support_m: &[DVec2]) -> f64 {

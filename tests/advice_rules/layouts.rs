@@ -7,8 +7,9 @@ use bommie::advice::{
     layout_figures, moves, rank, standing,
 };
 use bommie::flow::FlowField;
+use bommie::geometry::surface::surface_samples;
 use bommie::light::LightSample;
-use bommie::scene::{Coral, Layout, Mount, Rock, Scene, Support};
+use bommie::scene::{Coral, Layout, Mount, Rock, Scene, Support, solids};
 use glam::DVec3;
 
 use crate::hand;
@@ -243,6 +244,7 @@ fn replay(scene: &Scene, from: &Layout, to: &Layout, steps: &[Move]) -> BTreeSet
                             "{id} is set on {below}, which is away"
                         );
                     }
+                    assert_free(to, id, &there);
                     there.insert(id);
                 }
                 MoveKind::Unmount => assert!(corals.remove(&id), "coral {id} was there"),
@@ -257,6 +259,24 @@ fn replay(scene: &Scene, from: &Layout, to: &Layout, steps: &[Move]) -> BTreeSet
         "corals of the second"
     );
     there
+}
+
+/// The place of a rock that is set is not taken by what is there already.
+fn assert_free(layout: &Layout, id: u32, there: &BTreeSet<u32>) {
+    let solid = |id: u32| {
+        let rock = layout.rocks.iter().find(|rock| rock.id == id);
+        solids::rock_solid(rock.expect("a rock of the layout"))
+    };
+    let skin = surface_samples(&solid(id), 0.01);
+    for other in there.iter().filter(|other| **other != id) {
+        let other_solid = solid(*other);
+        // Rocks that touch may share a skin, but not a place.
+        let inside = skin
+            .iter()
+            .filter(|sample| other_solid.signed_distance(sample.at_m) < -1e-6)
+            .count();
+        assert_eq!(inside, 0, "{id} would be set into {other}");
+    }
 }
 
 fn ids(rocks: &[Rock]) -> BTreeSet<u32> {

@@ -135,9 +135,10 @@ fn overhang_and_tipping_of_a_slab() {
         "{}",
         stands[0].carried_kg
     );
-    // Its load bears at x = 50 cm, where the two overlap, so the base stays centered.
+    // Its load bears below its own center, at x = 55 cm: with the base's 3.84 kg
+    // at 50 cm the two weigh at 50 + 5 · 2.88 / 6.72 cm.
     assert!(
-        (stands[0].center_m.x - 0.5).abs() < 0.003,
+        (stands[0].center_m.x - 0.521_43).abs() < 1e-4,
         "{}",
         stands[0].center_m
     );
@@ -150,6 +151,73 @@ fn overhang_and_tipping_of_a_slab() {
         text.contains("The slab tips over") && text.contains("proves nothing safe"),
         "{text}"
     );
+}
+
+/// Equal blocks of 20 cm, each moved out over the one below by `share` of the
+/// most that stands: a half, a quarter, a sixth of its length from the top down.
+fn leaning_stack(share: f64) -> Scene {
+    let offsets_cm = [0.0, 20.0 / 6.0, 20.0 / 4.0, 20.0 / 2.0].map(|cm| share * cm);
+    let mut x_cm = 40.0;
+    let blocks = offsets_cm.iter().enumerate().map(|(level, offset_cm)| {
+        x_cm += offset_cm;
+        let name = ["lowest", "second", "third", "top"][level];
+        let z_cm = 6.0 * level as f64;
+        hand::block(
+            level as u32 + 1,
+            name,
+            (x_cm, 25.0, z_cm),
+            (20.0, 20.0, 6.0),
+        )
+    });
+    scene(blocks.collect())
+}
+
+/// **Source** the harmonic stack, e.g. Coffin 1923, Am. Math. Monthly 30:76,
+/// MEMORY: at the full offsets every joint is on the point of tipping.
+#[test]
+fn a_stack_tips_where_the_harmonic_series_says() {
+    let share = 0.7;
+    let scene = leaning_stack(share);
+    let stands = standing(&scene, &scene.layouts[0]);
+    for body in &stands[1..] {
+        // What stands on each joint has its center 10 cm · share past the
+        // middle of the block below, whose edge is at 10 cm. Contacts are
+        // columns of 0.56 cm, counted at their middles: half of one, and as
+        // much for the last one that is cut.
+        let wanted_m = 0.10 * (1.0 - share);
+        assert!(
+            (body.margin_m - wanted_m).abs() < 0.006,
+            "{}: {} m, {wanted_m} wanted",
+            body.name,
+            body.margin_m
+        );
+    }
+    let carried: Vec<f64> = stands.iter().map(|body| body.carried_kg).collect();
+    // Each block: 2.4 L · 1.5 kg/L · 0.64.
+    for (kg, n_above) in carried.iter().zip([3.0, 2.0, 1.0, 0.0]) {
+        assert!((kg - 2.304 * n_above).abs() < 1e-6, "{carried:?}");
+    }
+    let scene = leaning_stack(1.1);
+    let stands = standing(&scene, &scene.layouts[0]);
+    assert!(stands[3].margin_m < 0.0, "the top one falls");
+}
+
+/// A beam on two posts loads them by the lever rule.
+#[test]
+fn a_beam_loads_its_posts_by_the_lever_rule() {
+    let scene = scene(vec![
+        hand::block(1, "left post", (20.0, 25.0, 0.0), (6.0, 12.0, 10.0)),
+        hand::block(2, "right post", (60.0, 25.0, 0.0), (6.0, 12.0, 10.0)),
+        // Its center at x = 30 cm: a quarter of the way from the left post.
+        hand::block(3, "beam", (30.0, 25.0, 10.0), (72.0, 8.0, 4.0)),
+    ]);
+    let stands = standing(&scene, &scene.layouts[0]);
+    let beam_kg = stands[2].wet_kg;
+    for (post, share) in [(0, 0.75), (1, 0.25)] {
+        let found = stands[post].carried_kg / beam_kg;
+        // The middles of the contacts lie within a quarter of a 2 cm column.
+        assert!((found - share).abs() < 0.02, "post {post} carries {found}");
+    }
 }
 
 #[test]
