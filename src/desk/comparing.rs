@@ -15,7 +15,7 @@ use crate::advice::{self, AdviceInput, Comparison, Move};
 use crate::document::Document;
 use crate::flow::FlowField;
 use crate::job::{Job, Notify, Update};
-use crate::light::LightPlane;
+use crate::light::{LightField, LightPlane};
 use crate::scene::{Layout, Scene};
 
 /// Two layouts set against each other: from the other one to the shown one.
@@ -36,6 +36,8 @@ pub struct Compared {
 pub struct OtherResults {
     /// Its tank estimate.
     pub tank: Option<Arc<FlowField>>,
+    /// Its light on rock and sand, and the scene that it is about.
+    pub light: Option<(Arc<LightField>, (Arc<Scene>, usize))>,
     /// Its light at the levels of top, side and end view.
     pub light_planes: Option<[Arc<LightPlane>; 3]>,
     /// Where its flow estimate stands.
@@ -105,6 +107,8 @@ impl Desk {
             light_side,
             light_end,
             flow_status: other.status.clone(),
+            light: other.light.as_ref().map(|(field, _)| Arc::clone(field)),
+            light_about: other.light.as_ref().map(|(_, about)| about.clone()),
             ..Results::default()
         };
     }
@@ -241,8 +245,10 @@ impl Desk {
         }
         let Some(kept) = self.engines.kept.light.find(light) else {
             self.results.other.light_planes = None;
+            self.results.other.light = None;
             return;
         };
+        self.results.other.light = Some((Arc::clone(&kept.news.field), kept.news.about.clone()));
         let wish = (kept.version, self.levels);
         let planes = &mut self.engines.others.planes;
         if self.results.other.light_planes.is_none() {

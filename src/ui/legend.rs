@@ -7,7 +7,7 @@ use crate::desk::Action;
 use crate::ui::ask::Ask;
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
-use crate::ui::sheet::{Wash, fit_color};
+use crate::ui::sheet::Wash;
 use crate::ui::wash::{self, Class};
 use crate::ui::{text, theme};
 
@@ -61,7 +61,6 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash
 
 /// What squares on rock and sand mean.
 fn fit(ui: &mut Ui, panel: &Panel<'_>) {
-    const STEPS: usize = 5;
     let entry = panel.desk.chosen_entry();
     let entry = entry.and_then(|id| Catalog::built_in().entry(id));
     let Some(entry) = entry else {
@@ -71,13 +70,12 @@ fn fit(ui: &mut Ui, panel: &Panel<'_>) {
     };
     title(ui, &format!("{}: {}", text::LEGEND_FIT, entry.plain_name));
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
-    let step = rect.width() / STEPS as f32;
-    for k in 0..STEPS {
-        let share = (k as f32 + 0.5) / STEPS as f32;
-        let middle = pos2(rect.left() + (k as f32 + 0.5) * step, rect.center().y);
-        let size = Vec2::splat(rect.height() * (0.35 + 0.6 * share));
-        let square = Rect::from_center_size(middle, size);
-        ui.painter().rect_filled(square, 0.0, fit_color(share));
+    let classes = wash::fit_classes();
+    let step = rect.width() / classes.len() as f32;
+    for (k, class) in classes.iter().enumerate() {
+        let left = rect.left() + k as f32 * step;
+        let square = Rect::from_min_size(pos2(left, rect.top()), vec2(step, 14.0));
+        ui.painter().rect_filled(square, 0.0, class.color);
     }
     ui.horizontal(|ui| {
         parts::aside(ui, panel.theme, text::LEGEND_FIT_LOW);

@@ -127,7 +127,7 @@ words! {
     LEGEND_FLOW = "flow wash";
     LEGEND_LIGHT = "light wash";
     LEGEND_FIT = "fit wash";
-    LEGEND_FIT_WORDS = "Larger and darker green squares suit it better; numbers are the best berths.";
+    LEGEND_FIT_WORDS = "The darker green, the better; numbers are the best berths.";
     LEGEND_FIT_LOW = "will not do";
     LEGEND_FIT_HIGH = "suits it";
     LEGEND_FIT_NONE = "Choose a coral: key C, or select one.";

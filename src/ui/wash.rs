@@ -77,6 +77,22 @@ const LIGHT_CHANGE: [Class; 7] = [
     class(100.0, 1000.0, (0x96, 0x4B, 0x05)),
 ];
 
+/// How well a coral fits, 0 to 1: from pale (it will not do) to deep green (it
+/// suits it), evenly darker.
+const FIT: [Class; 5] = [
+    class(0.0, 0.2, (0xEE, 0xE2, 0xD6)),
+    class(0.2, 0.35, (0xCE, 0xCD, 0xAC)),
+    class(0.35, 0.5, (0x97, 0xB5, 0x8B)),
+    class(0.5, 0.75, (0x55, 0x94, 0x74)),
+    class(0.75, 1.0, (0x14, 0x68, 0x5C)),
+];
+
+/// Classes of the fit wash: the limits 0.35 and 0.5 are those between a poor,
+/// a fair and a good place.
+pub fn fit_classes() -> &'static [Class] {
+    &FIT
+}
+
 /// Classes of the flow difference, in cm/s.
 pub fn flow_change_classes() -> &'static [Class] {
     &FLOW_CHANGE

@@ -256,14 +256,14 @@ pub(super) const TABLE: &[Row] = &[
         A::WashFlowChange,
         G::View,
         "flow difference",
-        "4",
+        "5",
         "Color the views by how the flow differs from the compared layout",
     ),
     Row(
         A::WashLightChange,
         G::View,
         "light difference",
-        "5",
+        "6",
         "Color the views by how the light differs from the compared layout",
     ),
     Row(

@@ -12,7 +12,7 @@ use crate::ui::paint::relief::scatter;
 use crate::ui::sheet::words;
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
-use crate::ui::wash::{ColorTable, light_classes};
+use crate::ui::wash::{Class, ColorTable};
 
 /// Centimetres in an inch.
 const CM_PER_IN: f64 = 2.54;
@@ -179,13 +179,14 @@ pub(crate) fn lit_bed(
     painter: &Painter,
     frame: &Frame,
     tank: &Tank,
-    (lit, cut_cm, theme): (&Lit, f64, &Theme),
+    (lit, cut_cm): (&Lit, f64),
+    (theme, classes): (&Theme, &[Class]),
 ) {
     const STEP_CM: f64 = 1.0;
     const BAND_POINTS: f32 = 5.0;
     let [lo, hi] = inside_cm(tank, frame.view);
     let top_cm = tank.sand.depth_cm;
-    let table = ColorTable::new(light_classes(theme));
+    let table = ColorTable::new(classes);
     let n = ((hi.x - lo.x) / STEP_CM).ceil().max(1.0);
     let mut mesh = egui::epaint::Mesh::default();
     for k in 0..=n as u32 {

@@ -30,7 +30,8 @@ impl Sheet {
             tank::sand(&painter, frame, &scene.tank, theme, is_bare);
             if let Some(lit) = &self.lit {
                 let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
-                tank::lit_bed(&painter, frame, &scene.tank, (lit, cut_cm, theme));
+                let colors = (theme, self.surface_classes(theme));
+                tank::lit_bed(&painter, frame, &scene.tank, (lit, cut_cm), colors);
             }
         }
         self.paint_tracers(ui, &painter, frame, context);

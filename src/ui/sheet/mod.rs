@@ -33,12 +33,11 @@ use crate::ui::paint::lit::Lit;
 use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
-use crate::ui::wash::{ColorTable, light_classes};
+use crate::ui::wash::{Class, ColorTable, fit_classes, light_classes};
 use frame::{Arrangement, Extent, Filling, Look};
 use hand::Hand;
 use pick::Pick;
 use solid::SolidView;
-pub(crate) use washes::fit_color;
 use washes::{BedLight, Washes};
 
 /// What colors the views.
@@ -105,6 +104,8 @@ pub struct Sheet {
     /// The newest light on rock and sand, while the light wash shows.
     lit: Option<Arc<Lit>>,
     n_lits: u64,
+    /// The fit that `lit` was made of, while that wash shows.
+    fitted: Option<Arc<Vec<f32>>>,
     /// Solids and jets of the layout, for one state of the scene.
     derived: Option<Derived>,
     readout: Option<Readout>,
@@ -152,6 +153,7 @@ impl Sheet {
             solid: SolidView::default(),
             lit: None,
             n_lits: 0,
+            fitted: None,
             derived: None,
             readout: None,
             last_view: View::Top,
@@ -171,6 +173,7 @@ impl Sheet {
         self.look = other.look;
         self.filling = other.filling;
         self.wash = other.wash;
+        self.is_surface_light = other.is_surface_light;
         self.has_tracers = other.has_tracers;
         self.spot = other.spot;
         self.solid.follow(&other.solid);
@@ -213,7 +216,7 @@ impl Sheet {
         self.extent = Some(extent);
         self.derive(context.desk);
         self.take_light(context.desk);
-        let colors = ColorTable::new(light_classes(context.theme));
+        let colors = ColorTable::new(self.surface_classes(context.theme));
         let lit = self.lit.clone();
         let wish = Wish {
             cut_at_cm: washes::cut_at_cm(context.desk),
@@ -299,18 +302,45 @@ impl Sheet {
         }
     }
 
-    /// Sorts the newest light on rock and sand for drawing, while that wash shows.
+    /// Sorts the newest light on rock and sand for drawing, or how the chosen
+    /// coral would fit there, while that wash shows.
     fn take_light(&mut self, desk: &Desk) {
         let results = desk.results();
-        let (Wash::Light, Some(field), Some(about)) =
-            (self.wash, &results.light, &results.light_about)
-        else {
+        let (Some(field), Some(about)) = (&results.light, &results.light_about) else {
             self.lit = None;
+            self.fitted = None;
             return;
         };
-        if !self.lit.as_ref().is_some_and(|lit| lit.is_of(field)) {
-            self.n_lits += 1;
-            self.lit = Some(Arc::new(Lit::new(field, about, self.n_lits)));
+        let fit = &results.fit_wash;
+        match self.wash {
+            Wash::Light => {
+                self.fitted = None;
+                if !self.lit.as_ref().is_some_and(|lit| lit.is_of(field)) {
+                    self.n_lits += 1;
+                    self.lit = Some(Arc::new(Lit::new(field, about, self.n_lits)));
+                }
+            }
+            Wash::Fit if fit.len() == field.patches.len() && !fit.is_empty() => {
+                let is_current = |old: &Arc<Vec<f32>>| Arc::ptr_eq(old, fit);
+                if !self.fitted.as_ref().is_some_and(is_current) {
+                    self.n_lits += 1;
+                    let field = Arc::new(washes::fitted(field, fit));
+                    self.lit = Some(Arc::new(Lit::new(&field, about, self.n_lits)));
+                    self.fitted = Some(Arc::clone(fit));
+                }
+            }
+            _ => {
+                self.lit = None;
+                self.fitted = None;
+            }
+        }
+    }
+
+    /// Classes of what lies on rock and sand.
+    fn surface_classes(&self, theme: &Theme) -> &'static [Class] {
+        match self.wash {
+            Wash::Fit => fit_classes(),
+            _ => light_classes(theme),
         }
     }
 
@@ -323,6 +353,7 @@ impl Sheet {
         };
         let is_low = desk.levels().height_cm < desk.scene().tank.sand.depth_cm + ON_SAND_CM;
         match view {
+            View::Top if self.wash == Wash::Fit => BedLight::Bed(Arc::clone(lit)),
             View::Top if self.is_surface_light || is_low => BedLight::Bed(Arc::clone(lit)),
             View::Side | View::End if self.is_surface_light => BedLight::Clear,
             _ => BedLight::Water,

@@ -17,7 +17,7 @@ use crate::ui::paint::tank::{inside_cm, water_rect};
 use crate::ui::sheet::{Frame, SheetContext, View, Wash};
 use crate::ui::theme::Theme;
 use crate::ui::wash::{
-    ColorTable, flow_change_classes, flow_classes, light_change_classes, light_classes,
+    ColorTable, fit_classes, flow_change_classes, flow_classes, light_change_classes, light_classes,
 };
 
 /// Strength of the wash on paper, and of one that is out of date.
@@ -160,7 +160,11 @@ impl Washes {
             },
             Wash::FlowChange => flow_change(results),
             Wash::LightChange => light_change(results, view),
-            Wash::Fit | Wash::None => None,
+            Wash::Fit => match bed {
+                BedLight::Bed(lit) => Some(Source::Bed(Arc::clone(lit))),
+                BedLight::Water | BedLight::Clear => None,
+            },
+            Wash::None => None,
         };
         let slot = &mut self.layers[view.idx()];
         let Some(source) = source else {
@@ -176,6 +180,7 @@ impl Washes {
                     flow_classes(context.theme),
                 ),
                 Source::Light(plane) => (Cut::of_light(plane, view), light_classes(context.theme)),
+                Source::Bed(lit) if wash == Wash::Fit => (Cut::of_bed(lit), fit_classes()),
                 Source::Bed(lit) => (Cut::of_bed(lit), light_classes(context.theme)),
                 Source::FlowChange([own, other]) => (
                     Cut::of_flow(own, view, depth_cm).minus(&Cut::of_flow(other, view, depth_cm)),
@@ -291,33 +296,9 @@ impl Washes {
         }
     }
 
-    /// Colors rock and sand by how well the chosen entry would do there, and
-    /// numbers the best berths.
+    /// Numbers the best berths.
     pub(crate) fn paint_fit(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        const FACING_LEAST: f64 = 0.15;
         let results = context.desk.results();
-        let Some(light) = &results.light else {
-            return;
-        };
-        let towards = frame.view.towards_viewer();
-        let side = frame.points(light.patch_m * 100.0).max(2.0);
-        let mut mesh = egui::epaint::Mesh::default();
-        for (patch, fit) in light.patches.iter().zip(results.fit_wash.iter()) {
-            let facing = patch.normal.dot(towards);
-            if facing < FACING_LEAST {
-                continue;
-            }
-            let pos = frame.pos(patch.at_m * 100.0);
-            if !frame.rect.contains(pos) {
-                continue;
-            }
-            let color = fit_color(*fit).gamma_multiply(0.78);
-            // The size says the same as the color.
-            let size = side * (0.35 + 0.6 * fit.clamp(0.0, 1.0));
-            let square = Rect::from_center_size(pos, egui::Vec2::splat(size));
-            mesh.add_colored_rect(square, color);
-        }
-        painter.add(egui::Shape::mesh(mesh));
         for (k, berth) in results.berths.iter().enumerate() {
             let pos = frame.pos(berth.at_m * 100.0);
             let stroke = Stroke::new(1.5, context.theme.accent);
@@ -389,20 +370,13 @@ impl Hatch {
     }
 }
 
-/// From pale (does not fit) to deep green (fits), ordered in lightness.
-pub(crate) fn fit_color(fit: f32) -> Color32 {
-    const STEPS: [[f32; 3]; 5] = [
-        [238.0, 226.0, 214.0],
-        [206.0, 205.0, 172.0],
-        [151.0, 181.0, 139.0],
-        [85.0, 148.0, 116.0],
-        [20.0, 104.0, 92.0],
-    ];
-    let place = fit.clamp(0.0, 1.0) * 4.0;
-    let low = (place as usize).min(3);
-    let share = place - low as f32;
-    let channel = |k: usize| (STEPS[low][k] + (STEPS[low + 1][k] - STEPS[low][k]) * share) as u8;
-    Color32::from_rgb(channel(0), channel(1), channel(2))
+/// A field that holds how an entry fits in place of the light, patch by patch.
+pub(super) fn fitted(field: &LightField, fit: &[f32]) -> LightField {
+    let mut fitted = field.clone();
+    for (patch, fit) in fitted.patches.iter_mut().zip(fit) {
+        patch.ppfd_umol = f64::from(*fit);
+    }
+    fitted
 }
 
 /// Zooming within a tenth keeps the strokes.

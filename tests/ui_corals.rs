@@ -1,0 +1,266 @@
+//! Growth, berths, inhabitants and the comparison of layouts by their labels:
+//! goal, that a keeper can do each of them from the screen alone.
+
+#![cfg(feature = "gui")]
+#![expect(clippy::expect_used, reason = "a broken premise fails the test")]
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use bommie::advice::Outcome;
+use bommie::desk::{Action, Desk, FlowStatus, LightStatus};
+use bommie::scene::Scene;
+use bommie::ui::{App, Start, text};
+use egui::{Key, Modifiers, Role};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+
+/// Longest wait for an engine, far above what is ever seen.
+const PATIENCE: Duration = Duration::from_mins(2);
+
+type Window = Harness<'static, App>;
+
+fn window(is_live: bool) -> Window {
+    let start = Start {
+        path: None,
+        folder: None,
+        has_dialogs: false,
+        is_live,
+    };
+    let mut window = Harness::builder()
+        .with_size([1440.0, 900.0])
+        .build_eframe(move |creation| App::new(creation, &start));
+    window.run_steps(3);
+    window
+}
+
+fn desk(window: &Window) -> &Desk {
+    window.state().desk()
+}
+
+fn scene(window: &Window) -> Arc<Scene> {
+    Arc::clone(desk(window).scene())
+}
+
+fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
+    window.key_press_modifiers(modifiers, key);
+    window.run_steps(4);
+}
+
+fn click(window: &mut Window, role: Role, label: &str) {
+    window.get_by_role_and_label(role, label).click();
+    window.run_steps(4);
+}
+
+/// Runs a command from the searchable list, by its words.
+fn run_by_words(window: &mut Window, action: Action) {
+    press(window, Modifiers::COMMAND, Key::K);
+    window.event(egui::Event::Text(action.label().to_owned()));
+    window.run_steps(2);
+    press(window, Modifiers::NONE, Key::Enter);
+}
+
+fn wait(window: &mut Window, what: &str, is_reached: impl Fn(&Desk) -> bool) {
+    let start = Instant::now();
+    while !is_reached(desk(window)) {
+        window.run_steps(1);
+        assert!(start.elapsed() < PATIENCE, "waited for {what}");
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    window.run_steps(3);
+}
+
+fn is_solved(desk: &Desk) -> bool {
+    let results = desk.results();
+    let has_settled = matches!(
+        results.flow_status,
+        FlowStatus::Settled | FlowStatus::Unsettled
+    );
+    has_settled && results.light_status == LightStatus::Fine && !desk.is_busy()
+}
+
+#[test]
+fn months_are_looked_ahead_without_a_change_of_the_scene() {
+    let mut window = window(false);
+    let before = scene(&window);
+    let width = |window: &Window| desk(window).shown_layout().corals[0].size_cm.x;
+    let today = width(&window);
+    window.get_by_role_and_label(Role::Slider, text::MONTHS);
+    press(&mut window, Modifiers::NONE, Key::Period);
+    press(&mut window, Modifiers::NONE, Key::Period);
+    assert_eq!(desk(&window).settings().months, 12.0, "two steps of six");
+    assert!(width(&window) > today, "its corals have grown");
+    assert!(Arc::ptr_eq(&scene(&window), &before), "not the scene");
+    // The bar itself takes arrow keys; they do not move what is selected.
+    window
+        .get_by_role_and_label(Role::Slider, text::MONTHS)
+        .focus();
+    window.run_steps(2);
+    press(&mut window, Modifiers::NONE, Key::ArrowRight);
+    assert_eq!(desk(&window).settings().months, 13.0, "one month");
+    click(&mut window, Role::Link, text::TODAY);
+    assert_eq!(desk(&window).settings().months, 0.0, "back");
+    assert_eq!(width(&window), today, "as they are");
+    assert!(Arc::ptr_eq(&scene(&window), &before), "still the scene");
+}
+
+#[test]
+fn layouts_are_moved_in_the_strip_and_back() {
+    let mut window = window(false);
+    run_by_words(&mut window, Action::CopyLayout);
+    let names = |window: &Window| -> Vec<String> {
+        let layouts = &desk(window).scene().layouts;
+        layouts.iter().map(|layout| layout.name.clone()).collect()
+    };
+    let before = names(&window);
+    assert_eq!(desk(&window).layout_idx(), 1, "the copy is shown");
+    run_by_words(&mut window, Action::LayoutLeft);
+    assert_eq!(desk(&window).layout_idx(), 0, "it is still shown");
+    assert_eq!(
+        names(&window),
+        [before[1].clone(), before[0].clone()],
+        "moved"
+    );
+    run_by_words(&mut window, Action::LayoutLeft);
+    assert_eq!(desk(&window).layout_idx(), 0, "no further");
+    press(&mut window, Modifiers::COMMAND, Key::Z);
+    assert_eq!(names(&window), before, "taken back");
+}
+
+#[test]
+fn a_coral_is_planted_from_its_berths_and_from_a_place() {
+    let mut window = window(true);
+    wait(&mut window, "the estimates", is_solved);
+    let n_corals = |window: &Window| desk(window).layout().corals.len();
+    let before = n_corals(&window);
+
+    // From the catalog to the best berth, with a filter on the way.
+    run_by_words(&mut window, Action::AddCoral);
+    window.event(egui::Event::Text("candy".to_owned()));
+    window.run_steps(4);
+    click(
+        &mut window,
+        Role::Link,
+        &text::berths_of("trumpet / candy cane"),
+    );
+    wait(&mut window, "berths", |desk| {
+        !desk.results().berths.is_empty() && !desk.results().berths_are_old
+    });
+    click(&mut window, Role::Button, text::CLEAR_OF_GLASS);
+    assert!(desk(&window).berth_filters().clear_of_glass, "asked for");
+    wait(&mut window, "berths clear of the glass", |desk| {
+        !desk.results().berths.is_empty() && !desk.results().berths_are_old
+    });
+    let berth = desk(&window).results().berths[0].clone();
+    click(&mut window, Role::Link, &text::plant_at(1));
+    assert_eq!(n_corals(&window), before + 1, "planted");
+    let coral = desk(&window).selected_item().expect("it is selected");
+    assert!(
+        coral.at_cm().distance(berth.at_m * 100.0) < 1e-9,
+        "at the berth"
+    );
+    press(&mut window, Modifiers::COMMAND, Key::Z);
+    assert_eq!(n_corals(&window), before, "one step");
+
+    // From a shaded zone to what lives in it.
+    wait(&mut window, "the estimates", is_solved);
+    let remedy = text::REMEDY_CANDIDATES;
+    window
+        .get_all_by_role_and_label(Role::Link, remedy)
+        .next()
+        .expect("a shaded zone")
+        .click();
+    window.run_steps(4);
+    assert!(desk(&window).place().is_some(), "a place is asked about");
+    wait(&mut window, "candidates", |desk| {
+        !desk.results().berths_are_old
+    });
+    assert!(
+        window.query_by_label(text::LIVES_HERE).is_some(),
+        "its list is shown"
+    );
+    let first = desk(&window).results().candidates.first().cloned();
+    match first {
+        Some(candidate) => {
+            let catalog = bommie::catalog::Catalog::built_in();
+            let entry = catalog.entry(&candidate.entry).expect("known");
+            click(&mut window, Role::Link, &text::plant(&entry.plain_name));
+            assert_eq!(n_corals(&window), before + 1, "planted there");
+        }
+        None => {
+            window.get_by_label(text::NOTHING_LIVES_HERE);
+        }
+    }
+}
+
+#[test]
+fn a_layout_is_set_against_its_copy_and_then_against_a_change() {
+    let mut window = window(true);
+    wait(&mut window, "the estimates", is_solved);
+    run_by_words(&mut window, Action::CopyLayout);
+    run_by_words(&mut window, Action::Compare);
+    assert_eq!(desk(&window).compared(), Some(0), "against the original");
+    wait(&mut window, "the comparison", |desk| {
+        desk.results().compared.is_some()
+    });
+    let compared = desk(&window)
+        .results()
+        .compared
+        .clone()
+        .expect("it is there");
+    assert!(
+        compared
+            .comparison
+            .rows
+            .iter()
+            .all(|row| row.outcome == Outcome::Tie),
+        "a copy is all ties: {:?}",
+        compared.comparison.rows
+    );
+    window.get_by_label(text::NO_MOVES);
+    window.get_by_label(text::NO_FATES);
+    click(&mut window, Role::Button, text::SWIPE_LINE);
+    window.get_by_role_and_label(Role::Slider, text::SWIPE_LINE);
+    for action in [Action::WashFlowChange, Action::WashLightChange] {
+        click(&mut window, Role::Link, action.label());
+        window.get_by_label_contains(text::LEGEND_CHANGE_WORDS);
+    }
+
+    // Without its lamps the copy is darker for every coral.
+    let lamps: Vec<u32> = desk(&window)
+        .layout()
+        .lamps
+        .iter()
+        .map(|lamp| lamp.id)
+        .collect();
+    for name in ["left panel", "right panel"] {
+        run_by_words(&mut window, Action::Stocklist);
+        click(&mut window, Role::Link, name);
+        press(&mut window, Modifiers::NONE, Key::Delete);
+    }
+    assert!(
+        desk(&window).layout().lamps.is_empty(),
+        "{lamps:?} are gone"
+    );
+    wait(&mut window, "the new comparison", |desk| {
+        let compared = desk.results().compared.as_ref();
+        compared.is_some_and(|compared| compared.moves.len() == 2) && !desk.is_busy()
+    });
+    let compared = desk(&window)
+        .results()
+        .compared
+        .clone()
+        .expect("it is there");
+    let worse = compared.comparison.corals.iter();
+    assert!(
+        worse.clone().all(|fate| fate.after < fate.before),
+        "all fare worse: {:?}",
+        compared.comparison.corals
+    );
+    // Shown again, the original has its results at once.
+    click(&mut window, Role::Link, text::SWAP_LAYOUTS);
+    assert_eq!(desk(&window).layout_idx(), 0, "the original is shown");
+    assert_eq!(desk(&window).compared(), Some(1), "against the copy");
+    let results = desk(&window).results();
+    assert!(!results.tank_is_old && !results.light_is_old, "at once");
+}
