@@ -205,7 +205,7 @@ fn steps_stand_in_the_order_in_which_they_are_done() {
         _ => None,
     });
     let rows = &table.expect("a table of steps").rows;
-    let written: Vec<&str> = rows.iter().map(|row| row[2].text.as_str()).collect();
+    let written: Vec<&str> = rows.iter().map(|row| row[3].text.as_str()).collect();
     let wanted: Vec<&str> = steps.iter().map(|step| step.text.as_str()).collect();
     assert_eq!(written, wanted, "all, in order");
 }

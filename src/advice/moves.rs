@@ -79,7 +79,17 @@ pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
     }));
     let out = |body: &&Standing| body.rocks.iter().any(|id| lifted.contains(id));
     for body in top_down(before.iter().filter(out).collect()) {
-        steps.push(rock_step(MoveKind::Lift, body, from, scene));
+        let mut step = rock_step(MoveKind::Lift, body, from, scene);
+        // Parts that leave for good are another matter than other company.
+        let stays = |id: &&ItemId| to.rocks.iter().any(|rock| rock.id == **id);
+        let company: Vec<&ItemId> = body.rocks.iter().filter(stays).collect();
+        let as_before = |other: &Standing| company.iter().all(|id| other.rocks.contains(id));
+        if !company.is_empty() && (company.len() < body.rocks.len() || !after.iter().any(as_before))
+        {
+            step.text
+                .push_str(" Part its bonds: the rocks go on apart or without some of them.");
+        }
+        steps.push(step);
     }
     let new_rock = |id: &ItemId| from.rocks.iter().all(|rock| rock.id != *id);
     let set = |body: &&Standing| {
@@ -193,18 +203,7 @@ fn rock_step(kind: MoveKind, body: &Standing, layout: &Layout, scene: &Scene) ->
         ""
     };
     let place = Surroundings::new(scene, layout).point_place(body.center_m);
-    let first = layout
-        .rocks
-        .iter()
-        .find(|rock| body.rocks.first() == Some(&rock.id));
-    let pose = first.map_or_else(String::new, |rock| {
-        format!(
-            "its origin at {}, turned {:.0}°, leaning {:.0}°",
-            at_text(rock.at_cm),
-            rock.turn_deg,
-            rock.tilt_deg
-        )
-    });
+    let pose = pose_text(layout, body);
     let weights = format!("{:.1} kg dry, {:.1} kg in water", body.dry_kg, body.wet_kg);
     let text = match kind {
         MoveKind::Lift => {
@@ -221,6 +220,21 @@ fn rock_step(kind: MoveKind, body: &Standing, layout: &Layout, scene: &Scene) ->
         dry_kg: Some(body.dry_kg),
         wet_kg: Some(body.wet_kg),
     }
+}
+
+/// Where the rocks of a body have their origins, and how they are turned.
+fn pose_text(layout: &Layout, body: &Standing) -> String {
+    let find = |id: &ItemId| layout.rocks.iter().find(|rock| rock.id == *id);
+    let rocks: Vec<&Rock> = body.rocks.iter().filter_map(find).collect();
+    let pose = |rock: &&Rock| {
+        let whose = match rocks.len() {
+            1 => "its origin".to_owned(),
+            _ => format!("origin of {}", rock_name(rock)),
+        };
+        let (at, turn, tilt) = (at_text(rock.at_cm), rock.turn_deg, rock.tilt_deg);
+        format!("{whose} at {at}, turned {turn:.0}°, leaning {tilt:.0}°")
+    };
+    rocks.iter().map(pose).collect::<Vec<_>>().join("; ")
 }
 
 fn gear_off(from: &Layout, to: &Layout) -> Vec<Move> {

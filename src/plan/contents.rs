@@ -23,6 +23,10 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     if let Some(to) = input.moves_to {
         let steps = advice::moves(scene, layout, to);
         blocks.extend(moves(&steps, &to.name));
+        blocks.push(Block::Sheet(
+            format!("once moved to “{}”; red dashes: before", to.name),
+            sheet::target_sheet(input, to, room_mm),
+        ));
     }
     blocks.extend(weights(input));
     blocks.push(Block::Heading("Cautions".to_owned(), true));

@@ -214,7 +214,7 @@ pub(super) fn draw_level(to: &mut Drawing, frame: &Frame, tank: &Tank, cut: View
 /// A scale bar with its length in words.
 pub(super) fn draw_scale_bar(to: &mut Drawing, at_mm: DVec2, scale: f64) {
     let lengths = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
-    let fits = |cm: &&f64| **cm * 10.0 / scale >= 18.0;
+    let fits = |cm: &&f64| **cm * 10.0 / scale >= 14.0;
     let long_cm = lengths.iter().find(fits).copied().unwrap_or(100.0);
     let long_mm = long_cm * 10.0 / scale;
     let part = DVec2::new(long_mm / 4.0, 0.0);

@@ -26,6 +26,8 @@ struct Label {
 #[derive(Default)]
 pub(super) struct Labels {
     labels: Vec<Label>,
+    /// What else must stay readable: its middle and how far it reaches.
+    obstacles: Vec<(DVec2, f64)>,
     /// Whether names are written beside the key numbers.
     with_names: bool,
 }
@@ -47,6 +49,7 @@ impl Labels {
     pub(super) fn new(with_names: bool) -> Self {
         Self {
             labels: Vec::new(),
+            obstacles: Vec::new(),
             with_names,
         }
     }
@@ -60,6 +63,11 @@ impl Labels {
             name: name.to_owned(),
             face: Face::Regular,
         });
+    }
+
+    /// Keeps labels off something round.
+    pub(super) fn avoid(&mut self, at_mm: DVec2, reach_mm: f64) {
+        self.obstacles.push((at_mm, reach_mm));
     }
 
     /// A rock, its name in italics.
@@ -81,7 +89,11 @@ impl Labels {
                 high: label.at_mm + label.reach_mm.min(3.0),
             })
             .collect();
-        let mut written: Vec<Rect> = Vec::new();
+        let taken = |(at, reach): &(DVec2, f64)| Rect {
+            low: *at - *reach,
+            high: *at + *reach,
+        };
+        let mut written: Vec<Rect> = self.obstacles.iter().map(taken).collect();
         for label in &self.labels {
             let name = if self.with_names && !label.name.is_empty() {
                 let room = ROOM_MM - key_width(&label.key);

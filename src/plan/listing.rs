@@ -384,9 +384,11 @@ pub(super) fn berths(list: &BerthList<'_>) -> Table {
 
 /// Steps from one layout to another, to tick off.
 pub(super) fn moves(moves: &[Move]) -> Table {
-    let mut table = Table::new(&["#step", "done", "what to do"]);
+    let mut table = Table::new(&["#step", "done", "key", "what to do"]);
     for (idx, step) in moves.iter().enumerate() {
-        table.row([(idx + 1).to_string(), "□".to_owned(), step.text.clone()]);
+        let keys: Vec<String> = step.items.iter().map(ToString::to_string).collect();
+        let number = (idx + 1).to_string();
+        table.row([number, "□".to_owned(), keys.join(", "), step.text.clone()]);
     }
     table
 }

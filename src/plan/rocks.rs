@@ -3,7 +3,7 @@
 use glam::{DVec2, DVec3};
 
 use super::ink::{Drawing, Pen, Wash};
-use super::palette::{INK, ROCK, ROCK_SHADE};
+use super::palette::{ACCENT, INK, ROCK, ROCK_SHADE};
 use super::view::{Frame, View};
 use super::wash::filled;
 use crate::geometry::contour::{self, Values};
@@ -226,6 +226,20 @@ fn smoothed(values: &[f32], n: [usize; 2]) -> Vec<f32> {
         .collect()
 }
 
+/// Rocks that are not there any more, in red dashes.
+pub(super) fn draw_ghosts(to: &mut Drawing, frame: &Frame, tank: &Tank, rockwork: &Rockwork) {
+    let pen = Pen::new(0.25, ACCENT).dashed(1.6, 1.0);
+    draw_outlines(to, frame, tank, (rockwork, pen));
+}
+
+fn draw_outlines(to: &mut Drawing, frame: &Frame, tank: &Tank, (rockwork, pen): (&Rockwork, Pen)) {
+    for rock in &rockwork.rocks {
+        let nodes = nodes_over(rock, frame);
+        let outline = nodes.values(|seen_cm| nearness_m(rock, frame.view, tank, seen_cm));
+        to.area(nodes.rings(&outline, 0.0, frame), None, Some(pen));
+    }
+}
+
 /// Draws what a cut at `level_cm` goes through, hatched, and the outlines of
 /// the rocks behind it in dashes.
 pub(super) fn draw_cut(
@@ -235,12 +249,8 @@ pub(super) fn draw_cut(
     rockwork: &Rockwork,
     level_cm: f64,
 ) {
-    for rock in &rockwork.rocks {
-        let nodes = nodes_over(rock, frame);
-        let outline = nodes.values(|seen_cm| nearness_m(rock, frame.view, tank, seen_cm));
-        let whole = nodes.rings(&outline, 0.0, frame);
-        to.area(whole, None, Some(Pen::new(0.14, INK).dashed(0.9, 0.7)));
-    }
+    let behind = Pen::new(0.14, INK).dashed(0.9, 0.7);
+    draw_outlines(to, frame, tank, (rockwork, behind));
     for rock in &rockwork.rocks {
         let nodes = nodes_over(rock, frame);
         let cut = nodes.values(|seen_cm| {

@@ -11,13 +11,16 @@ use super::palette::{ACCENT, ASIDE, PAPER};
 use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
 use super::{Levels, PlanInput, gear, glass, rocks, solid};
-use crate::advice::{Finding, Kind};
-use crate::scene::{Coral, Tank, solids};
+use crate::advice::{AdviceInput, Finding, Kind};
+use crate::geometry::Rockwork;
+use crate::scene::{Coral, Layout, Rock, Tank, solids};
 use crate::units::M_PER_CM;
 
 /// Room beside the views, in mm: left, between, right; above, between, below.
 const BESIDE_MM: [f64; 3] = [9.0, 24.0, 14.0];
 const ABOVE_MM: [f64; 3] = [8.0, 16.0, 9.0];
+/// Radius of a zone's number ring, in mm.
+const ZONE_MM: f64 = 2.4;
 
 /// A view on its own.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,6 +115,34 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
         Hand::new(Face::Italic, 2.9, ASIDE),
     );
     glass::draw_scale_bar(&mut to, under + DVec2::new(42.0, -1.6), set.scale);
+    to
+}
+
+/// How it stands once all is moved: the rocks where they were in dashes.
+pub(super) fn target_sheet(input: &PlanInput<'_>, target: &Layout, room_mm: DVec2) -> Drawing {
+    let advice = AdviceInput {
+        layout: target,
+        flow: None,
+        light: None,
+        light_at: None,
+        ..*input.advice
+    };
+    let then = PlanInput {
+        advice: &advice,
+        solver: None,
+        findings: &[],
+        berths: &[],
+        ..*input
+    };
+    let mut to = plan_sheet(&then, room_mm);
+    let stays = |rock: &Rock| target.rocks.contains(rock);
+    let moved = input.advice.layout.rocks.iter().filter(|rock| !stays(rock));
+    let before = Rockwork {
+        rocks: moved.map(solids::rock_solid).collect(),
+    };
+    for frame in &frames(&then, room_mm).frames {
+        rocks::draw_ghosts(&mut to, frame, &input.advice.scene.tank, &before);
+    }
     to
 }
 
@@ -270,7 +301,7 @@ fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: 
     labels.draw(to, label_room(frame, input));
 }
 
-fn rock_middle(frame: &Frame, rock: &crate::scene::Rock) -> DVec2 {
+fn rock_middle(frame: &Frame, rock: &Rock) -> DVec2 {
     let bounds = solids::rock_solid(rock).bounds();
     frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM))
 }
@@ -310,20 +341,24 @@ fn draw_washed(
         gear::draw_lamps(to, frame, (tank, input.advice.layout), &mut labels);
     }
     gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
+    let zones = zones((frame, level_cm), input.findings, kind);
+    for (_, at_mm) in &zones {
+        labels.avoid(*at_mm, ZONE_MM);
+    }
     labels.draw(to, label_room(frame, input));
-    draw_findings(to, (frame, level_cm), input.findings, kind);
+    draw_zones(to, &zones);
     Some(())
 }
 
-/// Numbers of the zones that were found in a wash, where the cut meets them;
-/// the top view shows all of them.
-fn draw_findings(
-    to: &mut Drawing,
+/// The zones that were found in a wash, where the cut meets them, as number
+/// and place on paper; the top view shows all of them.
+fn zones(
     (frame, level_cm): (&Frame, f64),
     findings: &[Finding],
     kind: WashKind,
-) {
+) -> Vec<(usize, DVec2)> {
     let mut taken: BTreeMap<(i64, i64), usize> = BTreeMap::new();
+    let mut zones = Vec::new();
     for (idx, finding) in findings.iter().enumerate() {
         let belongs = match finding.kind {
             Kind::DeadSpot { .. } | Kind::SandMoves { .. } => kind == WashKind::Flow,
@@ -342,16 +377,18 @@ fn draw_findings(
         // Several at one place stand beside each other.
         let place = ((at.x / 5.0).round() as i64, (at.y / 5.0).round() as i64);
         let n = taken.entry(place).or_default();
-        let at = at + DVec2::new(5.2 * *n as f64, 0.0);
+        zones.push((idx + 1, at + DVec2::new(5.2 * *n as f64, 0.0)));
         *n += 1;
-        to.circle(
-            at,
-            2.4,
-            Some(Wash::full(PAPER)),
-            Some(Pen::new(0.35, ACCENT)),
-        );
+    }
+    zones
+}
+
+fn draw_zones(to: &mut Drawing, zones: &[(usize, DVec2)]) {
+    for (number, at) in zones {
+        let ring = Some(Pen::new(0.35, ACCENT));
+        to.circle(*at, ZONE_MM, Some(Wash::full(PAPER)), ring);
         let hand = Hand::new(Face::Bold, 2.9, ACCENT).centered();
-        to.text(at + DVec2::new(0.0, 1.0), (idx + 1).to_string(), hand);
+        to.text(*at + DVec2::new(0.0, 1.0), number.to_string(), hand);
     }
 }
 

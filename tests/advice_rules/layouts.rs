@@ -319,6 +319,35 @@ fn moving_the_base_takes_the_tower_down_and_up_again() {
 }
 
 #[test]
+fn a_group_that_is_parted_says_so_and_where_each_rock_goes() {
+    let scene = hand::scene(tower(40.0));
+    let mut from = tower(40.0);
+    for rock in &mut from.rocks[..2] {
+        rock.bonded = Some(1);
+    }
+    let mut to = from.clone();
+    to.rocks[0].at_cm.x = 45.0;
+    to.rocks[1].at_cm.x = 45.0;
+    let lift = |steps: &[Move]| {
+        let step = steps.iter().find(|step| step.items == [1, 2]);
+        step.expect("the group is lifted").text.clone()
+    };
+    let together = moves(&scene, &from, &to);
+    assert!(!lift(&together).contains("Part its bonds"), "{together:?}");
+    let set = together.iter().rfind(|step| step.items == [1, 2]);
+    let text = &set.expect("the group is set").text;
+    for pose in [
+        "origin of the base at 45.0, 25.0, 0.0 cm",
+        "origin of the slab at 45.0, 25.0, 10.0 cm",
+    ] {
+        assert!(text.contains(pose), "{text}");
+    }
+    to.rocks[1].bonded = None;
+    let parted = moves(&scene, &from, &to);
+    assert!(lift(&parted).contains("Part its bonds"), "{parted:?}");
+}
+
+#[test]
 fn rocks_that_swap_come_and_go_are_replayed() {
     let scene = hand::scene(tower(40.0));
     let from = tower(40.0);
