@@ -2,6 +2,7 @@
 
 use glam::DVec3;
 
+use super::arrange::{self, Edge};
 use crate::scene::shapes::Shape;
 use crate::scene::solids::rock_solid;
 use crate::scene::{Animal, Item, ItemId, Layout, Reading, Scene, Tank};
@@ -31,6 +32,14 @@ pub enum Change {
     Mirror(Vec<ItemId>),
     /// Lowers rocks until they meet rock or the sand.
     LetDown(Vec<ItemId>),
+    /// Brings sides of items into line.
+    Align(Vec<ItemId>, Edge),
+    /// Leaves equal gaps between items along x (0) or y (1).
+    Distribute(Vec<ItemId>, usize),
+    /// Makes rocks and corals larger or smaller by a factor.
+    Scale(Vec<ItemId>, f64),
+    /// Bonds rocks, or frees them if they are one bond.
+    ToggleBond(Vec<ItemId>),
     /// Locks items, or frees them if all are locked.
     ToggleLock(Vec<ItemId>),
     /// Adds copies of these items and selects them.
@@ -109,6 +118,10 @@ impl Change {
                 let across_cm = places.iter().sum::<f64>() / places.len().max(1) as f64;
                 each(layout, &ids, |item| item.mirror(across_cm));
             }
+            Self::Align(ids, edge) => arrange::align(layout, &ids, edge),
+            Self::Distribute(ids, axis) => arrange::distribute(layout, &ids, axis),
+            Self::Scale(ids, factor) => arrange::scale(layout, &ids, factor),
+            Self::ToggleBond(ids) => arrange::toggle_bond(layout, &ids),
             Self::ToggleLock(ids) => {
                 let all_locked = ids
                     .iter()

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 use super::advising::{Outlook, options};
 use super::kept::{KeptLight, KeptWater, field_bytes};
 use super::keys::{AdviceKey, LightKey, WaterKey};
-use super::lighting::{self, LightNews, LightTask};
+use super::lighting::{self, LightNews, LightSolvers, LightTask};
 use super::results::{FlowStatus, Results};
 use super::water::{self, TankNews, WaterMemory, WaterTask};
 use super::work::Work;
@@ -210,6 +210,7 @@ impl Desk {
             layout_idx: missing.unwrap_or_default(),
             levels: self.levels,
             measured: Arc::clone(&self.measured),
+            before: LightSolvers::default(),
         };
         let notify = Arc::clone(&self.notify);
         let work = &mut self.engines.others.light;

@@ -156,6 +156,7 @@ impl Desk {
         self.document = document;
         self.layout_idx = 0;
         self.selection.clear();
+        self.hidden.clear();
         self.results = Results::default();
         self.place = None;
         self.compared = None;

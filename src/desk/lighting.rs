@@ -21,6 +21,27 @@ pub(super) struct LightTask {
     pub(super) layout_idx: usize,
     pub(super) levels: Levels,
     pub(super) measured: Arc<Measured>,
+    pub(super) before: LightSolvers,
+}
+
+/// The last coarse and the last fine solver: what still holds of them, such as
+/// which surface sees which while only a lamp moves, is used again.
+#[derive(Clone, Default)]
+pub(super) struct LightSolvers {
+    coarse: Option<Arc<LightSolver>>,
+    fine: Option<Arc<LightSolver>>,
+}
+
+impl LightSolvers {
+    /// Remembers the solver of an answer.
+    pub(super) fn keep(&mut self, news: &LightNews) {
+        let slot = if news.is_final {
+            &mut self.fine
+        } else {
+            &mut self.coarse
+        };
+        *slot = Some(Arc::clone(&news.solver));
+    }
 }
 
 /// Light as far as it is known.
@@ -81,8 +102,17 @@ fn solve(
         .layouts
         .get(task.layout_idx)
         .ok_or("no such layout")?;
-    let solver = LightSolver::new(&task.scene, layout, &task.measured, options)
-        .map_err(|error| error.to_string())?;
+    let is_final = surface_m < SURFACE_LIVE_M;
+    let before = if is_final {
+        &task.before.fine
+    } else {
+        &task.before.coarse
+    };
+    let solver = match before {
+        Some(before) => before.again(&task.scene, layout, &task.measured),
+        None => LightSolver::new(&task.scene, layout, &task.measured, options),
+    };
+    let solver = solver.map_err(|error| error.to_string())?;
     if !goes_on() {
         return Ok(());
     }
@@ -91,7 +121,6 @@ fn solve(
         return Ok(());
     }
     let planes = planes(&solver, task.levels);
-    let is_final = surface_m < SURFACE_LIVE_M;
     context.publish(LightNews {
         about: (Arc::clone(&task.scene), task.layout_idx),
         solver: Arc::new(solver),

@@ -3,6 +3,7 @@
 
 mod action;
 mod advising;
+mod arrange;
 mod berthing;
 mod change;
 mod command;
@@ -25,6 +26,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use action::{Action, ActionGroup};
+pub use arrange::Edge;
 pub use berthing::Place;
 pub use change::Change;
 pub use command::Command;
@@ -51,6 +53,7 @@ pub struct Desk {
     document: Document,
     layout_idx: usize,
     selection: Vec<ItemId>,
+    hidden: Vec<ItemId>,
     /// Heights and depths at which the views are cut.
     levels: Levels,
     settings: Settings,
@@ -78,6 +81,9 @@ pub struct Desk {
     notify: Notify,
 }
 
+/// One step of larger and smaller.
+const SCALE_STEP: f64 = 1.1;
+
 impl Desk {
     /// A desk with `document` on it. `notify` is called from worker threads
     /// when there is something new to see.
@@ -87,6 +93,7 @@ impl Desk {
             document,
             layout_idx: 0,
             selection: Vec::new(),
+            hidden: Vec::new(),
             levels,
             settings: Settings::default(),
             results: Results::default(),
@@ -126,6 +133,16 @@ impl Desk {
     pub fn layout(&self) -> &Layout {
         // A valid scene has at least one layout; edits keep it so.
         &self.scene().layouts[self.layout_idx()]
+    }
+
+    /// What is left out of the drawing; it still counts in every estimate.
+    pub fn hidden(&self) -> &[ItemId] {
+        &self.hidden
+    }
+
+    /// Whether a thing is left out of the drawing.
+    pub fn is_hidden(&self, id: ItemId) -> bool {
+        self.hidden.contains(&id)
     }
 
     /// What is selected.
@@ -270,6 +287,29 @@ impl Desk {
             Action::Duplicate => self.edit_selection(action, Change::Duplicate(selection)),
             Action::Mirror => self.edit_selection(action, Change::Mirror(selection)),
             Action::LetDown => self.edit_selection(action, Change::LetDown(selection)),
+            Action::AlignLeft => self.align(action, Edge::Left),
+            Action::AlignMiddle => self.align(action, Edge::Middle),
+            Action::AlignRight => self.align(action, Edge::Right),
+            Action::AlignFront => self.align(action, Edge::Front),
+            Action::AlignBack => self.align(action, Edge::Back),
+            Action::AlignTops => self.align(action, Edge::Top),
+            Action::AlignBottoms => self.align(action, Edge::Bottom),
+            Action::DistributeAcross => {
+                self.edit_selection(action, Change::Distribute(selection, 0));
+            }
+            Action::DistributeDepth => {
+                self.edit_selection(action, Change::Distribute(selection, 1));
+            }
+            Action::ScaleUp => self.edit_selection(action, Change::Scale(selection, SCALE_STEP)),
+            Action::ScaleDown => {
+                self.edit_selection(action, Change::Scale(selection, 1.0 / SCALE_STEP));
+            }
+            Action::Bond => self.edit_selection(action, Change::ToggleBond(selection)),
+            Action::Hide => {
+                self.hidden.extend(selection);
+                self.selection.clear();
+            }
+            Action::ShowAll => self.hidden.clear(),
             Action::Lock => self.edit_selection(action, Change::ToggleLock(selection)),
             Action::SelectAll => self.selection = self.layout().ids().collect(),
             Action::SelectNone => {
@@ -310,6 +350,11 @@ impl Desk {
 
     fn edit(&mut self, action: Action, change: Change) {
         self.run(Command::Edit(action.label().to_owned(), change));
+    }
+
+    fn align(&mut self, action: Action, edge: Edge) {
+        let change = Change::Align(self.selection.clone(), edge);
+        self.edit_selection(action, change);
     }
 
     fn edit_selection(&mut self, action: Action, change: Change) {

@@ -7,7 +7,7 @@ use super::berthing::BerthNews;
 use super::comparing::Others;
 use super::kept::{Kept, KeptLight, KeptWater, field_bytes};
 use super::keys::{AdviceKey, BerthKey, LightKey, WaterKey};
-use super::lighting::{self, LightNews, LightTask};
+use super::lighting::{self, LightNews, LightSolvers, LightTask};
 use super::results::{FlowStatus, LightStatus};
 use super::searching::SearchStatus;
 use super::water::{self, SliceNews, TankNews, WaterMemory, WaterTask};
@@ -24,6 +24,7 @@ pub(super) struct Engines {
     tank: Work<WaterKey, TankNews>,
     water_memory: Arc<Mutex<WaterMemory>>,
     pub(super) light: Work<LightKey, LightNews>,
+    light_solvers: LightSolvers,
     planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
     pub(super) advice: Work<AdviceKey, AdviceNews>,
     pub(super) berths: Work<BerthKey, BerthNews>,
@@ -205,6 +206,7 @@ impl Desk {
             layout_idx: self.layout_idx(),
             levels: self.levels,
             measured: Arc::clone(&self.measured),
+            before: self.engines.light_solvers.clone(),
         };
         let notify = Arc::clone(&self.notify);
         let updates = self
@@ -237,6 +239,7 @@ impl Desk {
     }
 
     fn take_light(&mut self, news: LightNews) {
+        self.engines.light_solvers.keep(&news);
         let version = self.engines.fresh_version();
         if news.is_final
             && let Some(key) = self.engines.light.shown().cloned()

@@ -75,6 +75,9 @@ impl Inspector {
             Item::Rock(_) => &[
                 Action::LetDown,
                 Action::CutOpening,
+                Action::ScaleUp,
+                Action::ScaleDown,
+                Action::Hide,
                 Action::Mirror,
                 Action::TurnLeft,
                 Action::TurnRight,

@@ -2,8 +2,9 @@
 
 use egui::{RichText, Ui};
 
-use crate::desk::{Change, Command, Settings};
+use crate::desk::{Action, Change, Command, Settings};
 use crate::scene::{Overflow, Side, SideName, Tank};
+use crate::ui::ask::Ask;
 use crate::ui::inspector::known;
 use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
@@ -16,6 +17,10 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let water_l = tank.length_cm * tank.width_cm * tank.water_cm / 1000.0;
     let shown = panel.text(Measure::Volume, water_l);
     parts::aside(ui, panel.theme, text::tank_holds(&shown));
+    let n_hidden = panel.desk.hidden().len();
+    if n_hidden > 0 && parts::link(ui, panel.theme, &text::n_hidden(n_hidden)).clicked() {
+        panel.ask.push(Ask::Do(Action::ShowAll));
+    }
     size(ui, panel, &tank);
     bed(ui, panel, &tank);
     sides(ui, panel, &tank);

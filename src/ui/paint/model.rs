@@ -16,10 +16,12 @@ use crate::ui::paint::volume::{Volume, tank_from_rock};
 
 /// Tag of the sand; rocks follow from [`ROCK_TAG`].
 pub(crate) const SAND_TAG: u16 = 1;
-/// Tag of lamps and pumps.
-const GEAR_TAG: u16 = 2;
-/// Tag of the first coral; the next ones count up to [`ROCK_TAG`].
-const CORAL_TAG: u16 = 10;
+/// Tag of the first coral; the next ones count up to [`PUMP_TAG`].
+pub(crate) const CORAL_TAG: u16 = 10;
+/// Tag of the first pump.
+pub(crate) const PUMP_TAG: u16 = 1_400;
+/// Tag of the first lamp.
+pub(crate) const LAMP_TAG: u16 = 1_700;
 /// Tag of the first rock.
 pub(crate) const ROCK_TAG: u16 = 2_000;
 
@@ -273,7 +275,7 @@ pub(crate) fn coral(
         let color = base.map(|c| (c * shade).clamp(0.0, 255.0));
         eye.corner(at + out + up * (t * half.z * 2.0), color)
     };
-    let tag = CORAL_TAG + nth.min(ROCK_TAG - CORAL_TAG - 1);
+    let tag = CORAL_TAG + nth.min(PUMP_TAG - CORAL_TAG - 1);
     let crown = eye.corner(at + up * (half.z * 2.0), base);
     for k in 0..pieces.around {
         for j in 0..pieces.up - 1 {
@@ -288,14 +290,14 @@ pub(crate) fn coral(
 }
 
 /// A lamp's glowing face and its back.
-pub(crate) fn lamp(raster: &mut Raster, eye: &Eye, lamp: &Lamp, color: Color32) {
+pub(crate) fn lamp(raster: &mut Raster, eye: &Eye, (lamp, tag): (&Lamp, u16), color: Color32) {
     let face: Vec<Vec3> = gear::face_cm(lamp).iter().map(|p| p.as_vec3()).collect();
     let axis = gear::lamp_axis(lamp).as_vec3();
     let base = channels(color);
     for shift in [Vec3::ZERO, -axis * 2.2] {
         let corners: Vec<Corner> = face.iter().map(|p| eye.corner(*p + shift, base)).collect();
         for k in 1..corners.len().saturating_sub(1) {
-            raster.triangle([corners[0], corners[k], corners[k + 1]], GEAR_TAG);
+            raster.triangle([corners[0], corners[k], corners[k + 1]], tag);
         }
     }
     for k in 0..face.len() {
@@ -306,12 +308,12 @@ pub(crate) fn lamp(raster: &mut Raster, eye: &Eye, lamp: &Lamp, color: Color32) 
             face[next] - axis * 2.2,
             face[k] - axis * 2.2,
         ];
-        quad(raster, eye, wall, base.map(|c| c * 0.9), GEAR_TAG);
+        quad(raster, eye, wall, base.map(|c| c * 0.9), tag);
     }
 }
 
 /// A pump as a short drum along its aim.
-pub(crate) fn pump(raster: &mut Raster, eye: &Eye, pump: &Pump, color: Color32) {
+pub(crate) fn pump(raster: &mut Raster, eye: &Eye, (pump, tag): (&Pump, u16), color: Color32) {
     const AROUND: usize = 12;
     let aim = gear::aim(pump.turn_deg, pump.tilt_deg).as_vec3();
     let right = aim.any_orthonormal_vector();
@@ -331,9 +333,9 @@ pub(crate) fn pump(raster: &mut Raster, eye: &Eye, pump: &Pump, color: Color32) 
     for k in 0..AROUND {
         let (a, b) = (rim(k, 0.0), rim(k + 1, 0.0));
         let (c, d) = (rim(k + 1, -3.5), rim(k, -3.5));
-        raster.triangle([a, b, c], GEAR_TAG);
-        raster.triangle([a, c, d], GEAR_TAG);
-        raster.triangle([a, b, front], GEAR_TAG);
-        raster.triangle([c, d, back], GEAR_TAG);
+        raster.triangle([a, b, c], tag);
+        raster.triangle([a, c, d], tag);
+        raster.triangle([a, b, front], tag);
+        raster.triangle([c, d, back], tag);
     }
 }

@@ -94,6 +94,11 @@ impl Raster {
         }
     }
 
+    /// Which thing each pixel shows, row by row; zero for none.
+    pub(crate) fn tags(&self) -> Vec<u16> {
+        self.spots.iter().map(|spot| spot.tag).collect()
+    }
+
     /// The picture, clear where nothing is, with ink where one thing ends in
     /// front of another and, thinner, between bands of height.
     pub(crate) fn picture(

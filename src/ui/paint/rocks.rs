@@ -1,6 +1,7 @@
 //! The rocks of a layout as drawn, kept until a rock changes its shape or turn.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use egui::epaint::{Mesh, Vertex, WHITE_UV};
@@ -16,7 +17,7 @@ use crate::ui::theme::Theme;
 use crate::ui::wash::ColorTable;
 
 /// Time a frame may spend on bringing drawings up to date.
-const FRAME_BUDGET: Duration = Duration::from_millis(4);
+const FRAME_BUDGET: Duration = Duration::from_millis(3);
 
 /// One rock in one view.
 struct Drawing {
@@ -48,7 +49,7 @@ pub(crate) struct Wish<'a> {
 #[derive(Clone, Copy)]
 pub(crate) struct LightWish<'a> {
     /// The light.
-    pub(crate) lit: &'a Lit,
+    pub(crate) lit: &'a Arc<Lit>,
     /// The classes of the wash.
     pub(crate) colors: &'a ColorTable,
     /// The color of rock.
@@ -69,7 +70,7 @@ pub(crate) struct RockDrawing {
     key: ShapeKey,
     /// Grows when the shape does change.
     pub(crate) stamp: u64,
-    pub(crate) volume: Volume,
+    pub(crate) volume: Arc<Volume>,
     finer: Option<Sampling>,
     drawings: [Option<Drawing>; 3],
     cuts: [Option<Cut>; 3],
@@ -112,7 +113,13 @@ impl RockDrawings {
                 continue;
             };
             for view in View::ALL {
-                drawing.cut(rock, view, wish.cut_at_cm);
+                if drawing.is_cut_elsewhere(rock, view, wish.cut_at_cm) {
+                    if is_late() {
+                        left = true;
+                    } else {
+                        drawing.cut(rock, view, wish.cut_at_cm);
+                    }
+                }
                 if drawing.is_behind(rock, view) {
                     if is_late() {
                         left = true;
@@ -159,7 +166,7 @@ impl RockDrawings {
 
     fn renew(&mut self, rock: &Rock) {
         self.n_stamps += 1;
-        let volume = Volume::new(rock, Detail::Coarse);
+        let volume = Arc::new(Volume::new(rock, Detail::Coarse));
         let old = self.rocks.remove(&rock.id);
         self.rocks.insert(
             rock.id,
@@ -193,7 +200,7 @@ impl RockDrawing {
             return 0;
         }
         if let Some(finer) = self.finer.take() {
-            self.volume = finer.into_volume();
+            self.volume = Arc::new(finer.into_volume());
             self.stamp = stamp;
         }
         1
@@ -264,25 +271,27 @@ impl RockDrawing {
         });
     }
 
-    fn cut(&mut self, rock: &Rock, view: View, cut_at_cm: DVec3) {
+    fn is_cut_elsewhere(&self, rock: &Rock, view: View, cut_at_cm: DVec3) -> bool {
         let depth_cm = view.depth(cut_at_cm - rock.at_cm);
-        let slot = &mut self.cuts[view.idx()];
         let fits = |cut: &Cut| {
             cut.turn_deg == rock.turn_deg
                 && cut.tilt_deg == rock.tilt_deg
                 && cut.detail == self.volume.detail
                 && cut.depth_cm == depth_cm
         };
-        if !slot.as_ref().is_some_and(fits) {
-            let turn = tank_from_rock(rock);
-            *slot = Some(Cut {
-                turn_deg: rock.turn_deg,
-                tilt_deg: rock.tilt_deg,
-                detail: self.volume.detail,
-                depth_cm,
-                area: relief::section(&self.volume, turn, view, depth_cm as f32),
-            });
-        }
+        !self.cuts[view.idx()].as_ref().is_some_and(fits)
+    }
+
+    fn cut(&mut self, rock: &Rock, view: View, cut_at_cm: DVec3) {
+        let depth_cm = view.depth(cut_at_cm - rock.at_cm);
+        let turn = tank_from_rock(rock);
+        self.cuts[view.idx()] = Some(Cut {
+            turn_deg: rock.turn_deg,
+            tilt_deg: rock.tilt_deg,
+            detail: self.volume.detail,
+            depth_cm,
+            area: relief::section(&self.volume, turn, view, depth_cm as f32),
+        });
     }
 
     /// Whether the rock is drawn at, or within `near_cm` of, a point of the view.

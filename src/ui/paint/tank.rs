@@ -241,31 +241,50 @@ fn wavy(
         .collect()
 }
 
-/// The overflow: a comb in the upper edge of its side.
-pub(crate) fn overflow(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
-    let Some(Overflow {
-        side,
-        from_cm,
-        to_cm,
-        depth_cm,
-    }) = tank.overflow
-    else {
-        return;
-    };
-    let place = |along: f64, z: f64| match side {
+/// A place on a side of the tank, so far along it and so high, in cm.
+fn on_side(tank: &Tank, side: SideName, along: f64, z: f64) -> DVec3 {
+    match side {
         SideName::Left => DVec3::new(0.0, along, z),
         SideName::Right => DVec3::new(tank.length_cm, along, z),
         SideName::Front => DVec3::new(along, 0.0, z),
         SideName::Back => DVec3::new(along, tank.width_cm, z),
+    }
+}
+
+/// Corners of the overflow as drawn, in cm.
+pub(crate) fn overflow_corners(tank: &Tank) -> Option<[DVec3; 4]> {
+    let overflow = tank.overflow?;
+    let (high, low) = (tank.water_cm + 1.0, tank.water_cm - overflow.depth_cm);
+    let place = |along: f64, z: f64| on_side(tank, overflow.side, along, z);
+    Some([
+        place(overflow.from_cm, high),
+        place(overflow.to_cm, high),
+        place(overflow.to_cm, low),
+        place(overflow.from_cm, low),
+    ])
+}
+
+/// The overflow: a comb in the upper edge of its side.
+pub(crate) fn overflow(
+    painter: &Painter,
+    frame: &Frame,
+    tank: &Tank,
+    (theme, is_lit): (&Theme, bool),
+) {
+    let (Some(corners), Some(overflow)) = (overflow_corners(tank), tank.overflow) else {
+        return;
     };
-    let stroke = Stroke::new(1.3, theme.ink);
+    let Overflow {
+        side,
+        from_cm,
+        to_cm,
+        depth_cm,
+    } = overflow;
+    let place = |along: f64, z: f64| on_side(tank, side, along, z);
+    let ink = if is_lit { theme.accent } else { theme.ink };
+    let stroke = Stroke::new(if is_lit { 2.0 } else { 1.3 }, ink);
     let (high, low) = (tank.water_cm + 1.0, tank.water_cm - depth_cm);
-    let corners = [
-        frame.pos(place(from_cm, high)),
-        frame.pos(place(to_cm, high)),
-        frame.pos(place(to_cm, low)),
-        frame.pos(place(from_cm, low)),
-    ];
+    let corners = corners.map(|corner| frame.pos(corner));
     let fill = theme.sheet.gamma_multiply(0.6);
     painter.add(Shape::convex_polygon(corners.to_vec(), fill, stroke));
     let n_teeth = ((to_cm - from_cm) / 1.2).clamp(3.0, 60.0) as usize;

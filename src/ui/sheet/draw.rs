@@ -42,7 +42,8 @@ impl Sheet {
             self.washes.paint_shade(&painter, frame, context);
         }
         self.paint_corals(&painter, frame, context);
-        tank::overflow(&painter, frame, &scene.tank, theme);
+        let is_lit = self.hand.holds(Target::Overflow);
+        tank::overflow(&painter, frame, &scene.tank, (theme, is_lit));
         for nozzle in &scene.tank.returns {
             gear::nozzle(&painter, frame, nozzle, theme);
         }
@@ -109,7 +110,9 @@ impl Sheet {
     }
 
     fn paint_rocks(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        let mut rocks: Vec<&Rock> = context.desk.layout().rocks.iter().collect();
+        let is_shown = |rock: &&Rock| !context.desk.is_hidden(rock.id);
+        let rocks = context.desk.layout().rocks.iter();
+        let mut rocks: Vec<&Rock> = rocks.filter(is_shown).collect();
         let nearness = |rock: &Rock| frame.view.nearness(rock.at_cm);
         rocks.sort_by(|a, b| nearness(a).total_cmp(&nearness(b)));
         let is_washed = self.wash == Wash::Light;
@@ -134,7 +137,9 @@ impl Sheet {
             .derived
             .as_ref()
             .map_or(&[][..], |derived| &derived.hidden[view.idx()]);
-        let mut corals: Vec<_> = context.desk.shown_layout().corals.iter().collect();
+        let is_shown = |coral: &&crate::scene::Coral| !context.desk.is_hidden(coral.id);
+        let corals = context.desk.shown_layout().corals.iter();
+        let mut corals: Vec<_> = corals.filter(is_shown).collect();
         corals.sort_by(|a, b| view.nearness(a.at_cm).total_cmp(&view.nearness(b.at_cm)));
         for each in corals {
             let look = CoralLook {
@@ -154,14 +159,16 @@ impl Sheet {
             is_lit: self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id)),
         };
         let tank = &context.desk.scene().tank;
-        for lamp in &layout.lamps {
+        let is_shown = |id: ItemId| !context.desk.is_hidden(id);
+        for lamp in layout.lamps.iter().filter(|lamp| is_shown(lamp.id)) {
             gear::lamp(painter, frame, lamp, tank, &look(lamp.id));
         }
         let reaches = self
             .derived
             .as_ref()
             .map_or(&[][..], |derived| &derived.reaches);
-        for (pump, reach) in layout.pumps.iter().zip(reaches) {
+        let pumps = layout.pumps.iter().zip(reaches);
+        for (pump, reach) in pumps.filter(|(pump, _)| is_shown(pump.id)) {
             gear::pump(painter, frame, pump, reach, &look(pump.id));
         }
     }

@@ -5,7 +5,7 @@ use glam::{DVec2, DVec3};
 use crate::desk::{Change, Command, Desk, Levels};
 use crate::geometry::{Bounds, Ray, Rockwork};
 use crate::scene::solids::rock_solid;
-use crate::scene::{Coral, Item, ItemId, Layout, Rock, Support, Tank};
+use crate::scene::{Coral, Item, ItemId, Layout, Overflow, Rock, SideName, Support, Tank};
 use crate::ui::paint::gear;
 use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::hand::{Grip, Held};
@@ -28,9 +28,22 @@ pub(super) struct Lead {
     bounds: Option<Bounds>,
     box_cm: [DVec3; 2],
     top_cm: f64,
+    /// Boxes of the rocks that it may come to rest on.
+    beside: Vec<Bounds>,
 }
 
 impl Lead {
+    /// The same among the rocks that do not move with `ids`.
+    pub(super) fn among(self, layout: &Layout, ids: &[ItemId]) -> Self {
+        let moved = layout.with_followers(ids);
+        let others = layout.rocks.iter().filter(|rock| !moved.contains(&rock.id));
+        let beside = match self.bounds {
+            Some(_) => others.map(|rock| rock_solid(rock).bounds()).collect(),
+            None => Vec::new(),
+        };
+        Self { beside, ..self }
+    }
+
     pub(super) fn new(item: &Item, tank: &Tank) -> Self {
         let at_cm = item.at_cm();
         let bounds = match item {
@@ -50,6 +63,7 @@ impl Lead {
             bounds,
             box_cm,
             top_cm,
+            beside: Vec::new(),
         }
     }
 }
@@ -68,7 +82,7 @@ impl Lead {
             motion.view,
             tank,
             self.at_cm,
-            self.bounds,
+            (self.bounds, &self.beside),
             (shift_cm, reach_cm),
         )
     }
@@ -132,6 +146,7 @@ impl Sheet {
     ) -> Snapped {
         let desk = context.desk;
         let shift_cm = motion.view.lift(motion.at_cm - held.press_cm, 0.0);
+        let press_cm = held.press_cm;
         match &mut held.grip {
             Grip::Items {
                 ids,
@@ -157,7 +172,7 @@ impl Sheet {
                 let items = self.moved_items(grip, motion, shift_cm, desk);
                 let put = |item| Command::Change(Change::Put(Box::new(item)));
                 send.extend(items.into_iter().map(put));
-                send.extend(moved_fixture(grip, motion, desk).map(Command::Change));
+                send.extend(moved_fixture(grip, motion, press_cm, desk).map(Command::Change));
             }
         }
         Snapped::default()
@@ -266,7 +281,7 @@ pub(super) fn turned(layout: &Layout, ids: &[ItemId], turn_deg: f64) -> Vec<Item
 }
 
 /// The change that moves a return, the water line or a reading.
-fn moved_fixture(grip: &Grip, motion: &Motion, desk: &Desk) -> Option<Change> {
+fn moved_fixture(grip: &Grip, motion: &Motion, press_cm: DVec2, desk: &Desk) -> Option<Change> {
     let scene = desk.scene();
     let place = |before_cm: DVec3| {
         let depth_cm = motion.view.depth(before_cm);
@@ -277,6 +292,11 @@ fn moved_fixture(grip: &Grip, motion: &Motion, desk: &Desk) -> Option<Change> {
             let mut tank = scene.tank.clone();
             let nozzle = tank.returns.get_mut(*idx)?;
             nozzle.at_cm = place(nozzle.at_cm);
+            Some(Change::Tank(Box::new(tank)))
+        }
+        Grip::Overflow(before) => {
+            let mut tank = scene.tank.clone();
+            tank.overflow = Some(moved_overflow(before, motion, press_cm, &scene.tank)?);
             Some(Change::Tank(Box::new(tank)))
         }
         Grip::WaterLine => {
@@ -293,6 +313,34 @@ fn moved_fixture(grip: &Grip, motion: &Motion, desk: &Desk) -> Option<Change> {
         }
         _ => None,
     }
+}
+
+/// The overflow moved along its side by as much as the pointer has gone; none
+/// in a view that looks along that side.
+fn moved_overflow(
+    before: &Overflow,
+    motion: &Motion,
+    press_cm: DVec2,
+    tank: &Tank,
+) -> Option<Overflow> {
+    let (axis, length_cm) = match before.side {
+        SideName::Front | SideName::Back => (0, tank.length_cm),
+        SideName::Left | SideName::Right => (1, tank.width_cm),
+    };
+    let (h, v, _) = motion.view.axes();
+    let gone = motion.at_cm - press_cm;
+    let gone_cm = match axis {
+        axis if axis == h => gone.x,
+        axis if axis == v => gone.y,
+        _ => return None,
+    };
+    let room = (length_cm - before.to_cm).max(0.0);
+    let gone_cm = ((gone_cm * 2.0).round() / 2.0).clamp(-before.from_cm.max(0.0), room);
+    Some(Overflow {
+        from_cm: before.from_cm + gone_cm,
+        to_cm: before.to_cm + gone_cm,
+        ..*before
+    })
 }
 
 fn moved_level(desk: &Desk, axis: usize, motion: &Motion) -> Levels {

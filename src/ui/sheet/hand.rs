@@ -33,6 +33,8 @@ pub(super) enum Grip {
     Level(usize),
     /// A return nozzle.
     Return(usize),
+    /// The overflow, as it was.
+    Overflow(crate::scene::Overflow),
     /// The surface of the water.
     WaterLine,
     /// A reading.
@@ -321,7 +323,7 @@ impl Sheet {
                 }
                 let tank = &context.desk.scene().tank;
                 Some(Grip::Items {
-                    lead: grip::Lead::new(&item, tank),
+                    lead: grip::Lead::new(&item, tank).among(layout, &ids),
                     others: grip::leads(layout, &ids, tank),
                     ids,
                     moved_cm: DVec3::ZERO,
@@ -343,6 +345,7 @@ impl Sheet {
             }
             Target::Level(axis) => Some(Grip::Level(axis)),
             Target::Return(idx) => Some(Grip::Return(idx)),
+            Target::Overflow => context.desk.scene().tank.overflow.map(Grip::Overflow),
             Target::WaterLine => Some(Grip::WaterLine),
             Target::Reading(idx) => Some(Grip::Reading(idx)),
         }
@@ -459,8 +462,13 @@ impl Sheet {
                 }
                 send.push(Command::Select(ids));
             }
-            Some(Target::Level(_) | Target::Return(_) | Target::WaterLine | Target::Reading(_)) => {
-            }
+            Some(
+                Target::Level(_)
+                | Target::Return(_)
+                | Target::Overflow
+                | Target::WaterLine
+                | Target::Reading(_),
+            ) => {}
             None if adds => {}
             None => send.push(Command::Select(Vec::new())),
         }
@@ -546,7 +554,9 @@ impl Sheet {
             _ if self.tool != Tool::Hand => CursorIcon::Crosshair,
             Some(Target::Item(_)) => CursorIcon::Move,
             Some(Target::Aim(_) | Target::Turn(_)) => CursorIcon::Alias,
-            Some(Target::Point(_) | Target::Return(_) | Target::Reading(_)) => CursorIcon::Grab,
+            Some(Target::Point(_) | Target::Return(_) | Target::Overflow | Target::Reading(_)) => {
+                CursorIcon::Grab
+            }
             Some(Target::Edge(_)) => CursorIcon::Copy,
             Some(Target::Level(axis)) if axis == self.last_view.axes().0 => {
                 CursorIcon::ResizeHorizontal

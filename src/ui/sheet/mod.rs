@@ -237,7 +237,7 @@ impl Sheet {
         }
         if let Some(rect) = arrangement.solid {
             self.solid
-                .show(ui, rect, context, (&self.rocks, wish.light));
+                .show(ui, rect, context, (&self.rocks, wish.light), send);
         }
         self.keys(ui, context, send);
     }
@@ -400,6 +400,7 @@ impl Sheet {
             tank: &desk.scene().tank,
             layout,
             readings,
+            hidden: desk.hidden(),
             selection: desk.selection(),
             rocks: &self.rocks,
             reaches: self

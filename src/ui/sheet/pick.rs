@@ -7,7 +7,7 @@ use crate::scene::{Item, ItemId, Layout, Pump, Tank};
 use crate::ui::paint::coral;
 use crate::ui::paint::gear::{self, Reach};
 use crate::ui::paint::rocks::RockDrawings;
-use crate::ui::paint::tank::inside_cm;
+use crate::ui::paint::tank::{self, inside_cm};
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::{Frame, View};
 
@@ -31,6 +31,8 @@ pub(super) enum Target {
     Level(usize),
     /// A return nozzle.
     Return(usize),
+    /// The overflow.
+    Overflow,
     /// The surface of the water.
     WaterLine,
     /// A reading.
@@ -45,6 +47,8 @@ pub(super) struct Pick<'a> {
     pub layout: &'a Layout,
     /// Places of the readings that are shown, with their indices.
     pub readings: &'a [(usize, DVec3)],
+    /// What is left out of the drawing.
+    pub hidden: &'a [ItemId],
     /// What is selected.
     pub selection: &'a [ItemId],
     /// How the rocks are drawn.
@@ -84,7 +88,7 @@ impl Pick<'_> {
         }
         let tips = self.layout.pumps.iter().zip(self.reaches);
         let is_on = |(pump, reach): &(&Pump, &Reach)| {
-            !pump.locked && frame.pos(reach.tip_cm).distance(pos) < NEAR
+            !pump.locked && self.is_shown(pump.id) && frame.pos(reach.tip_cm).distance(pos) < NEAR
         };
         tips.filter(is_on)
             .map(|(pump, _)| Target::Aim(pump.id))
@@ -92,7 +96,9 @@ impl Pick<'_> {
     }
 
     fn small_item_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
-        let near_pump = |pump: &&Pump| frame.pos(pump.at_cm).distance(pos) < gear::RING + 3.0;
+        let near_pump = |pump: &&Pump| {
+            self.is_shown(pump.id) && frame.pos(pump.at_cm).distance(pos) < gear::RING + 3.0
+        };
         if let Some(pump) = self.layout.pumps.iter().find(near_pump) {
             return Some(Target::Item(pump.id));
         }
@@ -114,7 +120,12 @@ impl Pick<'_> {
             (d / half).length() < 1.05
         };
         let nearness = |at: &DVec3| frame.view.nearness(*at);
-        let corals = self.layout.corals.iter().filter(near_coral);
+        let corals = self
+            .layout
+            .corals
+            .iter()
+            .filter(|coral| self.is_shown(coral.id));
+        let corals = corals.filter(near_coral);
         if let Some(coral) = corals.max_by(|a, b| nearness(&a.at_cm).total_cmp(&nearness(&b.at_cm)))
         {
             return Some(Target::Item(coral.id));
@@ -130,8 +141,23 @@ impl Pick<'_> {
                 rect.expand2(egui::vec2(2.0, 12.0)).contains(pos)
             }
         };
-        let lamp = self.layout.lamps.iter().find(on_lamp)?;
-        Some(Target::Item(lamp.id))
+        let mut lamps = self
+            .layout
+            .lamps
+            .iter()
+            .filter(|lamp| self.is_shown(lamp.id));
+        if let Some(lamp) = lamps.find(on_lamp) {
+            return Some(Target::Item(lamp.id));
+        }
+        let overflow = tank::overflow_corners(self.tank)?.map(|corner| frame.pos(corner));
+        let rect = overflow
+            .iter()
+            .fold(Rect::NOTHING, |rect, p| rect.union(Rect::from_pos(*p)));
+        rect.expand(3.0).contains(pos).then_some(Target::Overflow)
+    }
+
+    fn is_shown(&self, id: ItemId) -> bool {
+        !self.hidden.contains(&id)
     }
 
     fn level_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
@@ -160,9 +186,11 @@ impl Pick<'_> {
     fn rock_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
         let near_cm = 2.0 / frame.scale;
         let covered = self.layout.rocks.iter().filter(|rock| {
-            self.rocks
-                .rock(rock.id)
-                .is_some_and(|drawing| drawing.covers(rock, frame, pos, near_cm))
+            self.is_shown(rock.id)
+                && self
+                    .rocks
+                    .rock(rock.id)
+                    .is_some_and(|drawing| drawing.covers(rock, frame, pos, near_cm))
         });
         let nearest = covered.max_by(|a, b| {
             let nearness = |rock: &crate::scene::Rock| frame.view.nearness(rock.at_cm);
@@ -175,7 +203,7 @@ impl Pick<'_> {
     pub(super) fn within(&self, frame: &Frame, marquee: Rect) -> Vec<ItemId> {
         let mut ids = Vec::new();
         let mut take = |id: ItemId, at_cm: DVec3| {
-            if marquee.contains(frame.pos(at_cm)) {
+            if self.is_shown(id) && marquee.contains(frame.pos(at_cm)) {
                 ids.push(id);
             }
         };

@@ -25,13 +25,13 @@ pub(super) struct Snapped {
 }
 
 /// Snaps the shift `delta_cm` of something that stood at `at_cm`. `bounds` is
-/// the box of a rock before the shift; the last number is how near a line must
-/// be, in cm.
+/// the box of a rock before the shift, `beside` the boxes of those it may rest
+/// on; the last number is how near a line must be, in cm.
 pub(super) fn snap(
     view: View,
     tank: &Tank,
     at_cm: DVec3,
-    bounds: Option<Bounds>,
+    (bounds, beside): (Option<Bounds>, &[Bounds]),
     (delta_cm, reach_cm): (DVec3, f64),
 ) -> Snapped {
     let (h, v, _) = view.axes();
@@ -55,6 +55,13 @@ pub(super) fn snap(
                 for line in [0.0, tank.sand.depth_cm] {
                     offer(line - lo, line);
                 }
+                for top in beside
+                    .iter()
+                    .filter(|other| lies_over(&bounds, other, delta_cm))
+                {
+                    let line = top.max_m.z * 100.0;
+                    offer(line - lo, line);
+                }
             } else {
                 offer(CLEARANCE_CM - lo, CLEARANCE_CM);
                 let far = size[axis] - CLEARANCE_CM;
@@ -72,6 +79,15 @@ pub(super) fn snap(
         }
     }
     snapped
+}
+
+/// Whether a box, shifted, lies over part of another as seen from above.
+fn lies_over(moved: &Bounds, other: &Bounds, delta_cm: DVec3) -> bool {
+    (0..2).all(|axis| {
+        let shift_m = delta_cm[axis] / 100.0;
+        moved.min_m[axis] + shift_m < other.max_m[axis]
+            && moved.max_m[axis] + shift_m > other.min_m[axis]
+    })
 }
 
 /// The shift, cut short so that what moves stays in the tank (a lamp: above
@@ -121,16 +137,38 @@ mod tests {
     fn a_rock_comes_to_rest_on_sand_and_off_the_glass() {
         let at = DVec3::new(30.0, 20.0, 10.0);
         let wish = DVec3::new(-17.2, 0.0, -6.6);
-        let snapped = snap(View::Side, &tank(), at, Some(bounds()), (wish, 1.0));
+        let snapped = snap(View::Side, &tank(), at, (Some(bounds()), &[]), (wish, 1.0));
         assert_eq!(snapped.delta_cm, DVec3::new(-17.5, 0.0, -7.0), "both lines");
         assert_eq!(snapped.guides, vec![(0, 2.5), (2, 3.0)], "and shows them");
+    }
+
+    #[test]
+    fn a_rock_comes_to_rest_on_the_top_of_one_below_it_and_not_of_one_beside() {
+        let at = DVec3::new(30.0, 20.0, 10.0);
+        let below = Bounds {
+            min_m: DVec3::new(0.3, 0.2, 0.03),
+            max_m: DVec3::new(0.6, 0.5, 0.152),
+        };
+        let wish = DVec3::new(0.0, 0.0, 5.6);
+        let onto = |other: Bounds| {
+            let boxes = (Some(bounds()), &[other][..]);
+            snap(View::Side, &tank(), at, boxes, (wish, 1.0))
+        };
+        let snapped = onto(below);
+        assert!((snapped.delta_cm.z - 5.2).abs() < 1e-9, "{snapped:?}");
+        assert_eq!(snapped.guides, vec![(2, 15.2)], "the top is shown");
+        let beside = Bounds {
+            min_m: DVec3::new(0.5, 0.2, 0.03),
+            ..below
+        };
+        assert!(onto(beside).guides.is_empty(), "nothing to rest on");
     }
 
     #[test]
     fn elsewhere_the_grid_holds_it() {
         let at = DVec3::new(30.1, 20.0, 10.0);
         let wish = DVec3::new(5.1, 3.3, 0.0);
-        let snapped = snap(View::Top, &tank(), at, None, (wish, 1.0));
+        let snapped = snap(View::Top, &tank(), at, (None, &[]), (wish, 1.0));
         assert!(
             (at.x + snapped.delta_cm.x - 35.0).abs() < 1e-9,
             "{snapped:?}"

@@ -1,38 +1,34 @@
 //! The turning view: the tank drawn in parallel projection with a depth
 //! buffer, so that ink and shade are right from everywhere.
 
+mod picture;
+
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use egui::{
     Align2, Color32, PointerButton, Pos2, Rect, Response, Sense, Stroke, StrokeKind, TextureHandle,
-    TextureOptions, Ui, WidgetInfo, pos2, vec2,
+    TextureOptions, Ui, WidgetInfo, pos2,
 };
 use glam::DVec3;
 
+use crate::desk::{Command, Desk};
+use crate::job::{Job, Notify, Update};
 use crate::scene::{ItemId, Scene, Tank};
 use crate::ui::paint::label;
-use crate::ui::paint::model::{self, Eye, Pieces, ROCK_TAG, RockMesh};
-use crate::ui::paint::raster::Raster;
-use crate::ui::paint::rocks::{LightWish, RockDrawings, rock_tint};
-use crate::ui::paint::volume::Detail;
+use crate::ui::paint::model::Eye;
+use crate::ui::paint::rocks::{LightWish, RockDrawings};
 use crate::ui::sheet::{SheetContext, words};
 use crate::ui::theme::Theme;
+use picture::{Drawn, MeshCache, Task, shown_box};
 
 /// After this long without a change the picture is drawn finely.
 const REST: Duration = Duration::from_millis(180);
-/// While things move, it is drawn anew at most this often.
-const PACE: Duration = Duration::from_millis(45);
 /// Pixels of a fine picture at most.
 const PIXELS_FINE: f32 = 700_000.0;
 /// Pixels of a coarse picture at most.
 const PIXELS_COARSE: f32 = 110_000.0;
-/// A step in depth that is worth a line of ink, in cm.
-const JUMP_CM: f32 = 3.5;
-/// Between contour lines, in cm.
-const BAND_CM: f32 = 3.0;
-
 /// From where the tank is seen.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Stand {
@@ -68,6 +64,8 @@ struct Key {
     is_night: bool,
     /// Which light lies on rock and sand; zero for none.
     lit_stamp: u64,
+    selection: Vec<ItemId>,
+    hidden: Vec<ItemId>,
 }
 
 impl Key {
@@ -79,6 +77,8 @@ impl Key {
             && self.size == other.size
             && self.is_night == other.is_night
             && self.lit_stamp == other.lit_stamp
+            && self.selection == other.selection
+            && self.hidden == other.hidden
     }
 }
 
@@ -86,29 +86,23 @@ struct Picture {
     key: Key,
     is_fine: bool,
     drawn_at: Instant,
+    drawn: Drawn,
     texture: TextureHandle,
+}
+
+/// A picture that is being drawn.
+struct Drawing {
+    key: Key,
+    is_fine: bool,
+    job: Job<Drawn>,
 }
 
 /// State of the turning view.
 pub(super) struct SolidView {
     stand: Stand,
     picture: Option<Picture>,
-    meshes: BTreeMap<ItemId, Meshes>,
-}
-
-/// A rock's surface, fine and coarse, for one state of its shape.
-struct Meshes {
-    stamp: u64,
-    fine: RockMesh,
-    coarse: RockMesh,
-    washed: Option<WashedMeshes>,
-}
-
-/// Colors of the corners of both, for one light.
-struct WashedMeshes {
-    lit_stamp: u64,
-    fine: Vec<[f32; 3]>,
-    coarse: Vec<[f32; 3]>,
+    drawing: Option<Drawing>,
+    cache: Arc<Mutex<MeshCache>>,
 }
 
 impl Default for SolidView {
@@ -116,7 +110,8 @@ impl Default for SolidView {
         Self {
             stand: CORNER,
             picture: None,
-            meshes: BTreeMap::new(),
+            drawing: None,
+            cache: Arc::default(),
         }
     }
 }
@@ -138,15 +133,17 @@ impl SolidView {
         rect: Rect,
         context: &SheetContext<'_>,
         drawn: (&RockDrawings, Option<LightWish<'_>>),
+        send: &mut Vec<Command>,
     ) {
         let theme = context.theme;
         let response = ui.interact(rect, ui.scope_id().with("solid"), Sense::click_and_drag());
         response.widget_info(|| WidgetInfo::labeled(egui::Role::Canvas, true, words::SOLID_NAME));
         self.turn(ui, &response);
+        self.select(ui, &response, context, send);
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, 0.0, theme.sheet);
         let tank = &context.desk.scene().tank;
-        let box_cm = shown_box(context);
+        let box_cm = shown_box(context.desk.scene(), context.desk.layout());
         let on_screen = self.eye(rect, box_cm, 1.0, rect.min.to_vec2());
         self.prepare(ui, rect, context, drawn);
         let place = |at: DVec3| {
@@ -225,8 +222,46 @@ impl SolidView {
         }
     }
 
-    /// Draws the picture anew where it is out of date: coarsely at once, finely
-    /// when nothing has changed for a moment.
+    /// Selects what a click is on; Shift adds.
+    fn select(
+        &self,
+        ui: &Ui,
+        response: &Response,
+        context: &SheetContext<'_>,
+        send: &mut Vec<Command>,
+    ) {
+        let (Some(picture), true) = (&self.picture, response.clicked()) else {
+            return;
+        };
+        let Some(pos) = response.interact_pointer_pos() else {
+            return;
+        };
+        let rect = response.rect;
+        let share = (pos - rect.min) / rect.size();
+        let is_same_scene = Arc::ptr_eq(&picture.key.scene, context.desk.shown_scene());
+        if !is_same_scene {
+            return;
+        }
+        let found = picture.drawn.item_at(share, context.desk.shown_layout());
+        let adds = ui.input(|input| input.modifiers.shift);
+        match found {
+            Some(id) if adds => {
+                let mut ids = context.desk.selection().to_vec();
+                if ids.contains(&id) {
+                    ids.retain(|other| *other != id);
+                } else {
+                    ids.push(id);
+                }
+                send.push(Command::Select(ids));
+            }
+            Some(id) => send.push(Command::Select(vec![id])),
+            None if adds => {}
+            None => send.push(Command::Select(Vec::new())),
+        }
+    }
+
+    /// Has the picture drawn anew where it is out of date: coarsely at once,
+    /// finely when nothing has changed for a moment.
     fn prepare(
         &mut self,
         ui: &Ui,
@@ -234,33 +269,17 @@ impl SolidView {
         context: &SheetContext<'_>,
         (rocks, light): (&RockDrawings, Option<LightWish<'_>>),
     ) {
-        let key = Key {
-            scene: Arc::clone(context.desk.shown_scene()),
-            layout_idx: context.desk.layout_idx(),
-            stamp: rocks.stamp(),
-            stand: self.stand,
-            size: rect.size(),
-            is_night: context.theme.is_night,
-            lit_stamp: light.map_or(0, |light| light.lit.stamp),
-        };
-        let now = Instant::now();
+        self.take_picture(ui.ctx());
+        if self.drawing.is_some() {
+            return;
+        }
+        let key = self.key(rect, context, (rocks, light));
         let is_fine = match &self.picture {
-            // A scene that changes under a drag is followed at a slower pace;
-            // turning by hand is followed at once.
-            Some(old)
-                if old.key.stand == key.stand
-                    && old.key.size == key.size
-                    && !old.key.is_same(&key)
-                    && now.duration_since(old.drawn_at) < PACE =>
-            {
-                ui.ctx().request_repaint_after(PACE);
-                return;
-            }
             Some(old) if old.key.is_same(&key) => {
                 if old.is_fine {
                     return;
                 }
-                if now.duration_since(old.drawn_at) < REST {
+                if old.drawn_at.elapsed() < REST {
                     ui.ctx().request_repaint_after(REST);
                     return;
                 }
@@ -268,10 +287,44 @@ impl SolidView {
             }
             _ => false,
         };
-        self.update_meshes(context, rocks);
-        if let Some(light) = &light {
-            self.wash_meshes(context, light, is_fine);
+        let task = self.task(ui, rect, context, (rocks, light), is_fine);
+        let ctx = ui.ctx().clone();
+        let notify: Notify = Arc::new(move || ctx.request_repaint());
+        // Without a thread the picture stays as it was until there is one.
+        if let Ok(job) = picture::start(task, notify) {
+            self.drawing = Some(Drawing { key, is_fine, job });
         }
+    }
+
+    fn key(
+        &self,
+        rect: Rect,
+        context: &SheetContext<'_>,
+        (rocks, light): (&RockDrawings, Option<LightWish<'_>>),
+    ) -> Key {
+        let desk: &Desk = context.desk;
+        Key {
+            scene: Arc::clone(desk.shown_scene()),
+            layout_idx: desk.layout_idx(),
+            stamp: rocks.stamp(),
+            stand: self.stand,
+            size: rect.size(),
+            is_night: context.theme.is_night,
+            lit_stamp: light.map_or(0, |light| light.lit.stamp),
+            selection: desk.selection().to_vec(),
+            hidden: desk.hidden().to_vec(),
+        }
+    }
+
+    fn task(
+        &self,
+        ui: &Ui,
+        rect: Rect,
+        context: &SheetContext<'_>,
+        (rocks, light): (&RockDrawings, Option<LightWish<'_>>),
+        is_fine: bool,
+    ) -> Task {
+        let desk: &Desk = context.desk;
         let area = rect.width() * rect.height();
         let most = if is_fine { PIXELS_FINE } else { PIXELS_COARSE };
         let wanted = if is_fine {
@@ -280,142 +333,65 @@ impl SolidView {
             1.0
         };
         let pixels_per_point = wanted.min((most / area.max(1.0)).sqrt());
-        let image = self.render(rect, (pixels_per_point, is_fine), context, light.as_ref());
-        let texture = match self.picture.take() {
-            Some(mut old) => {
-                old.texture.set(image, TextureOptions::LINEAR);
-                old.texture
-            }
-            None => ui
-                .ctx()
-                .load_texture("solid", image, TextureOptions::LINEAR),
-        };
-        self.picture = Some(Picture {
-            key,
+        let box_cm = shown_box(desk.scene(), desk.layout());
+        let volumes: BTreeMap<_, _> = desk
+            .layout()
+            .rocks
+            .iter()
+            .filter_map(|rock| {
+                let drawing = rocks.rock(rock.id)?;
+                Some((rock.id, (drawing.stamp, Arc::clone(&drawing.volume))))
+            })
+            .collect();
+        Task {
+            scene: Arc::clone(desk.shown_scene()),
+            layout_idx: desk.layout_idx(),
+            eye: self.eye(rect, box_cm, pixels_per_point, egui::Vec2::ZERO),
+            size: rect.size() * pixels_per_point,
             is_fine,
-            drawn_at: now,
-            texture,
-        });
-        if !is_fine {
-            ui.ctx().request_repaint_after(REST);
+            theme: context.theme.clone(),
+            selection: desk.selection().to_vec(),
+            hidden: desk.hidden().to_vec(),
+            volumes,
+            light: light.map(|light| Arc::clone(light.lit)),
+            cache: Arc::clone(&self.cache),
         }
     }
 
-    fn update_meshes(&mut self, context: &SheetContext<'_>, rocks: &RockDrawings) {
-        let layout = context.desk.layout();
-        self.meshes
-            .retain(|id, _| layout.rocks.iter().any(|rock| rock.id == *id));
-        for rock in &layout.rocks {
-            let Some(drawing) = rocks.rock(rock.id) else {
-                continue;
-            };
-            let is_new = |meshes: &Meshes| meshes.stamp == drawing.stamp;
-            if !self.meshes.get(&rock.id).is_some_and(is_new) {
-                let fine = RockMesh::new(&drawing.volume, 1);
-                let coarse = match drawing.volume.detail {
-                    Detail::Coarse => fine.clone(),
-                    Detail::Fine => RockMesh::new(&drawing.volume, 2),
-                };
-                let meshes = Meshes {
-                    stamp: drawing.stamp,
-                    fine,
-                    coarse,
-                    washed: None,
-                };
-                self.meshes.insert(rock.id, meshes);
-            }
-        }
-    }
-
-    /// Brings the colors of the meshes up to date with the light.
-    fn wash_meshes(&mut self, context: &SheetContext<'_>, light: &LightWish<'_>, is_fine: bool) {
-        let lit_stamp = light.lit.stamp;
-        for rock in &context.desk.layout().rocks {
-            let Some(meshes) = self.meshes.get_mut(&rock.id) else {
-                continue;
-            };
-            let washed = meshes.washed.get_or_insert_with(|| WashedMeshes {
-                lit_stamp,
-                fine: Vec::new(),
-                coarse: Vec::new(),
-            });
-            if washed.lit_stamp != lit_stamp {
-                washed.lit_stamp = lit_stamp;
-                washed.fine.clear();
-                washed.coarse.clear();
-            }
-            let (colors, mesh) = if is_fine {
-                (&mut washed.fine, &meshes.fine)
-            } else {
-                (&mut washed.coarse, &meshes.coarse)
-            };
-            if colors.is_empty() {
-                *colors = mesh.washed(rock.id, light);
-            }
-        }
-    }
-
-    fn render(
-        &self,
-        rect: Rect,
-        (pixels_per_point, is_fine): (f32, bool),
-        context: &SheetContext<'_>,
-        light: Option<&LightWish<'_>>,
-    ) -> egui::ColorImage {
-        let theme = context.theme;
-        let n = (rect.size() * pixels_per_point).round().max(vec2(2.0, 2.0));
-        let mut raster = Raster::new(n.x as usize, n.y as usize, BAND_CM);
-        let tank = &context.desk.scene().tank;
-        let eye = self.eye(rect, shown_box(context), pixels_per_point, egui::Vec2::ZERO);
-        let layout = context.desk.shown_layout();
-        let pieces = if is_fine {
-            Pieces { around: 14, up: 6 }
-        } else {
-            Pieces { around: 8, up: 3 }
+    /// Takes in the picture that was being drawn, if it is ready.
+    fn take_picture(&mut self, ctx: &egui::Context) {
+        let Some(drawing) = &mut self.drawing else {
+            return;
         };
-        model::sand(&mut raster, &eye, tank, (theme.sand, light));
-        let tint = rock_tint(theme);
-        for (k, rock) in layout.rocks.iter().enumerate() {
-            if let Some(meshes) = self.meshes.get(&rock.id) {
-                let mesh = if is_fine {
-                    &meshes.fine
-                } else {
-                    &meshes.coarse
-                };
-                let washed = meshes.washed.as_ref().filter(|_| light.is_some());
-                let washed = washed.map(|washed| {
-                    if is_fine {
-                        washed.fine.as_slice()
-                    } else {
-                        washed.coarse.as_slice()
-                    }
-                });
-                let thing = (rock, ROCK_TAG + k as u16);
-                mesh.fill(&mut raster, &eye, thing, (tint, washed));
+        let mut ready = None;
+        for update in drawing.job.poll() {
+            if let Update::Partial(drawn) = update {
+                ready = Some(drawn);
             }
         }
-        for (k, coral) in layout.corals.iter().enumerate() {
-            model::coral(&mut raster, &eye, (coral, k as u16), theme.coral, pieces);
+        let is_over = drawing.job.is_over();
+        if let Some(drawn) = ready {
+            let image = drawn.image.clone();
+            let texture = match self.picture.take() {
+                Some(mut old) => {
+                    old.texture.set(image, TextureOptions::LINEAR);
+                    old.texture
+                }
+                None => ctx.load_texture("solid", image, TextureOptions::LINEAR),
+            };
+            self.picture = Some(Picture {
+                key: drawing.key.clone(),
+                is_fine: drawing.is_fine,
+                drawn_at: Instant::now(),
+                drawn,
+                texture,
+            });
+            self.drawing = None;
+            ctx.request_repaint_after(REST);
+        } else if is_over {
+            self.drawing = None;
         }
-        for pump in &layout.pumps {
-            model::pump(&mut raster, &eye, pump, theme.sheet);
-        }
-        for lamp in &layout.lamps {
-            model::lamp(&mut raster, &eye, lamp, theme.sheet);
-        }
-        raster.picture(theme.ink, JUMP_CM, |tag| tag >= ROCK_TAG)
     }
-}
-
-/// Size of the box that the view fits: the tank with the lamps above it.
-fn shown_box(context: &SheetContext<'_>) -> DVec3 {
-    let tank = &context.desk.scene().tank;
-    let lamps = context.desk.layout().lamps.iter();
-    let top_cm = lamps
-        .map(|lamp| lamp.at_cm.z + 2.0)
-        .fold(tank.height_cm, f64::max)
-        .min(tank.height_cm * 1.8);
-    DVec3::new(tank.length_cm, tank.width_cm, top_cm)
 }
 
 /// The twelve edges of the glass box, each with whether it is behind.

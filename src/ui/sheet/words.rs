@@ -209,6 +209,7 @@ pub(super) fn gesture(grip: &Grip, desk: &Desk) -> String {
         Grip::Turn(item) => format!("turn {}", name(item.id())),
         Grip::Point(spot, _) => format!("reshape {}", name(spot.rock)),
         Grip::Return(_) => "move the return".to_owned(),
+        Grip::Overflow(_) => "move the overflow".to_owned(),
         Grip::WaterLine => "set the water line".to_owned(),
         Grip::Reading(_) => "move the reading".to_owned(),
         Grip::Level(_) | Grip::Marquee(_) | Grip::Pan | Grip::Pen => "look".to_owned(),

@@ -69,3 +69,11 @@ pub fn measured_computed(measured: &str, computed: Option<&str>) -> String {
         None => format!("measured {measured}, {NOT_KNOWN}"),
     }
 }
+
+/// The link that draws hidden things again.
+pub fn n_hidden(n: usize) -> String {
+    match n {
+        1 => "1 thing is hidden: show it".to_owned(),
+        n => format!("{n} things are hidden: show them"),
+    }
+}

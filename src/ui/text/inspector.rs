@@ -1,0 +1,187 @@
+//! Words beside the numbers of the selected thing and of the tank.
+
+words! {
+    // Inspector: shared.
+    NAME = "name";
+    LOCKED = "locked";
+    SIZE = "size";
+    PLACE = "place";
+    LENGTH = "length";
+    WIDTH = "width";
+    DEPTH = "depth";
+    RISE = "height";
+    ACROSS = "across";
+    KIND = "kind";
+    FROM_LEFT = "from left";
+    FROM_FRONT = "from front";
+    HEIGHT = "above base";
+    TURN = "turn";
+    TILT = "tilt";
+    NOTE = "note";
+    SET_NOTE = "set the note";
+
+    // Rock.
+    ROUNDING = "rounding";
+    MASS = "mass";
+    VOLUME = "volume";
+    DRY = "dry";
+    IN_WATER = "in water";
+    DENSITY = "density";
+    REFLECTS = "reflects";
+    BONDED = "glued";
+    TO_NOTHING = "to nothing";
+    NEW_GROUP = "new group";
+    SET_BOND = "glue";
+
+    // Pump.
+    PUMP = "pump";
+    FLOW = "flow";
+    OUTLET = "outlet";
+    THROTTLE = "throttle";
+    LEAVES_AT = "leaves at";
+    AIM = "aim";
+    RISE_ANGLE = "upwards by";
+    PROGRAMME = "programme";
+    RUNS = "runs";
+    STEADY = "steady";
+    PULSE = "pulse";
+    ALTERNATE = "in turn";
+    PERIOD = "period";
+    ON_SHARE = "on for";
+    SET = "set";
+    ITS_TURN = "its turn";
+    OF = "of";
+    SET_KIND = "set the kind of pump";
+    SET_PROGRAMME = "set the programme";
+    DRAWS = "draws";
+    PROPELLER = "propeller";
+    CROSS_FLOW = "cross-flow";
+    NOZZLE = "nozzle";
+    SLOT = "slot length";
+
+    // Lamp.
+    PANEL = "panel";
+    PENDANT = "pendant";
+    TUBE = "tube";
+    BODY = "body";
+    SET_BODY = "set the body";
+    OVER_WATER = "over water";
+    LEAN = "lean";
+    OUTPUT = "output";
+    KNOWN_BY = "known by";
+    PHOTONS = "photons";
+    POWER = "power";
+    A_READING = "a reading";
+    SET_OUTPUT = "set the output";
+    GIVES = "gives";
+    EFFICACY = "efficacy";
+    MEASURED = "measured";
+    READ_AT_LEFT = "read from left";
+    READ_AT_FRONT = "read from front";
+    READ_AT_HEIGHT = "read above base";
+    DIM = "dimmed to";
+    BEAM = "beam";
+    MEASURED_FILE = "measured file";
+    SET_MEASURED = "set the beam";
+    USE_BEAM = "use an angle instead";
+    DAY = "day";
+    HOURS = "light for";
+    RAMP = "ramp";
+
+    // Coral.
+    CHANGE_ENTRY = "change the coral";
+    MOUNT = "mount";
+    PLUG = "plug";
+    GEL = "gel";
+    PUTTY = "putty";
+    IN_SAND = "in sand";
+    LOOSE = "loose";
+    SET_MOUNT = "set the mount";
+    SITS_ON = "sits on";
+    THE_SAND = "the sand";
+    SINCE = "since";
+    SET_SINCE = "set since when";
+    FIT_NOT_KNOWN = "How it fares here is not known yet.";
+    SHOW_BERTHS = "show berths";
+    HIDE_BERTHS = "hide berths";
+    BERTHS = "best berths";
+    STILL_SEEKING = "Still looking for places.";
+    NO_BERTHS = "No place in this layout suits it as asked. Ask for less, or change light or flow.";
+    OTHER_ENTRY = "another coral";
+    DONE = "done";
+    CLEAR_OF_GLASS = "clear of the glass";
+    PLUG_ONLY = "plug holes only";
+    BY_HAND_ONLY = "reachable by hand";
+    ARM_REACH = "arm reaches";
+    ONLY_ROCK = "on which rock";
+    ANYWHERE = "anywhere";
+    LIVES_HERE = "what lives here?";
+    NOTHING_LIVES_HERE = "Nothing in the catalog suits this place as it is. More light or flow, or more room, would change that.";
+    NO_LIGHT_YET = "Light is not known yet; the list follows.";
+    BETTER_BERTHS = "its best berths";
+    PALYTOXIN_SHORT = "Can hold a strong poison: gloves, eye protection, keep it wet, no heat. Ill afterwards? Medical help at once.";
+    MOVE_TO_BERTH = "move to a berth";
+    VERDICT_BAD = "It will not do here.";
+    VERDICT_POOR = "A poor place for it.";
+    VERDICT_FAIR = "At the edge of what it likes.";
+    VERDICT_GOOD = "A good place for it.";
+    VERDICT_UNKNOWN = "Not enough is known to say.";
+    ASPECT_LIGHT = "light";
+    ASPECT_FLOW = "flow";
+    ASPECT_ROOM = "room";
+    ASPECT_MOUNT = "mount";
+    ASPECT_STABILITY = "hold";
+    NOT_KNOWN = "not known";
+
+    // Tank.
+    THE_TANK = "the tank";
+    INSIDE = "inside";
+    WATER_UP_TO = "water up to";
+    SAND_BED = "sand and water";
+    SAND_DEPTH = "sand depth";
+    GRAIN = "grain";
+    SAND_REFLECTS = "sand reflects";
+    WATER_TAKES = "water takes";
+    GLASS = "sides";
+    LEFT = "left";
+    RIGHT = "right";
+    FRONT = "front";
+    BACK = "back";
+    CLEAR = "clear";
+    BLACK = "blacked out";
+    SET_SIDE = "set a side";
+    REMOVE_RETURN = "remove the return";
+    OVERFLOW = "overflow";
+    ADD_OVERFLOW = "add an overflow";
+    SET_OVERFLOW = "set the overflow";
+    REMOVE_OVERFLOW = "remove the overflow";
+    IN_PANE = "in pane";
+    WEIR_FROM = "weir from";
+    WEIR_TO = "weir to";
+    WEIR_DEPTH = "below surface";
+    LIMITS = "limits";
+    DEAD_BELOW = "dead below";
+    SHADED_BELOW = "shaded below";
+
+    // Readings and animals.
+    OF_WHAT = "of";
+    LIGHT_UP = "light, facing up";
+    LIGHT_ROUND = "light, all round";
+    SPEED = "speed";
+    VALUE = "value";
+    GIVE_OR_TAKE = "give or take";
+    WHEN = "when";
+    SET_READING = "set a reading";
+    REMOVE_READING = "remove a reading";
+    ANIMAL = "animal";
+    SET_ANIMAL = "set an animal";
+    REMOVE_ANIMAL = "remove an animal";
+    DIGS = "digs";
+    PUSHES = "pushes things";
+    HOSTS = "lives in a coral";
+    PERCHES = "perches";
+    NEEDS_CAVE = "needs a cave";
+    NEEDS_LANE = "needs a lane";
+    CAVE_WIDTH = "cave width";
+    LANE_LENGTH = "lane length";
+}
