@@ -79,7 +79,7 @@ fn row(ui: &mut Ui, panel: &mut Panel<'_>, check: &ReadingCheck) {
     ui.label(
         check
             .computed
-            .map_or_else(|| text::NOT_KNOWN.to_owned(), in_words),
+            .map_or_else(|| text::NOT_KNOWN_YET.to_owned(), in_words),
     );
     let off = check.off_share();
     let off_words = RichText::new(off.map_or_else(String::new, text::off_by));

@@ -19,7 +19,7 @@ words! {
     FACTOR_NONE = "no reading lies in its light";
     FACTOR_BY_READING = "its output is fixed by a reading already";
     SET_BY_READINGS = "set the output by readings";
-    NOT_KNOWN = "not known yet";
+    NOT_KNOWN_YET = "not known yet";
     LIGHT_HERE = "light, up";
     LIGHT_HERE_ROUND = "light, all round";
     SPEED_HERE = "speed";
@@ -66,7 +66,7 @@ pub fn take_factor(lamp: &str) -> String {
 pub fn measured_computed(measured: &str, computed: Option<&str>) -> String {
     match computed {
         Some(computed) => format!("measured {measured}, computed {computed}"),
-        None => format!("measured {measured}, {NOT_KNOWN}"),
+        None => format!("measured {measured}, {NOT_KNOWN_YET}"),
     }
 }
 
