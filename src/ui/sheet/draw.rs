@@ -62,7 +62,9 @@ impl Sheet {
         tank::border(around, frame, theme);
         tank::rulers(around, frame, units, theme);
         let is_bed = matches!(self.bed_for(frame.view, desk), BedLight::Bed(_));
-        let caption = if is_bed {
+        let caption = if self.fitted.is_some() && is_bed {
+            words::FIT_CAPTION.to_owned()
+        } else if is_bed {
             words::BED_CAPTION.to_owned()
         } else {
             words::caption(frame.view, desk.levels(), units)
@@ -115,7 +117,7 @@ impl Sheet {
         let mut rocks: Vec<&Rock> = rocks.filter(is_shown).collect();
         let nearness = |rock: &Rock| frame.view.nearness(rock.at_cm);
         rocks.sort_by(|a, b| nearness(a).total_cmp(&nearness(b)));
-        let is_washed = self.wash == Wash::Light;
+        let is_washed = self.wash == Wash::Light || self.fitted.is_some();
         for rock in &rocks {
             if let Some(drawing) = self.rocks.rock(rock.id) {
                 drawing.paint(painter, frame, rock, (context.theme, is_washed));

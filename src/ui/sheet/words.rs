@@ -70,6 +70,9 @@ pub(crate) fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
     }
 }
 
+/// The top view's caption while it shows how a coral would fit.
+pub(crate) const FIT_CAPTION: &str = "top, fit on sand and rock";
+
 /// The top view's caption while it shows the light on sand and rock.
 pub(crate) const BED_CAPTION: &str = "top, light on sand and rock";
 
