@@ -137,7 +137,7 @@ fn ranking(ui: &mut Ui, panel: &Panel<'_>, compared: &Compared) {
 }
 
 fn figures(ui: &mut Ui, panel: &Panel<'_>, rows: &[FigureRow], layouts: [usize; 2]) {
-    const NAME_WIDTH: f32 = 84.0;
+    const NAME_LETTERS: usize = 14;
     let theme = panel.theme;
     let scene = panel.desk.scene();
     Grid::new("figures")
@@ -147,12 +147,9 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, rows: &[FigureRow], layouts: [usize; 
             parts::aside(ui, theme, "");
             for idx in layouts {
                 let name = scene.layouts.get(idx).map_or("", |layout| &layout.name);
-                ui.set_max_width(NAME_WIDTH);
-                let words = RichText::new(name)
-                    .size(theme::SMALL_SIZE)
-                    .color(theme.aside);
-                ui.add(Label::new(words).truncate());
+                parts::aside(ui, theme, text::shortened(name, NAME_LETTERS)).on_hover_text(name);
             }
+            parts::aside(ui, theme, "");
             ui.end_row();
             for row in rows {
                 let name = match row.unit {

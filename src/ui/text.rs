@@ -366,6 +366,15 @@ pub fn tie_within(uncertainty: f64, unit: &str) -> String {
     format!("a tie up to a difference of {uncertainty:.2} {unit}")
 }
 
+/// A name with no more than so many letters.
+pub fn shortened(name: &str, most: usize) -> String {
+    if name.chars().count() <= most {
+        return name.to_owned();
+    }
+    let start: String = name.chars().take(most.saturating_sub(1)).collect();
+    format!("{}…", start.trim_end())
+}
+
 /// A value before and after.
 pub fn step(name: &str, before: &str, after: &str) -> String {
     format!("{name} {before}, then {after}")

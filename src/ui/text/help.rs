@@ -17,9 +17,10 @@ pub const HOW_SURE_LINES: [&str; 2] = [
 ];
 
 /// What the hand can do that no command list shows.
-pub const BY_HAND_LINES: [&str; 5] = [
+pub const BY_HAND_LINES: [&str; 6] = [
     "Drag to move, Shift+click to add to the selection, drag on empty water to select what lies inside.",
     "Wheel to look closer, drag with the middle button or with Space held to move the paper.",
+    "Right-click rock or sand to ask what lives there; drag the bar of months to see the corals grown.",
     "Dashed red lines are the cuts of the other views: drag them.",
     "Numbers at the right can be dragged or typed: 12 in, 3*4, 1000 gph all work.",
     "Tab goes through everything; arrow keys nudge what is selected.",
