@@ -388,6 +388,50 @@ fn still_water_lies_where_the_field_says() {
     });
 }
 
+/// Dots of a picture, by an independent decoder.
+fn dots(png: &[u8]) -> image::RgbImage {
+    image::load_from_memory(png).expect("a PNG").to_rgb8()
+}
+
+#[test]
+fn a_picture_in_dots_shows_what_the_drawing_says() {
+    use bommie::plan::palette::{ACCENT, INK, Rgb};
+    use bommie::plan::{Face, Hand, Pen, Wash};
+    let mut drawing = Drawing::new(DVec2::new(40.0, 20.0), "test");
+    let (a, b) = (DVec2::new(5.0, 5.0), DVec2::new(15.0, 12.0));
+    drawing.rect(a, b, Some(Wash::full(ACCENT)), None);
+    drawing.line(
+        DVec2::new(20.0, 4.0),
+        DVec2::new(20.0, 16.0),
+        Pen::new(1.0, INK),
+    );
+    drawing.text(
+        DVec2::new(30.0, 12.0),
+        "H",
+        Hand::new(Face::Bold, 10.0, INK).centered(),
+    );
+    let picture = dots(&drawing.png(10.0).expect("dots"));
+    assert_eq!(picture.dimensions(), (400, 200), "10 dots a mm");
+    let count = |Rgb(r, g, b): Rgb| {
+        let is = |dot: &&image::Rgb<u8>| dot.0 == [r, g, b];
+        picture.pixels().filter(is).count()
+    };
+    assert_eq!(count(ACCENT), 100 * 70, "10 × 7 mm");
+    // The line of 12 mm with round ends, and an H: two stems and a bar.
+    let n_ink = count(INK);
+    let line = 10.0 * (120.0 + 10.0 * std::f64::consts::FRAC_PI_4);
+    assert!(n_ink as f64 > line * 0.9 + 800.0, "{n_ink} dots of ink");
+    assert!((n_ink as f64) < line + 3_000.0, "{n_ink} dots of ink");
+    let middle = picture.get_pixel(300, 90);
+    assert_eq!(
+        middle.0,
+        [INK.0, INK.1, INK.2],
+        "the bar of the H is centered"
+    );
+    assert!(drawing.png(1e4).is_err(), "too many dots");
+    assert!(drawing.png(0.0).is_err(), "no dots");
+}
+
 #[test]
 fn hostile_names_do_no_harm_and_are_not_lost() {
     let mut scene = scene();

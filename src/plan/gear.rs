@@ -52,12 +52,16 @@ pub(super) fn draw(
         draw_return(to, frame, nozzle);
     }
     for pump in &layout.pumps {
-        draw_pump(to, frame, pump);
+        let (at, end) = draw_pump(to, frame, pump);
+        for share in [0.3, 0.5, 0.7, 0.9] {
+            labels.avoid(at.lerp(end, share), 0.7);
+        }
         labels.add(frame.at(pump.at_cm), 2.2, pump.id, &pump.name);
     }
 }
 
-fn draw_pump(to: &mut Drawing, frame: &Frame, pump: &Pump) {
+/// A ring and the arrow of its aim; where the arrow starts and ends.
+fn draw_pump(to: &mut Drawing, frame: &Frame, pump: &Pump) -> (DVec2, DVec2) {
     let radius_mm = (pump.outlet_cm / 2.0 * frame.mm_per_cm).max(1.3);
     let (at, along) = (frame.at(pump.at_cm), aim(pump.turn_deg, pump.tilt_deg));
     let end = frame.at(pump.at_cm + along * AIM_CM);
@@ -73,6 +77,7 @@ fn draw_pump(to: &mut Drawing, frame: &Frame, pump: &Pump) {
         Some(Pen::new(0.4, INK)),
     );
     to.circle(at, 0.4, Some(Wash::full(INK)), None);
+    (at, end)
 }
 
 fn draw_return(to: &mut Drawing, frame: &Frame, nozzle: &Return) {

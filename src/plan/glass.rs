@@ -76,7 +76,7 @@ fn stipple(to: &mut Drawing, frame: &Frame, size_cm: DVec2) {
 
 /// A number from 0 to 1 that looks drawn by lot and is always the same.
 ///
-/// **Source** the finalizer of SplitMix64, Steele, Lea & Flood 2014. MEMORY.
+/// **Source** the finalizer of `SplitMix64`, Steele, Lea & Flood 2014. MEMORY.
 fn chance(k: usize) -> f64 {
     let mut bits = (k as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
     bits = (bits ^ (bits >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);

@@ -1,7 +1,8 @@
 //! The plan on paper: drawings to scale, tables and cautions as one document,
-//! as PDF, HTML and SVG. It makes bytes and text and writes no files.
+//! as PDF, HTML, SVG
+//! and PNG. It makes bytes and text and writes no files.
 //!
-//! A drawing is pure data in mm ([`Drawing`]); all three outputs are made of
+//! A drawing is pure data in mm ([`Drawing`]); all outputs are made of
 //! the same one. The same input gives the same bytes: no clock is read.
 
 mod contents;
@@ -16,6 +17,7 @@ mod listing;
 mod pages;
 pub mod palette;
 mod pdf;
+mod png;
 mod rocks;
 mod sheet;
 mod solid;
@@ -26,6 +28,7 @@ mod wash;
 
 pub use ink::{Anchor, Drawing, Face, Hand, Mark, Pen, Stroke, Wash};
 pub use pdf::PdfError;
+pub use png::PngError;
 pub use sheet::Picture;
 pub use table::{Block, Cell, Column, Table};
 pub use view::{Frame, View, scale_for};

@@ -1,6 +1,6 @@
-//! `bommie draw`: one view of a layout as SVG, to scale.
+//! `bommie draw`: one view of a layout as SVG or PNG, to scale.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -12,13 +12,18 @@ use crate::light::LightOptions;
 use crate::plan::{Levels, Picture, View, WashKind};
 use crate::storage::write_bytes;
 
+const MM_PER_INCH: f64 = 25.4;
+
 #[derive(Args, Debug)]
 pub(super) struct DrawArgs {
     /// Scene file
     scene: PathBuf,
-    /// File to write
-    #[arg(long, value_name = "FILE.svg")]
+    /// File to write: FILE.svg, or FILE.png
+    #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    /// Dots an inch of a PNG
+    #[arg(long, default_value_t = 200.0)]
+    dpi: f64,
     /// Layout to look at; the first if left out
     #[arg(long)]
     layout: Option<String>,
@@ -88,7 +93,12 @@ pub(super) fn run(args: &DrawArgs, streams: &mut Streams<'_>) -> Result<u8, Term
         crate::plan::picture(input, &picture)
     });
     let drawing = drawing.ok_or(TerminalError::NoPicture("its field is not there"))?;
-    write_bytes(&args.out, drawing.svg().as_bytes())?;
+    let bytes = if is_png(&args.out) {
+        drawing.png(args.dpi / MM_PER_INCH)?
+    } else {
+        drawing.svg().into_bytes()
+    };
+    write_bytes(&args.out, &bytes)?;
     writeln!(
         streams.err,
         "written: {} at 1:{}",
@@ -96,6 +106,11 @@ pub(super) fn run(args: &DrawArgs, streams: &mut Streams<'_>) -> Result<u8, Term
         picture.scale
     )?;
     Ok(EXIT_GOOD)
+}
+
+fn is_png(path: &Path) -> bool {
+    let ending = path.extension().and_then(|ending| ending.to_str());
+    ending.is_some_and(|ending| ending.eq_ignore_ascii_case("png"))
 }
 
 fn scale(args: &DrawArgs, case: &Case) -> Result<f64, TerminalError> {

@@ -77,6 +77,9 @@ pub enum TerminalError {
     /// The plan could not be put into a PDF file.
     #[error("cannot make the PDF: {0}")]
     Pdf(#[from] crate::plan::PdfError),
+    /// The drawing could not be put into dots.
+    #[error(transparent)]
+    Png(#[from] crate::plan::PngError),
     /// A picture was asked for that needs what was left out.
     #[error("no picture: {0}")]
     NoPicture(&'static str),

@@ -61,7 +61,7 @@ enum Command {
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
     Compare(compare::CompareArgs),
-    /// One view of a layout as SVG, to scale
+    /// One view of a layout as SVG or PNG, to scale
     Draw(draw::DrawArgs),
     /// Flow, light and rock as files for other programs (VTK, STL)
     Export(export::ExportArgs),
