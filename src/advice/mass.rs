@@ -27,43 +27,45 @@ pub struct Bulk {
     pub below_m3: f64,
 }
 
-/// Volume and center from the surface ([`geometry::mass`]), and the part of it
-/// below a level from cells of the same solid, of which a cut one counts by how
-/// deep its middle lies.
+/// Volume, and the part of it below a level, from cells of the solid, of which
+/// a cut one counts by how deep its middle lies; the center from the surface
+/// ([`geometry::mass`]). Exact for boxes along the axes; on the rocks of the
+/// demos and the starting shapes, rounded as they are, the volume is within
+/// 0.4 % of a count of 2.5 mm cells, where the surface's own is up to 2.7 % off.
 ///
 /// [`geometry::mass`]: mod@crate::geometry::mass
 pub fn bulk(solid: &RockSolid, level_m: f64) -> Bulk {
     let bounds = solid.bounds();
     let longest_m = (bounds.max_m - bounds.min_m).max_element();
-    let whole = mass(solid, (longest_m / SAMPLES_LONG).max(SPACING_MIN_M));
+    let (volume_m3, below_m3) = volumes(solid, level_m);
     Bulk {
-        volume_m3: whole.volume_m3,
-        center_m: whole.center_m,
-        below_m3: volume_below(solid, level_m).min(whole.volume_m3),
+        volume_m3,
+        center_m: mass(solid, (longest_m / SAMPLES_LONG).max(SPACING_MIN_M)).center_m,
+        below_m3,
     }
 }
 
-/// Volume below a level, in m³; exact for boxes along the axes, otherwise its
-/// error falls with the square of the cell.
-fn volume_below(solid: &RockSolid, level_m: f64) -> f64 {
+/// Whole volume and that below a level, in m³; the error falls with the square
+/// of the cell.
+fn volumes(solid: &RockSolid, level_m: f64) -> (f64, f64) {
     let grid = Columns::over(solid);
     let cell = grid.cell_m;
-    let mut below = 0.0;
+    let (mut whole, mut below) = (0.0, 0.0);
     for k in 0..grid.n[2] {
         let z = grid.low_m.z + cell.z * (k as f64 + 0.5);
         let under = ((level_m - z) / cell.z + 0.5).clamp(0.0, 1.0);
-        if under <= 0.0 {
-            break;
-        }
         for j in 0..grid.n[1] {
             for i in 0..grid.n[0] {
                 let step = DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5);
                 let depth = solid.signed_distance(grid.low_m + cell * step);
-                below += under * (0.5 - depth / cell.min_element()).clamp(0.0, 1.0);
+                let filled = (0.5 - depth / cell.min_element()).clamp(0.0, 1.0);
+                whole += filled;
+                below += under * filled;
             }
         }
     }
-    below * cell.element_product()
+    let each = cell.element_product();
+    (whole * each, below * each)
 }
 
 /// Upright columns over the box of a rock.

@@ -4,6 +4,7 @@ use bommie::advice::{
     AdviceOptions, Ground, Kind, Severity, animal_findings, bulk, open_lane_m, standing,
     standing_findings, water_card, widest_cave_m,
 };
+use bommie::scene::shapes::Shape;
 use bommie::scene::{Animal, Behavior, Layout, Outline, Rock, Scene, solids};
 use glam::{DVec2, DVec3};
 
@@ -58,6 +59,31 @@ fn a_box_on_the_pane_has_its_mass_center_and_margin() {
     let [left, right, front, back] = body.clear_m;
     for (got, want) in [(left, 0.4), (right, 0.4), (front, 0.2), (back, 0.2)] {
         assert!((got - want).abs() < 1e-6, "clearance {got}, not {want}");
+    }
+}
+
+/// Volumes of rounded rocks against a plain count of fine cells, which knows
+/// nothing of surfaces.
+#[test]
+fn rounded_rocks_have_the_volume_that_a_count_finds() {
+    for shape in Shape::ALL {
+        let solid = solids::rock_solid(&shape.rock(1, DVec3::new(30.0, 20.0, 0.0)));
+        let bounds = solid.bounds();
+        let step_m = 0.003;
+        let n = ((bounds.max_m - bounds.min_m) / step_m).ceil().as_uvec3();
+        let mut count = 0_u32;
+        for i in 0..n.x {
+            for j in 0..n.y {
+                for k in 0..n.z {
+                    let cell = DVec3::new(i.into(), j.into(), k.into()) + 0.5;
+                    count += u32::from(solid.contains(bounds.min_m + cell * step_m));
+                }
+            }
+        }
+        let counted_m3 = f64::from(count) * step_m.powi(3);
+        let error = bulk(&solid, 0.0).volume_m3 / counted_m3 - 1.0;
+        // 1 % is what comparisons rely on; the count itself errs by 0.1 %.
+        assert!(error.abs() < 0.01, "{}: {error:.4}", shape.label());
     }
 }
 
