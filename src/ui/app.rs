@@ -158,8 +158,13 @@ impl App {
         if self.page.is_some() {
             return;
         }
-        for action in shortcuts::pressed(ctx) {
-            self.asks.push(Ask::Do(action));
+        let pressed = shortcuts::pressed(ctx);
+        // What was typed on after a page was asked for, before it could be
+        // drawn, is meant for the page.
+        let page = pressed.iter().find(|action| page_of(**action).is_some());
+        match page {
+            Some(page) => self.asks.push(Ask::Do(*page)),
+            None => self.asks.extend(pressed.into_iter().map(Ask::Do)),
         }
     }
 

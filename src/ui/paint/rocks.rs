@@ -19,6 +19,9 @@ use crate::ui::wash::ColorTable;
 /// Time a frame may spend on bringing drawings up to date.
 const FRAME_BUDGET: Duration = Duration::from_millis(3);
 
+/// The same while a rock has not been drawn at all.
+const FIRST_BUDGET: Duration = Duration::from_millis(24);
+
 /// One rock in one view.
 struct Drawing {
     turn_deg: f64,
@@ -92,20 +95,38 @@ impl RockDrawings {
         layout: &Layout,
         wish: &Wish<'_>,
     ) -> bool {
-        let start = Instant::now();
-        let is_late = || start.elapsed() > FRAME_BUDGET;
         self.rocks
             .retain(|id, _| layout.rocks.iter().any(|rock| rock.id == *id));
-        let mut left = false;
-        for rock in &layout.rocks {
-            if self
-                .rocks
-                .get(&rock.id)
-                .is_none_or(|old| !old.key.is_of(rock))
-            {
+        // What has never been seen cannot wait long for its first drawing.
+        let is_bare = |rock: &Rock| self.rocks.get(&rock.id).is_none_or(RockDrawing::is_bare);
+        let budget = if layout.rocks.iter().any(is_bare) {
+            FIRST_BUDGET
+        } else {
+            FRAME_BUDGET
+        };
+        let start = Instant::now();
+        let is_late = || start.elapsed() > budget;
+        let rocks = &layout.rocks;
+        // Shapes come first, then what lies on them, then their finer form.
+        let is_done = self.draw_shapes(ctx, rocks, &is_late)
+            && self.cut(rocks, wish.cut_at_cm, &is_late)
+            && self.wash(ctx, rocks, wish.light.as_ref(), &is_late)
+            && (wish.is_reshaping || self.refine(rocks, &is_late));
+        !is_done
+    }
+
+    /// Brings shapes and their drawings up to date; whether all are.
+    fn draw_shapes(
+        &mut self,
+        ctx: &egui::Context,
+        rocks: &[Rock],
+        is_late: &impl Fn() -> bool,
+    ) -> bool {
+        for rock in rocks {
+            let is_new = |old: &RockDrawing| !old.key.is_of(rock);
+            if self.rocks.get(&rock.id).is_none_or(is_new) {
                 if is_late() {
-                    left = true;
-                    continue;
+                    return false;
                 }
                 self.renew(rock);
             }
@@ -113,45 +134,78 @@ impl RockDrawings {
                 continue;
             };
             for view in View::ALL {
-                if drawing.is_cut_elsewhere(rock, view, wish.cut_at_cm) {
-                    if is_late() {
-                        left = true;
-                    } else {
-                        drawing.cut(rock, view, wish.cut_at_cm);
-                    }
-                }
                 if drawing.is_behind(rock, view) {
                     if is_late() {
-                        left = true;
-                        continue;
+                        return false;
                     }
                     drawing.draw(ctx, rock, view);
                 }
-                if let Some(light) = &wish.light
-                    && drawing.is_unwashed(view, light.lit)
-                {
+            }
+        }
+        true
+    }
+
+    /// Cuts the rocks where the levels are; whether all are cut there.
+    fn cut(&mut self, rocks: &[Rock], cut_at_cm: DVec3, is_late: &impl Fn() -> bool) -> bool {
+        for rock in rocks {
+            let Some(drawing) = self.rocks.get_mut(&rock.id) else {
+                continue;
+            };
+            for view in View::ALL {
+                if drawing.is_cut_elsewhere(rock, view, cut_at_cm) {
                     if is_late() {
-                        left = true;
-                        continue;
+                        return false;
+                    }
+                    drawing.cut(rock, view, cut_at_cm);
+                }
+            }
+        }
+        true
+    }
+
+    /// Lays the light on the rocks, if it is wanted; whether it lies on all.
+    fn wash(
+        &mut self,
+        ctx: &egui::Context,
+        rocks: &[Rock],
+        light: Option<&LightWish<'_>>,
+        is_late: &impl Fn() -> bool,
+    ) -> bool {
+        let Some(light) = light else {
+            return true;
+        };
+        for rock in rocks {
+            let Some(drawing) = self.rocks.get_mut(&rock.id) else {
+                continue;
+            };
+            for view in View::ALL {
+                if drawing.is_unwashed(view, light.lit) {
+                    if is_late() {
+                        return false;
                     }
                     drawing.wash(ctx, rock.id, view, light);
                 }
             }
         }
-        if !wish.is_reshaping {
-            for rock in &layout.rocks {
-                while let Some(drawing) = self.rocks.get_mut(&rock.id)
-                    && drawing.volume.detail == Detail::Coarse
-                {
-                    if is_late() {
-                        return true;
-                    }
-                    self.n_stamps += drawing.refine(rock, self.n_stamps + 1);
-                    left = true;
+        true
+    }
+
+    /// Samples the rocks finely, a layer at a time; whether all are fine.
+    fn refine(&mut self, rocks: &[Rock], is_late: &impl Fn() -> bool) -> bool {
+        let mut is_done = true;
+        for rock in rocks {
+            while let Some(drawing) = self.rocks.get_mut(&rock.id)
+                && drawing.volume.detail == Detail::Coarse
+            {
+                if is_late() {
+                    return false;
                 }
+                self.n_stamps += drawing.refine(rock, self.n_stamps + 1);
+                // The finer shape is drawn in the next frame.
+                is_done = false;
             }
         }
-        left
+        is_done
     }
 
     /// The drawing of a rock.
@@ -204,6 +258,11 @@ impl RockDrawing {
             self.stamp = stamp;
         }
         1
+    }
+
+    /// Whether some view has no drawing of it.
+    fn is_bare(&self) -> bool {
+        self.drawings.iter().any(Option::is_none)
     }
 
     fn is_behind(&self, rock: &Rock, view: View) -> bool {
