@@ -2,12 +2,12 @@
 //! the number of threads.
 
 use bommie::flow::{
-    CellForce, Domain, Kernel, Macroscopic, MovingCell, PlainStep, Width, closure_term,
+    CellForce, Domain, Kernel, Macroscopic, MovingCell, PlainStep, WallDrag, Width, closure_term,
 };
 
 /// A small block with everything in it: rock, lid, closed y, drag, a jet,
 /// inflow and outflow, a moving wall, and a closure that differs by cell.
-fn busy(periodic_y: bool) -> Domain {
+fn busy(periodic_y: bool, slides: bool) -> Domain {
     let mut domain = Domain::new([13, 6, 7], 0.51);
     domain.lid = true;
     domain.periodic[1] = periodic_y;
@@ -31,6 +31,12 @@ fn busy(periodic_y: bool) -> Domain {
             let velocity = [0.02, 0.01, 0.0];
             domain.moving.push(MovingCell { cell, velocity });
         }
+        if slides {
+            domain.wall_drag.push(WallDrag {
+                linear: 0.001,
+                quadratic: 0.01 * (cell % 5) as f32,
+            });
+        }
     }
     domain
 }
@@ -49,9 +55,9 @@ fn start(cell: usize) -> Macroscopic {
 
 #[test]
 fn the_fast_step_equals_the_plain_step() {
-    for periodic_y in [false, true] {
+    for (periodic_y, slides) in [(false, false), (true, false), (false, true), (true, true)] {
         for width in [Width::Widest, Width::Plain] {
-            let domain = busy(periodic_y);
+            let domain = busy(periodic_y, slides);
             let mut plain = PlainStep::new(domain.clone());
             let mut fast = Kernel::new(domain.clone());
             fast.set_width(width);

@@ -1,5 +1,5 @@
 //! The demo scenes are what they promise: read true with the engines. Method:
-//! tank estimate on 2.5 cm cells (its figures settle within seconds), and light
+//! tank estimate on the cells that the program chooses, and light
 //! with mirrors and bounces on coarse patches.
 
 #![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
@@ -20,11 +20,8 @@ fn demo(file: &str) -> Scene {
 }
 
 fn flow(scene: &Scene) -> FlowField {
-    let options = FlowOptions {
-        cell_m: Some(0.025),
-        ..FlowOptions::default()
-    };
-    let setup = FlowSetup::new(scene, &scene.layouts[0], &options).expect("it can be set up");
+    let setup = FlowSetup::new(scene, &scene.layouts[0], &FlowOptions::default())
+        .expect("it can be set up");
     solve(setup, &mut |_| true).expect("it is solved")
 }
 

@@ -1,6 +1,8 @@
 //! What the kernel is given: cells, walls and forces as plain numbers in
 //! lattice units. It knows no tank.
 
+use crate::flow::lattice::{SLIDES, direction};
+
 /// Factor between Smagorinsky's constant squared and the term under the root
 /// of the relaxation time: `18·√2`.
 ///
@@ -32,6 +34,15 @@ pub struct MovingCell {
     pub velocity: [f32; 3],
 }
 
+/// Drag of the walls beside a cell, in lattice units.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct WallDrag {
+    /// Per speed.
+    pub linear: f32,
+    /// Per speed squared.
+    pub quadratic: f32,
+}
+
 /// A block of cells for the kernel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Domain {
@@ -51,6 +62,9 @@ pub struct Domain {
     pub forces: Vec<CellForce>,
     /// Solid cells that move.
     pub moving: Vec<MovingCell>,
+    /// If there is one for each cell, water slides along flat walls against
+    /// this drag; if empty, it rests at them.
+    pub wall_drag: Vec<WallDrag>,
 }
 
 /// The closure's term for Smagorinsky's constant.
@@ -70,7 +84,35 @@ impl Domain {
             tau,
             forces: Vec::new(),
             moving: Vec::new(),
+            wall_drag: Vec::new(),
         }
+    }
+
+    /// Drag of the walls beside a cell.
+    pub(crate) fn wall_drag_at(&self, cell: usize) -> WallDrag {
+        self.wall_drag.get(cell).copied().unwrap_or_default()
+    }
+
+    /// Which of [`SLIDES`] act in a cell of water: where the wall is flat there.
+    /// In a corner, at an edge and below the lid water rests as at any wall.
+    pub(crate) fn slides_at(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+        let ijk = self.ijk(cell);
+        let is_wall = move |c: [i32; 3]| {
+            let over_lid = self.lid && c[2] == 1 && ijk[2] + 1 == self.n[2];
+            !over_lid && matches!(self.neighbor(ijk, c), Neighbor::Wall(_))
+        };
+        let all = if self.wall_drag.is_empty() {
+            &[]
+        } else {
+            &SLIDES[..]
+        };
+        (all.iter().enumerate()).filter_map(move |(index, slide)| {
+            let [a, b] = slide.pair.map(|i| direction(i).map(|x| -x));
+            let along: [i32; 3] = std::array::from_fn(|x| a[x] - slide.face[x]);
+            let is_flat = is_wall(slide.face) && is_wall(a) && is_wall(b);
+            let is_free = !is_wall(along) && !is_wall(along.map(|x| -x));
+            (is_flat && is_free).then_some(index)
+        })
     }
 
     /// How many cells there are.

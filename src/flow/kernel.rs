@@ -14,9 +14,11 @@ use crate::flow::Domain;
 use crate::flow::collide::{
     Constants, Populations, Push, collide, moments, pushed_velocity, thrice_eddy_viscosity,
 };
-use crate::flow::domain::CellForce;
+use crate::flow::domain::{CellForce, WallDrag};
 use crate::flow::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
-use crate::flow::plain::{Macroscopic, equilibrium};
+use crate::flow::lattice::{Q, direction};
+use crate::flow::plain::{Macroscopic, equilibrium, slide, velocity_of};
+use crate::flow::slides::{BlockSlide, slide_block};
 use crate::flow::store::{Slab, Store, WallLink};
 
 /// Fewest cells worth a second thread.
@@ -47,6 +49,9 @@ enum Kind {
 #[derive(Clone, Debug, Default)]
 struct BlockForce {
     block: usize,
+    slides: Vec<BlockSlide>,
+    wall_linear: [f32; BLOCK],
+    wall_quadratic: [f32; BLOCK],
     force: [[f32; BLOCK]; 3],
     linear: [f32; BLOCK],
     quadratic: [f32; BLOCK],
@@ -71,6 +76,8 @@ pub struct Kernel {
     /// Closure term of each place; negative where there is no water.
     closure: Vec<f32>,
     forces: Vec<BlockForce>,
+    /// Which of `forces` hold more than walls.
+    pushed: Vec<usize>,
     width: Width,
     steps: u64,
 }
@@ -97,10 +104,12 @@ impl Kernel {
             kinds,
             closure,
             forces: Vec::new(),
+            pushed: Vec::new(),
             width: Width::Widest,
             steps: 0,
             domain,
         };
+        kernel.place_walls();
         kernel.place_forces();
         kernel
     }
@@ -127,29 +136,73 @@ impl Kernel {
         self.place_forces();
     }
 
-    fn place_forces(&mut self) {
+    /// Which blocks have walls that water slides along, and their drag.
+    fn place_walls(&mut self) {
+        if self.domain.wall_drag.is_empty() {
+            return;
+        }
+        for cell in 0..self.domain.n_cells() {
+            if self.domain.solid[cell] {
+                continue;
+            }
+            let drag = self.domain.wall_drag[cell];
+            let slides: Vec<usize> = self.domain.slides_at(cell).collect();
+            if slides.is_empty() && drag == WallDrag::default() {
+                continue;
+            }
+            let (at, lane) = self.forced_block(cell);
+            let block = &mut self.forces[at];
+            block.wall_linear[lane] = drag.linear;
+            block.wall_quadratic[lane] = drag.quadratic;
+            for slide in slides {
+                let known = block.slides.iter().position(|known| known.slide == slide);
+                let index = known.unwrap_or_else(|| {
+                    let sign = [1.0; BLOCK];
+                    block.slides.push(BlockSlide { slide, sign });
+                    block.slides.len() - 1
+                });
+                block.slides[index].sign[lane] = -1.0;
+            }
+        }
         for block in &mut self.forces {
-            *block = BlockForce {
-                block: block.block,
+            block.rest();
+        }
+    }
+
+    /// Index into `forces` of a cell's block, which is made if there is none,
+    /// and the cell's lane.
+    fn forced_block(&mut self, cell: usize) -> (usize, usize) {
+        let (block, lane) = self.block_of(cell);
+        let found = self.forces.binary_search_by_key(&block, |b| b.block);
+        let at = found.unwrap_or_else(|at| {
+            let force = BlockForce {
+                block,
                 ..BlockForce::default()
             };
+            self.forces.insert(at, force);
+            self.kinds[block] = Kind::Forced;
+            // Those behind it moved up.
+            for pushed in self.pushed.iter_mut().filter(|pushed| **pushed >= at) {
+                *pushed += 1;
+            }
+            at
+        });
+        (at, lane)
+    }
+
+    fn place_forces(&mut self) {
+        for at in std::mem::take(&mut self.pushed) {
+            self.forces[at].rest();
         }
-        for force in &self.domain.forces {
+        let forces = std::mem::take(&mut self.domain.forces);
+        for force in &forces {
             if self.domain.solid[force.cell] {
                 continue;
             }
-            let place = self.store.layout.place(self.domain.ijk(force.cell));
-            let (block, lane) = (place / BLOCK, place % BLOCK);
-            let found = self.forces.binary_search_by_key(&block, |b| b.block);
-            let at = found.unwrap_or_else(|at| {
-                let force = BlockForce {
-                    block,
-                    ..BlockForce::default()
-                };
-                self.forces.insert(at, force);
-                self.kinds[block] = Kind::Forced;
-                at
-            });
+            let (at, lane) = self.forced_block(force.cell);
+            if self.pushed.last() != Some(&at) {
+                self.pushed.push(at);
+            }
             let entry = &mut self.forces[at];
             for a in 0..3 {
                 entry.force[a][lane] += force.force[a];
@@ -158,13 +211,15 @@ impl Kernel {
             entry.quadratic[lane] += force.quadratic;
             entry.mass[lane] += force.mass;
         }
+        self.domain.forces = forces;
     }
 
     /// Sets a cell of water to equilibrium.
     pub fn set(&mut self, cell: usize, state: Macroscopic) {
         if !self.domain.solid[cell] {
             let place = self.store.layout.place(self.domain.ijk(cell));
-            let f = equilibrium(state.density, state.velocity);
+            let mut f = equilibrium(state.density, state.velocity);
+            slide(&self.domain, cell, &mut f);
             self.store.write(place, &f);
         }
     }
@@ -197,23 +252,28 @@ impl Kernel {
     pub fn macroscopic(&self, cell: usize) -> Macroscopic {
         let place = self.store.layout.place(self.domain.ijk(cell));
         let (rest, near, far) = self.store.views();
-        let mut density = f64::from(rest[place]);
+        let mut f = [0.0; Q];
+        f[0] = f64::from(rest[place]);
+        for p in 0..9 {
+            f[1 + 2 * p] = f64::from(near[p][place]);
+            f[2 + 2 * p] = f64::from(far[p][place]);
+        }
+        slide(&self.domain, cell, &mut f);
         let mut momentum = [0.0; 3];
-        for (p, c) in crate::flow::lattice::PAIRS.into_iter().enumerate() {
-            let plus = f64::from(near[p][place]);
-            let minus = f64::from(far[p][place]);
-            density += plus + minus;
+        for (i, f) in f.iter().enumerate() {
+            let c = direction(i);
             for a in 0..3 {
-                momentum[a] += f64::from(c[a]) * (plus - minus);
+                momentum[a] += f64::from(c[a]) * f;
             }
         }
         let force = (self.domain.forces.iter()).find(|force| force.cell == cell);
+        let mut force = force.copied().unwrap_or_default();
+        let drag = self.domain.wall_drag_at(cell);
+        force.linear += drag.linear;
+        force.quadratic += drag.quadratic;
         Macroscopic {
-            density,
-            velocity: crate::flow::plain::velocity_of(
-                momentum,
-                &force.copied().unwrap_or_default(),
-            ),
+            density: f.iter().sum(),
+            velocity: velocity_of(momentum, &force),
         }
     }
 
@@ -274,6 +334,16 @@ impl Kernel {
             }
         }
         force
+    }
+}
+
+impl BlockForce {
+    /// Leaves only what the walls do.
+    fn rest(&mut self) {
+        self.force = [[0.0; BLOCK]; 3];
+        self.linear = self.wall_linear;
+        self.quadratic = self.wall_quadratic;
+        self.mass = [0.0; BLOCK];
     }
 }
 
@@ -370,11 +440,14 @@ impl Arrays<'_> {
     ) {
         let Self { rest, near, far } = self;
         for from in (0..BLOCK).step_by(M::LANES) {
-            let f = Populations {
+            let mut f = Populations {
                 rest: machine.load(&rest[b], from),
                 plus: nine!(p => machine.load(&near[p][b], from)),
                 minus: nine!(p => machine.load(&far[p][b], from)),
             };
+            if let Some(force) = force {
+                slide_block(machine, &force.slides, from, &mut f);
+            }
             let term = machine.load(closure, from);
             let push = force.map(|force| push(machine, force, from));
             let mut g = collide(&f, term, push.as_ref(), constants);
@@ -453,11 +526,14 @@ impl Work for Sample<'_> {
             let force = self.forces.get(next_force);
             next_force += usize::from(kind == Kind::Forced);
             for from in (0..BLOCK).step_by(M::LANES) {
-                let f = Populations {
+                let mut f = Populations {
                     rest: machine.load(&rest[b], from),
                     plus: nine!(p => machine.load(&near[p][b], from)),
                     minus: nine!(p => machine.load(&far[p][b], from)),
                 };
+                if let (Kind::Forced, Some(force)) = (kind, force) {
+                    slide_block(machine, &force.slides, from, &mut f);
+                }
                 let m = moments(&f);
                 let mut u = m.momentum;
                 if let (Kind::Forced, Some(force)) = (kind, force) {

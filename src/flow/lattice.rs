@@ -68,9 +68,52 @@ pub(crate) fn population(c: [i32; 3]) -> Option<usize> {
     (0..Q).find(|&i| direction(i) == c)
 }
 
+/// Two populations that come from a wall at a flat face and run along it in
+/// opposite ways. Changing places they turn the rest at the wall (each comes
+/// back the way it went) into a slide along it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Slide {
+    /// Direction into the wall.
+    pub(crate) face: [i32; 3],
+    /// The two populations.
+    pub(crate) pair: [usize; 2],
+}
+
+/// All of them: two for each of the six faces.
+pub(crate) const SLIDES: [Slide; 12] = [
+    slide([0, 0, -1], [11, 13]),
+    slide([0, 0, -1], [15, 17]),
+    slide([0, 0, 1], [12, 14]),
+    slide([0, 0, 1], [16, 18]),
+    slide([0, -1, 0], [7, 9]),
+    slide([0, -1, 0], [15, 18]),
+    slide([0, 1, 0], [8, 10]),
+    slide([0, 1, 0], [16, 17]),
+    slide([-1, 0, 0], [7, 10]),
+    slide([-1, 0, 0], [11, 14]),
+    slide([1, 0, 0], [8, 9]),
+    slide([1, 0, 0], [12, 13]),
+];
+
+const fn slide(face: [i32; 3], pair: [usize; 2]) -> Slide {
+    Slide { face, pair }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn slides_leave_the_wall_and_run_along_it_both_ways() {
+        for Slide { face, pair } in SLIDES {
+            let [a, b] = pair.map(direction);
+            let along: [i32; 3] = std::array::from_fn(|x| a[x] + face[x]);
+            let against: [i32; 3] = std::array::from_fn(|x| b[x] + face[x]);
+            assert_eq!(along, against.map(|x| -x), "{pair:?} at {face:?}");
+            let dot: i32 = (0..3).map(|x| along[x] * face[x]).sum();
+            assert_eq!(dot, 0, "{pair:?} runs along the wall at {face:?}");
+        }
+    }
 
     fn moment(power: [i32; 3]) -> f64 {
         (0..Q)

@@ -22,12 +22,14 @@ mod outlet;
 mod plain;
 mod scaling;
 mod setup;
+mod slides;
 mod solver;
 mod source;
 mod store;
+mod walls;
 
 pub use crew::Crew;
-pub use domain::{CellForce, Domain, MovingCell, closure_term};
+pub use domain::{CellForce, Domain, MovingCell, WallDrag, closure_term};
 pub use error::FlowError;
 pub use field::{CellKind, Estimate, FlowField, FlowSample, Settling};
 pub use kernel::Kernel;

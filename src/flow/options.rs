@@ -20,12 +20,10 @@ pub enum Cut {
 /// How turbulence smaller than a cell is stood in for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Closure {
-    /// Smagorinsky's, with its own constant in cells that touch a wall.
+    /// Smagorinsky's.
     Smagorinsky {
-        /// Constant in open water.
-        open: f64,
-        /// Constant in wall cells.
-        wall: f64,
+        /// His constant.
+        constant: f64,
     },
     /// One eddy viscosity everywhere, `share` times the root of the largest
     /// kinematic thrust: a steady jet, no eddies.
@@ -76,11 +74,8 @@ impl Default for FlowOptions {
             average_s: None,
             settle_tolerance: 0.05,
             speed_lu: 0.3,
-            closure: Closure::Smagorinsky {
-                open: 0.16,
-                wall: 0.045,
-            },
-            gust_share: 0.03,
+            closure: Closure::Smagorinsky { constant: 0.16 },
+            gust_share: 0.04,
         }
     }
 }

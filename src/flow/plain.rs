@@ -8,11 +8,13 @@
 //! 1997, J. Stat. Phys. 88:927, MEMORY). Populations are kept less their weight.
 //!
 //! A population that meets a wall rests there for one step and comes back
-//! reversed, so the wall stands half a cell off the last center of water.
+//! reversed, so the wall stands half a cell off the last center of water. Where
+//! the block asks for it, water slides along flat walls instead: those that come
+//! back are mirrored, and a drag takes what the wall's boundary layer takes.
 
 use crate::flow::Domain;
 use crate::flow::domain::{CellForce, Neighbor};
-use crate::flow::lattice::{Q, direction, opposite, weight};
+use crate::flow::lattice::{Q, SLIDES, direction, opposite, weight};
 
 /// Density and momentum of a cell, in lattice units, less the resting density.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -44,6 +46,11 @@ impl PlainStep {
         for force in &domain.forces {
             force_at[force.cell] = Some(*force);
         }
+        for (cell, drag) in domain.wall_drag.iter().enumerate() {
+            let force: &mut CellForce = force_at[cell].get_or_insert_default();
+            force.linear += drag.linear;
+            force.quadratic += drag.quadratic;
+        }
         let mut velocity_at = vec![[0.0; 3]; n];
         for moving in &domain.moving {
             velocity_at[moving.cell] = moving.velocity;
@@ -60,6 +67,7 @@ impl PlainStep {
     /// Sets a cell to equilibrium.
     pub fn set(&mut self, cell: usize, state: Macroscopic) {
         self.f[cell] = equilibrium(state.density, state.velocity);
+        slide(&self.domain, cell, &mut self.f[cell]);
     }
 
     /// One step.
@@ -99,7 +107,9 @@ impl PlainStep {
 
     /// Density and velocity of a cell.
     pub fn macroscopic(&self, cell: usize) -> Macroscopic {
-        let (density, momentum, _) = moments(&self.f[cell]);
+        let mut f = self.f[cell];
+        slide(&self.domain, cell, &mut f);
+        let (density, momentum, _) = moments(&f);
         let force = self.force_at[cell].unwrap_or_default();
         Macroscopic {
             density,
@@ -108,7 +118,9 @@ impl PlainStep {
     }
 
     fn collided(&self, cell: usize) -> [f64; Q] {
-        let (density, momentum, mut stress) = moments(&self.f[cell]);
+        let mut f = self.f[cell];
+        slide(&self.domain, cell, &mut f);
+        let (density, momentum, mut stress) = moments(&f);
         let force = self.force_at[cell].unwrap_or_default();
         let u = velocity_of(momentum, &force);
         let push: [f64; 3] = std::array::from_fn(|a| 2.0 * (u[a] - momentum[a]));
@@ -138,6 +150,14 @@ impl PlainStep {
             let first: f64 = (0..3).map(|a| c[a] * (momentum[a] + push[a])).sum();
             weight(i) * (density + 3.0 * first + 4.5 * second)
         })
+    }
+}
+
+/// Mirrors what comes back from the flat walls beside a cell.
+pub(crate) fn slide(domain: &Domain, cell: usize, f: &mut [f64; Q]) {
+    for index in domain.slides_at(cell) {
+        let [a, b] = SLIDES[index].pair;
+        f.swap(a, b);
     }
 }
 

@@ -4,11 +4,11 @@
 use glam::DVec3;
 use rayon::prelude::*;
 
-use crate::flow::domain::{CellForce, Domain, Neighbor, closure_term};
+use crate::flow::domain::{CellForce, Domain, closure_term};
 use crate::flow::held::{HeldCell, SliceWater};
-use crate::flow::lattice::direction;
 use crate::flow::outlet::{Outlet, outlets};
 use crate::flow::source::{Source, Sources};
+use crate::flow::walls;
 use crate::flow::{CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, coral};
 use crate::geometry::{CellGrid, Rockwork};
 use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
@@ -26,6 +26,15 @@ const CELL_CHOICE_M: [f64; 2] = [0.005, 0.03];
 /// **Source** derived from a constant-viscosity jet (Schlichting) with
 /// B = 5.94, S = 0.094 (Hussein, Capp & George 1994).
 const SLICE_VISCOSITY_SHARE: f64 = 0.0178;
+
+/// Share of a thrust that suction takes on a wall one cell behind its source;
+/// it falls with the distance in cells to the power 1.5.
+///
+/// **Source** own runs, `METHODS.md`.
+const SUCTION_SHARE: f64 = 0.22;
+
+/// Beyond this many cells a wall behind a source takes less than a percent.
+const SUCTION_REACH: f64 = 9.0;
 
 /// A run, ready to start.
 #[derive(Clone, Debug)]
@@ -108,11 +117,13 @@ impl FlowSetup {
             .map(Outlet::thrust_m4_s2)
             .fold(0.0, f64::max);
         set_closure(&mut domain, &scaling, largest, options);
+        domain.wall_drag = walls::drag(&domain, &kinds, &scaling, rebuild.tank.sand.grain_mm);
         let placing = Placing {
             grid: &grid,
             kinds: &kinds,
             scaling: &scaling,
             cut: options.cut,
+            water_m: water_m(&rebuild.tank),
         };
         let mut sources = Sources {
             jets: placing.jets(&rebuild),
@@ -327,23 +338,15 @@ fn set_closure(domain: &mut Domain, scaling: &Scaling, thrust_m4_s2: f64, option
             share: SLICE_VISCOSITY_SHARE,
         }
     };
-    let (open, wall) = match closure {
-        Closure::Smagorinsky { open, wall } => (open, wall),
+    let constant = match closure {
+        Closure::Smagorinsky { constant } => constant,
         Closure::ConstantJet { share } => {
             viscosity_m2_s = viscosity_m2_s.max(share * thrust_m4_s2.sqrt());
-            (0.1, 0.1)
+            0.1
         }
     };
     domain.tau = scaling.tau(viscosity_m2_s);
-    let touches_wall = |cell: usize| {
-        (1..=6).any(|i| {
-            let to = domain.neighbor(domain.ijk(cell), direction(i));
-            matches!(to, Neighbor::Wall(_))
-        })
-    };
-    domain.closure = (0..domain.n_cells())
-        .map(|cell| closure_term(if touches_wall(cell) { wall } else { open }))
-        .collect();
+    domain.closure = vec![closure_term(constant); domain.n_cells()];
 }
 
 fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Times {
@@ -353,7 +356,7 @@ fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Time
     let turn_s = (volume.powf(2.0 / 3.0) / thrust.sqrt().max(1e-6)).clamp(2.0, 30.0);
     // A slice is held to its jets and steady: it needs no long averages.
     let [spin_up, shortest, longest] = match options.cut {
-        Cut::Tank => [2.0, 3.0, 6.0].map(|turns| turns * turn_s),
+        Cut::Tank => [2.0, 4.0, 8.0].map(|turns| turns * turn_s),
         Cut::Plan { .. } | Cut::Side { .. } => [1.0, 0.5, 1.0].map(|turns| turns * turn_s),
     };
     let whole = |time_s: f64| match sources.cycle_s() {
@@ -375,6 +378,7 @@ struct Placing<'a> {
     kinds: &'a [CellKind],
     scaling: &'a Scaling,
     cut: Cut,
+    water_m: DVec3,
 }
 
 impl Placing<'_> {
@@ -393,7 +397,8 @@ impl Placing<'_> {
                 };
                 (!cells.is_empty()).then(|| Source {
                     cells,
-                    thrust_lu: self.scaling.thrust_lu(outlet.thrust_m4_s2()),
+                    thrust_lu: self.scaling.thrust_lu(outlet.thrust_m4_s2())
+                        * self.against_suction(outlet),
                     mass_lu: self.scaling.flow_lu(mass_m3_s),
                     aim: outlet.aim,
                     programme: outlet.programme,
@@ -402,6 +407,23 @@ impl Placing<'_> {
                 })
             })
             .collect()
+    }
+
+    /// By how much a thrust must be raised so that its jet keeps what the
+    /// suction on a wall close behind it would take.
+    fn against_suction(&self, outlet: &Outlet) -> f64 {
+        let step = 0.25 * self.grid.cell_m;
+        let mut way = step;
+        while way < SUCTION_REACH * self.grid.cell_m {
+            let at_m = outlet.at_m - outlet.aim * way;
+            let is_water = |ijk| self.kinds[self.grid.idx(ijk)] == CellKind::Water;
+            if at_m.z < self.water_m.z && !self.grid.cell_at(at_m).is_some_and(is_water) {
+                let cells = (way / self.grid.cell_m).max(1.0);
+                return 1.0 / (1.0 - SUCTION_SHARE * cells.powf(-1.5));
+            }
+            way += step;
+        }
+        1.0
     }
 
     fn held_jets(&self, rebuild: &Rebuild) -> Vec<Source> {

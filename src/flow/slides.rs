@@ -1,0 +1,60 @@
+//! Water that slides along flat walls, block by block: on cells larger than the
+//! boundary layer a wall at which water rests would take far more momentum than
+//! a real one does.
+#![expect(
+    clippy::inline_always,
+    reason = "code for a vector width is compiled for it only where it is inlined"
+)]
+
+use crate::flow::collide::Populations;
+use crate::flow::lanes::{BLOCK, Lanes, Machine};
+
+/// Populations that change places beside walls in a block: in lanes whose sign
+/// is negative.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct BlockSlide {
+    /// Index into [`crate::flow::lattice::SLIDES`].
+    pub(crate) slide: usize,
+    pub(crate) sign: [f32; BLOCK],
+}
+
+/// Mirrors what comes back from the flat walls in a block.
+#[inline(always)]
+pub(crate) fn slide_block<M: Machine>(
+    machine: M,
+    slides: &[BlockSlide],
+    from: usize,
+    f: &mut Populations<M::V>,
+) {
+    for BlockSlide { slide, sign } in slides {
+        let sign = machine.load(sign, from);
+        // As in `SLIDES`, written out so that all stays in registers.
+        match slide {
+            0 => swap_within(sign, &mut f.plus, 5, 6),
+            1 => swap_within(sign, &mut f.plus, 7, 8),
+            2 => swap_within(sign, &mut f.minus, 5, 6),
+            3 => swap_within(sign, &mut f.minus, 7, 8),
+            4 => swap_within(sign, &mut f.plus, 3, 4),
+            5 => swap(sign, &mut f.plus[7], &mut f.minus[8]),
+            6 => swap_within(sign, &mut f.minus, 3, 4),
+            7 => swap(sign, &mut f.minus[7], &mut f.plus[8]),
+            8 => swap(sign, &mut f.plus[3], &mut f.minus[4]),
+            9 => swap(sign, &mut f.plus[5], &mut f.minus[6]),
+            10 => swap(sign, &mut f.minus[3], &mut f.plus[4]),
+            _ => swap(sign, &mut f.minus[5], &mut f.plus[6]),
+        }
+    }
+}
+
+#[inline(always)]
+fn swap_within<V: Lanes>(sign: V, f: &mut [V; 9], a: usize, b: usize) {
+    (f[a], f[b]) = (
+        f[a].where_positive(sign, f[b]),
+        f[b].where_positive(sign, f[a]),
+    );
+}
+
+#[inline(always)]
+fn swap<V: Lanes>(sign: V, a: &mut V, b: &mut V) {
+    (*a, *b) = (a.where_positive(sign, *b), b.where_positive(sign, *a));
+}
