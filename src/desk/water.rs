@@ -115,8 +115,8 @@ fn slices(
     let levels = task.levels;
     let plan = FlowOptions::plan(levels.height_cm * M_PER_CM);
     let side = FlowOptions::side(levels.depth_cm * M_PER_CM);
-    let plan = Slice::new(task, layout, plan, memory.plan.take(), SliceNews::Plan);
-    let side = Slice::new(task, layout, side, memory.side.take(), SliceNews::Side);
+    let plan = Slice::new(task, layout, plan, memory.plan.as_ref(), SliceNews::Plan);
+    let side = Slice::new(task, layout, side, memory.side.as_ref(), SliceNews::Side);
     // One may be outside the water where the other is not.
     let (mut running, mut outcome) = (Vec::new(), Ok(()));
     for slice in [plan, side] {
@@ -157,11 +157,11 @@ impl Slice {
         task: &WaterTask,
         layout: &Layout,
         options: FlowOptions,
-        last: Option<FlowSolver>,
+        last: Option<&FlowSolver>,
         news: fn(Arc<FlowField>) -> SliceNews,
     ) -> Result<Self, FlowError> {
         Ok(Self {
-            solver: prepared(task, layout, options, last.as_ref())?,
+            solver: prepared(task, layout, options, last)?,
             was_warm: last.is_some(),
             shown_at: 0.0,
             news,
