@@ -29,11 +29,12 @@ pub(super) fn draw_lamps(
 ) {
     for lamp in &layout.lamps {
         let (low, high) = draw_lamp(to, frame, tank, lamp);
-        // From above at a corner, where rock seldom is; else over its body.
-        let (at, reach_mm) = match frame.view {
-            View::Top => (DVec2::new(low.x + 4.0, high.y), 0.3),
-            View::Side | View::End => ((low + high) / 2.0, (high.y - low.y) / 2.0 + 0.2),
+        // From above at a corner, where rock seldom is; else below its body.
+        let at = match frame.view {
+            View::Top => DVec2::new(low.x + 4.0, high.y),
+            View::Side | View::End => DVec2::new(low.midpoint(high).x, high.y + 2.0),
         };
+        let reach_mm = 0.3;
         labels.add(at, reach_mm, lamp.id, &lamp.name);
     }
 }

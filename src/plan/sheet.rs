@@ -1,8 +1,6 @@
 //! One sheet: top, side and end view at one scale, as on the window's sheet,
 //! and something in the fourth quarter.
 
-use std::collections::BTreeMap;
-
 use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
@@ -357,8 +355,7 @@ fn zones(
     findings: &[Finding],
     kind: WashKind,
 ) -> Vec<(usize, DVec2)> {
-    let mut taken: BTreeMap<(i64, i64), usize> = BTreeMap::new();
-    let mut zones = Vec::new();
+    let mut zones: Vec<(usize, DVec2)> = Vec::new();
     for (idx, finding) in findings.iter().enumerate() {
         let belongs = match finding.kind {
             Kind::DeadSpot { .. } | Kind::SandMoves { .. } => kind == WashKind::Flow,
@@ -374,13 +371,27 @@ fn zones(
             continue;
         }
         let at = frame.at(finding.at_m / M_PER_CM);
-        // Several at one place stand beside each other.
-        let place = ((at.x / 5.0).round() as i64, (at.y / 5.0).round() as i64);
-        let n = taken.entry(place).or_default();
-        zones.push((idx + 1, at + DVec2::new(5.2 * *n as f64, 0.0)));
-        *n += 1;
+        let free = aside(at, &zones);
+        zones.push((idx + 1, free));
     }
     zones
+}
+
+/// The place nearest to `at_mm` where a ring covers none of those there are.
+fn aside(at_mm: DVec2, zones: &[(usize, DVec2)]) -> DVec2 {
+    let apart_mm = 2.0 * ZONE_MM + 0.2;
+    let is_free = |at: &DVec2| {
+        zones
+            .iter()
+            .all(|(_, other)| at.distance(*other) >= apart_mm)
+    };
+    let around = (0..8).flat_map(|ring| {
+        (0..12).map(move |k| {
+            let turn = std::f64::consts::TAU * f64::from(k) / 12.0;
+            at_mm + DVec2::from_angle(turn) * (0.5 * f64::from(ring) * apart_mm)
+        })
+    });
+    around.into_iter().find(is_free).unwrap_or(at_mm)
 }
 
 fn draw_zones(to: &mut Drawing, zones: &[(usize, DVec2)]) {
