@@ -18,6 +18,10 @@ use crate::job::{Job, Notify, Update};
 use crate::light::{LightField, LightPlane};
 use crate::scene::{Layout, Scene};
 
+/// Most layouts that are worked out beside the shown one; fewer than what is
+/// kept, so that none pushes out another.
+const OTHERS_MAX: usize = 12;
+
 /// Two layouts set against each other: from the other one to the shown one.
 #[derive(Clone, Debug)]
 pub struct Compared {
@@ -140,6 +144,7 @@ impl Desk {
         // The other layout first, then the rest for the ranking.
         let order: Vec<usize> = std::iter::once(other_idx)
             .chain((0..keys.len()).filter(|idx| *idx != other_idx && *idx != shown))
+            .take(OTHERS_MAX)
             .collect();
         self.tend_other_water(&keys, &order);
         self.tend_other_light(&keys, &order);
