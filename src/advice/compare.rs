@@ -461,6 +461,10 @@ fn changes(before: Option<&Fit>, after: Option<&Fit>) -> Vec<String> {
         .iter()
         .filter_map(|now| {
             let then = strip(before, now.what)?;
+            // What is not known on one side is no change.
+            if now.verdict == Verdict::Unknown || then.verdict == Verdict::Unknown {
+                return None;
+            }
             let trend = match now.verdict.cmp(&then.verdict) {
                 std::cmp::Ordering::Less => "Worse",
                 std::cmp::Ordering::Greater => "Better",

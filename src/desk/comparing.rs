@@ -31,7 +31,7 @@ pub struct Compared {
     pub comparison: Comparison,
     /// What to move to get from the other layout to the shown one.
     pub moves: Vec<Move>,
-    /// Layouts that are solved, best first; at least the two.
+    /// Layouts that are solved, best first.
     pub ranking: Vec<usize>,
 }
 
@@ -347,8 +347,7 @@ fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
         let moves = advice::moves(&task.today, from, to);
         let is_solved = |idx: &usize| {
             let outlook = &task.outlooks[*idx];
-            let is_one = *idx == task.other_idx || *idx == task.shown;
-            is_one || (outlook.flow.is_some() && outlook.light.is_some())
+            outlook.flow.is_some() && outlook.light.is_some()
         };
         let solved: Vec<usize> = (0..task.outlooks.len()).filter(is_solved).collect();
         let figures = |idx: &usize| {

@@ -124,7 +124,7 @@ fn status(ui: &mut Ui, panel: &Panel<'_>) {
 
 fn ranking(ui: &mut Ui, panel: &Panel<'_>, compared: &Compared) {
     let layouts = &panel.desk.scene().layouts;
-    if layouts.len() < 3 {
+    if layouts.len() < 3 || compared.ranking.len() < 2 {
         return;
     }
     let names = compared.ranking.iter().enumerate();
@@ -209,7 +209,8 @@ fn corals(ui: &mut Ui, panel: &mut Panel<'_>, fates: &[CoralFate]) {
             if ui.add(Label::new(name).sense(Sense::click())).clicked() {
                 go(panel, fate.id);
             }
-            let is_worse = fate.after < fate.before;
+            let is_known = fate.before != Some(Verdict::Unknown);
+            let is_worse = is_known && fate.after < fate.before;
             let color = if is_worse { theme.accent } else { theme.ink };
             let words = text::fate(verdict(fate.before), verdict(fate.after));
             ui.label(RichText::new(words).size(theme::SMALL_SIZE).color(color));
