@@ -110,10 +110,8 @@ impl Desk {
     /// All that advice depends on, as it is looked at now.
     pub(super) fn advice_key(&self) -> AdviceKey {
         AdviceKey {
-            tank: self.scene().tank.clone(),
-            layout: self.layout().clone(),
-            readings: self.scene().readings.clone(),
-            animals: self.scene().animals.clone(),
+            scene: Arc::clone(self.scene()),
+            layout_idx: self.layout_idx(),
             limit_cm_s: self.settings.dead_limit_cm_s,
             shade_share: self.settings.shade_share,
             months: self.settings.months,

@@ -1,9 +1,11 @@
 //! What each engine's result depends on: when none of it changes, the result
 //! stays, whatever else is edited.
 
+use std::sync::Arc;
+
 use super::berthing::Place;
 use crate::advice::BerthFilters;
-use crate::scene::{Animal, Coral, ItemId, Lamp, Layout, Pump, Reading, Rock, Scene, Tank};
+use crate::scene::{Coral, ItemId, Lamp, Layout, Pump, Rock, Scene, Tank};
 
 /// All that the flow estimate depends on.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,17 +63,42 @@ impl LightKey {
 }
 
 /// All that the findings depend on beside the fields.
-#[derive(Clone, Debug, PartialEq)]
+///
+/// It is made several times a frame: it holds the scene itself, and looks into
+/// it only when it is another one.
+#[derive(Clone, Debug)]
 pub(super) struct AdviceKey {
-    pub(super) tank: Tank,
-    pub(super) layout: Layout,
-    pub(super) readings: Vec<Reading>,
-    pub(super) animals: Vec<Animal>,
+    pub(super) scene: Arc<Scene>,
+    pub(super) layout_idx: usize,
     pub(super) limit_cm_s: f64,
     pub(super) shade_share: f64,
     pub(super) months: f64,
     pub(super) water_version: u64,
     pub(super) light_version: u64,
+}
+
+impl AdviceKey {
+    /// Whether the parts of the scene that advice looks at are the same.
+    fn is_about_the_same(&self, other: &Self) -> bool {
+        if Arc::ptr_eq(&self.scene, &other.scene) {
+            return self.layout_idx == other.layout_idx;
+        }
+        let (a, b) = (&self.scene, &other.scene);
+        a.layouts.get(self.layout_idx) == b.layouts.get(other.layout_idx)
+            && a.tank == b.tank
+            && a.readings == b.readings
+            && a.animals == b.animals
+    }
+}
+
+impl PartialEq for AdviceKey {
+    fn eq(&self, other: &Self) -> bool {
+        let figures = |key: &Self| (key.limit_cm_s, key.shade_share, key.months);
+        let versions = |key: &Self| (key.water_version, key.light_version);
+        figures(self) == figures(other)
+            && versions(self) == versions(other)
+            && self.is_about_the_same(other)
+    }
 }
 
 /// All that berths and candidates depend on.
