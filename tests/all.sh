@@ -60,3 +60,11 @@ if grep -q '^slow-tests' Cargo.toml; then
 else
     cargo test "$@"
 fi
+
+# A real window by mouse and keys. A busy machine may swallow a stroke: a
+# second try is allowed.
+if command -v Xvfb >/dev/null && command -v xdotool >/dev/null; then
+    program="${CARGO_TARGET_DIR:-target}/debug/bommie"
+    cargo build
+    sh tests/window.sh "$program" || sh tests/window.sh "$program"
+fi

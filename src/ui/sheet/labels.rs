@@ -5,6 +5,7 @@ use egui::{Align2, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, vec2};
 
 use crate::advice::{Finding, Kind};
 use crate::ui::paint::{gear, label};
+use crate::ui::sheet::outline;
 use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
 use crate::ui::theme::Theme;
 
@@ -129,7 +130,15 @@ fn things(frame: &Frame, context: &SheetContext<'_>) -> Vec<Rect> {
         let size = frame.points(coral.size_cm.max_element());
         around(coral.at_cm, size.clamp(8.0, 30.0))
     });
-    pumps.chain(corals).collect()
+    let mut all: Vec<Rect> = pumps.chain(corals).collect();
+    // Handles of the selected rock are to be seen and taken hold of.
+    if let [id] = context.desk.selection()
+        && let Some(rock) = layout.rocks.iter().find(|rock| rock.id == *id)
+    {
+        let handles = outline::handles(rock, frame).into_iter();
+        all.extend(handles.map(|(_, at)| Rect::from_center_size(at, Vec2::splat(9.0))));
+    }
+    all
 }
 
 /// Words on a small piece of paper beside their spot.
