@@ -88,7 +88,7 @@ fn fit(ui: &mut Ui, panel: &Panel<'_>) {
 
 /// Whether the light is shown in the water as well, or on surfaces only.
 fn where_lit(ui: &mut Ui, panel: &mut Panel<'_>, is_surface_light: bool) {
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 12.0;
         for (words, wanted) in [(text::LIT_WATER, false), (text::LIT_SURFACES, true)] {
             let is_chosen = wanted == is_surface_light;
@@ -144,7 +144,7 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
 }
 
 fn hatched(ui: &mut Ui, theme: &theme::Theme, words: &str) {
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let (rect, _) = ui.allocate_exact_size(Vec2::new(38.0, 13.0), Sense::hover());
         hatch(ui, rect, theme.ink);
         parts::aside(ui, theme, words);

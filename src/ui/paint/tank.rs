@@ -313,7 +313,14 @@ pub(crate) fn caption(painter: &Painter, frame: &Frame, text: &str, theme: &Them
 /// A bar of a round length in the lower right corner of the view's margin.
 pub(crate) fn scale_bar(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
     let step_cm = tick_step(frame.scale, units);
+    /// Room that the caption takes at the left, in points.
+    const CAPTION_POINTS: f32 = 260.0;
     let length = frame.points(step_cm);
+    if frame.rect.width() < CAPTION_POINTS + length {
+        // In a small view or with large words it would run into the caption;
+        // the rulers say the same.
+        return;
+    }
     let right = frame.rect.right_bottom() + vec2(0.0, 11.0);
     let left = right - vec2(length, 0.0);
     let stroke = Stroke::new(1.2, theme.ink);
