@@ -14,7 +14,7 @@ use bommie::scene::Item;
 use bommie::storage::{demos, parse};
 
 /// Longest wait for a result.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// Edits that are timed.
 const N_EDITS: usize = 12;

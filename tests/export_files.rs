@@ -1,5 +1,5 @@
 //! Files for other programs, read back. Method: readers of other authors
-//! (vtkio, stl_io) on what the program makes of hand-made fields and rocks.
+//! (vtkio, `stl_io`) on what the program makes of hand-made fields and rocks.
 
 #![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
 

@@ -43,7 +43,7 @@ fn slice(scene: &Scene, options: FlowOptions) -> FlowField {
 
 fn along(field: &FlowField, x_m: f64, y_m: f64, z_m: f64) -> f64 {
     let sample = field.sample(DVec3::new(x_m, y_m, z_m));
-    f64::from(sample.expect("there is water").velocity_m_s[0])
+    sample.expect("there is water").velocity_m_s[0]
 }
 
 fn law_m_s(way_m: f64) -> f64 {

@@ -1,5 +1,5 @@
 //! The tank estimate against two tanks solved with an independent
-//! finite-volume code (OpenFOAM 1912; `tests/data/flow_*` hold the figures).
+//! finite-volume code (`OpenFOAM` 1912; `tests/data/flow_*` hold the figures).
 
 #![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
 #![expect(clippy::print_stdout, reason = "figures for the methods page")]

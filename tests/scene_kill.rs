@@ -3,7 +3,10 @@
 //! A child process saves two scenes in turn to one path as fast as it can; it
 //! is killed at odd moments, and what it left behind is read. The child is this
 //! test program itself, told by the environment what to do.
-
+#![expect(
+    clippy::print_stderr,
+    reason = "the child tells its parent that it is ready"
+)]
 #![cfg(unix)]
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 

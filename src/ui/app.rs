@@ -20,7 +20,7 @@ use crate::ui::keeper::Keeper;
 use crate::ui::notices::NoticeBoard;
 use crate::ui::pages::Page;
 use crate::ui::parts::Panel;
-use crate::ui::sheet::{Sheet, SheetContext};
+use crate::ui::sheet::{Sheet, SheetContext, Wash};
 use crate::ui::theme::Theme;
 use crate::ui::title_strip::TitleStrip;
 use crate::ui::{findings, legend, new_tank, shelf, shortcuts, status, text, time_bar};
@@ -234,32 +234,14 @@ impl App {
             send: sends,
             ask: asks,
         };
-        let bare = |fill: egui::Color32, x: i8, y: i8| {
-            Frame::new()
-                .fill(fill)
-                .inner_margin(Margin::symmetric(x, y))
-        };
         Side::top("title strip")
             .exact_size(38.0)
             .resizable(false)
             .frame(bare(theme.strip, 14, 0))
             .show(ui, |ui| self.strip.show(ui, &mut panel, wash));
         let inspector_width = (window.x * 0.21).clamp(216.0, 300.0);
-        Side::right("inspector")
-            .exact_size(inspector_width)
-            .resizable(false)
-            .frame(bare(theme.paper, 14, 8))
-            .show(ui, |ui| {
-                let height = legend::HEIGHT;
-                Side::bottom("legend")
-                    .exact_size(height)
-                    .resizable(false)
-                    .frame(bare(theme.paper, 0, 6))
-                    .show(ui, |ui| {
-                        legend::show(ui, &mut panel, (wash, is_surface_light))
-                    });
-                self.inspector.show(ui, &mut panel);
-            });
+        let look = (wash, is_surface_light);
+        show_right(ui, &mut panel, &mut self.inspector, (inspector_width, look));
         let findings_height = match self.below {
             Below::Compare => (window.y * 0.3).clamp(140.0, 300.0),
             _ => (window.y * 0.19).clamp(96.0, 176.0),
@@ -380,6 +362,36 @@ impl eframe::App for App {
     fn clear_color(&self, _visuals: &egui::Visuals) -> [f32; 4] {
         self.theme.paper.to_normalized_gamma_f32()
     }
+}
+
+/// A bare panel of this color, with room at its sides.
+fn bare(fill: egui::Color32, x: i8, y: i8) -> Frame {
+    Frame::new()
+        .fill(fill)
+        .inner_margin(Margin::symmetric(x, y))
+}
+
+/// The inspector, as wide as asked for, over the legend of the wash that is
+/// shown.
+fn show_right(
+    ui: &mut Ui,
+    panel: &mut Panel<'_>,
+    inspector: &mut Inspector,
+    (width, look): (f32, (Wash, bool)),
+) {
+    let paper = panel.theme.paper;
+    Side::right("inspector")
+        .exact_size(width)
+        .resizable(false)
+        .frame(bare(paper, 14, 8))
+        .show(ui, |ui| {
+            Side::bottom("legend")
+                .exact_size(legend::HEIGHT)
+                .resizable(false)
+                .frame(bare(paper, 0, 6))
+                .show(ui, |ui| legend::show(ui, panel, look));
+            inspector.show(ui, panel);
+        });
 }
 
 fn theme_of(choices: &Choices) -> Theme {

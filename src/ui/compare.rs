@@ -44,7 +44,14 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, has_line: bool) {
 fn column(ui: &mut Ui, panel: &mut Panel<'_>, compared: &Arc<Compared>, n: usize) {
     let titles = [
         text::FIGURES.to_owned(),
-        text::corals_changed(compared.comparison.corals.iter().filter(is_changed).count()),
+        text::corals_changed(
+            compared
+                .comparison
+                .corals
+                .iter()
+                .filter(|fate| is_changed(fate))
+                .count(),
+        ),
         text::moves(compared.moves.len()),
     ];
     ui.label(RichText::new(&titles[n]).font(theme::bold(theme::SMALL_SIZE)));
@@ -192,7 +199,7 @@ fn has_moved(pair: Option<[f64; 2]>) -> bool {
     pair.is_some_and(|[a, b]| (a - b).abs() > SURE * a.abs().max(b.abs()))
 }
 
-fn is_changed(fate: &&CoralFate) -> bool {
+fn is_changed(fate: &CoralFate) -> bool {
     has_moved(fate.light_umol)
         || has_moved(fate.flow_cm_s)
         || fate.before != fate.after
@@ -202,7 +209,7 @@ fn is_changed(fate: &&CoralFate) -> bool {
 
 fn corals(ui: &mut Ui, panel: &mut Panel<'_>, fates: &[CoralFate]) {
     let theme = panel.theme;
-    for fate in fates.iter().filter(is_changed) {
+    for fate in fates.iter().filter(|fate| is_changed(fate)) {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing.x = 5.0;
             let name = RichText::new(&fate.name).font(theme::bold(theme::SMALL_SIZE));
@@ -234,7 +241,7 @@ fn corals(ui: &mut Ui, panel: &mut Panel<'_>, fates: &[CoralFate]) {
             ui.label(words.color(theme.accent));
         }
     }
-    if fates.iter().all(|fate| !is_changed(&fate)) {
+    if fates.iter().all(|fate| !is_changed(fate)) {
         parts::aside(ui, theme, text::NO_FATES);
     }
 }

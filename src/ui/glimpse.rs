@@ -19,6 +19,7 @@ struct Shown {
 }
 
 /// What is laid over the sheet.
+#[derive(Default)]
 pub struct Glimpse {
     is_on: bool,
     /// Where the line stands, 0 (left) to 1; in the middle of the top view
@@ -26,17 +27,6 @@ pub struct Glimpse {
     share: Option<f32>,
     sheet: Sheet,
     shown: Option<Shown>,
-}
-
-impl Default for Glimpse {
-    fn default() -> Self {
-        Self {
-            is_on: false,
-            share: None,
-            sheet: Sheet::new(),
-            shown: None,
-        }
-    }
 }
 
 impl Glimpse {
@@ -86,7 +76,7 @@ impl Glimpse {
         let is_cut = |command: &Command| matches!(command, Command::SetLevels(_));
         send.extend(wishes.into_iter().filter(is_cut));
         let names = [context.desk.layout(), &shown.layout].map(|layout| layout.name.clone());
-        self.line(ui, (rect, x), names, context.theme);
+        self.line(ui, (rect, x), &names, context.theme);
     }
 
     /// Brings what is shown up to date; whether there is something to show.
@@ -115,7 +105,7 @@ impl Glimpse {
     }
 
     /// The line, a grip on it, and the layouts' names on both sides.
-    fn line(&mut self, ui: &Ui, (rect, x): (Rect, f32), names: [String; 2], theme: &Theme) {
+    fn line(&mut self, ui: &Ui, (rect, x): (Rect, f32), names: &[String; 2], theme: &Theme) {
         const GRIP: f32 = 7.0;
         let share = (x - rect.left()) / rect.width();
         let strip = Rect::from_x_y_ranges(x - GRIP..=x + GRIP, rect.y_range());

@@ -277,15 +277,12 @@ impl RockDrawing {
         let relief = Relief::new(&self.volume, tank_from_rock(rock), view);
         let image = relief.image.clone();
         let slot = &mut self.drawings[view.idx()];
-        let (texture, washed) = match slot.take() {
-            Some(mut old) => {
-                old.texture.set(image, TextureOptions::LINEAR);
-                (old.texture, old.washed)
-            }
-            None => {
-                let texture = ctx.load_texture("rock", image, TextureOptions::LINEAR);
-                (texture, None)
-            }
+        let (texture, washed) = if let Some(mut old) = slot.take() {
+            old.texture.set(image, TextureOptions::LINEAR);
+            (old.texture, old.washed)
+        } else {
+            let texture = ctx.load_texture("rock", image, TextureOptions::LINEAR);
+            (texture, None)
         };
         *slot = Some(Drawing {
             // Its texture is used again, once the light is laid on this shape.

@@ -64,8 +64,12 @@ pub(super) fn paint(
         }
     }
     // No line runs over words.
-    plates.iter().for_each(|plate| plate.point(painter, theme));
-    plates.iter().for_each(|plate| plate.write(painter, theme));
+    for plate in &plates {
+        plate.point(painter, theme);
+    }
+    for plate in &plates {
+        plate.write(painter, theme);
+    }
 }
 
 /// A cross at each of the keeper's readings with what was measured there and

@@ -34,12 +34,11 @@ impl Sheet {
         send: &mut Vec<Command>,
     ) {
         let frame = self.frame(self.last_view);
-        match frame.zip(self.hand.hover_pos()) {
-            Some((frame, pos)) => self.ask_at(&frame, pos, context.desk, send),
-            None => {
-                let notice = Notice::new(NoticeKind::Warning, words::POINT_AT_SURFACE);
-                send.push(Command::Tell(Box::new(notice)));
-            }
+        if let Some((frame, pos)) = frame.zip(self.hand.hover_pos()) {
+            self.ask_at(&frame, pos, context.desk, send);
+        } else {
+            let notice = Notice::new(NoticeKind::Warning, words::POINT_AT_SURFACE);
+            send.push(Command::Tell(Box::new(notice)));
         }
     }
 

@@ -203,7 +203,7 @@ impl MeshCache {
     ) {
         self.meshes.retain(|id, _| volumes.contains_key(id));
         for (id, (stamp, volume)) in volumes {
-            if !self.meshes.get(id).is_some_and(|it| it.stamp == *stamp) {
+            if self.meshes.get(id).is_none_or(|it| it.stamp != *stamp) {
                 self.meshes.insert(*id, Meshes::new(*stamp, volume));
             }
             if let (Some(light), Some(meshes)) = (light, self.meshes.get_mut(id)) {
