@@ -7,7 +7,7 @@ use bommie::flow::{
 
 /// A small block with everything in it: rock, lid, closed y, drag, a jet,
 /// inflow and outflow, a moving wall, and a closure that differs by cell.
-fn busy(periodic_y: bool, slides: bool) -> Domain {
+fn busy([periodic_y, slides]: [bool; 2]) -> Domain {
     let mut domain = Domain::new([13, 6, 7], 0.51);
     domain.lid = true;
     domain.periodic[1] = periodic_y;
@@ -57,7 +57,7 @@ fn start(cell: usize) -> Macroscopic {
 fn the_fast_step_equals_the_plain_step() {
     for (periodic_y, slides) in [(false, false), (true, false), (false, true), (true, true)] {
         for width in [Width::Widest, Width::Plain] {
-            let domain = busy(periodic_y, slides);
+            let domain = busy([periodic_y, slides]);
             let mut plain = PlainStep::new(domain.clone());
             let mut fast = Kernel::new(domain.clone());
             fast.set_width(width);

@@ -32,10 +32,10 @@ fn tank(pump_y_cm: f64, turn_deg: f64, rocks: &str) -> Scene {
     parse(&text, "jet.ron").expect("it loads").scene
 }
 
-fn slice(scene: &Scene, options: FlowOptions) -> FlowField {
+fn slice(scene: &Scene, options: &FlowOptions) -> FlowField {
     let options = FlowOptions {
         cell_m: Some(0.01),
-        ..options
+        ..options.clone()
     };
     let setup = FlowSetup::new(scene, &scene.layouts[0], &options).expect("it can be set up");
     solve(setup, &mut |_| true).expect("it is solved")
@@ -73,9 +73,9 @@ fn worst(field: &FlowField, y_m: f64) -> f64 {
 #[test]
 fn a_jet_on_the_middle_line_keeps_the_law_of_a_round_jet() {
     let scene = tank(30.0, 0.0, "");
-    let plan = worst(&slice(&scene, FlowOptions::plan(0.26)), 0.3);
+    let plan = worst(&slice(&scene, &FlowOptions::plan(0.26)), 0.3);
     assert!(plan < 0.3, "plan off by {plan:.2}");
-    let side = worst(&slice(&scene, FlowOptions::side(0.3)), 0.3);
+    let side = worst(&slice(&scene, &FlowOptions::side(0.3)), 0.3);
     assert!(side < 0.3, "side off by {side:.2}");
 }
 
@@ -83,7 +83,7 @@ fn a_jet_on_the_middle_line_keeps_the_law_of_a_round_jet() {
 #[test]
 fn a_jet_beside_a_pane_stays_beside_it() {
     let scene = tank(10.0, 0.0, "");
-    let field = slice(&scene, FlowOptions::plan(0.26));
+    let field = slice(&scene, &FlowOptions::plan(0.26));
     let off = worst(&field, 0.1);
     assert!(off < 0.3, "off by {off:.2}");
 }
@@ -96,7 +96,7 @@ fn rock_stops_a_jet() {
         plan: (curved: false, points_cm: [(-5.0, -15.0), (5.0, -15.0), (5.0, 15.0), (-5.0, 15.0)]),
         front: (curved: false, points_cm: [(-5.0, 0.0), (5.0, 0.0), (5.0, 45.0), (-5.0, 45.0)]),
         rounding_cm: 0.5)"#;
-    let field = slice(&tank(30.0, 0.0, rock), FlowOptions::plan(0.26));
+    let field = slice(&tank(30.0, 0.0, rock), &FlowOptions::plan(0.26));
     let (before, behind) = (
         along(&field, 0.35, 0.3, 0.26),
         along(&field, 0.85, 0.3, 0.26),
@@ -118,7 +118,7 @@ fn a_level_beside_the_axis_sees_less_of_the_jet() {
     let off_m = 0.5 * 0.094 * way_m;
     let [on, off] = [0.26, 0.26 + off_m].map(|level_m| {
         along(
-            &slice(&scene, FlowOptions::plan(level_m)),
+            &slice(&scene, &FlowOptions::plan(level_m)),
             0.06 + way_m,
             0.3,
             level_m,

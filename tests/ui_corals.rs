@@ -2,7 +2,6 @@
 //! goal, that a keeper can do each of them from the screen alone.
 
 #![cfg(feature = "gui")]
-#![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
