@@ -1,5 +1,13 @@
 //! The kernel against published and independently computed flows. Minutes of
 //! work, so behind the feature `slow-tests`.
+#![cfg_attr(
+    feature = "slow-tests",
+    expect(clippy::expect_used, reason = "a broken premise fails the test")
+)]
+#![cfg_attr(
+    feature = "slow-tests",
+    expect(clippy::print_stdout, reason = "figures for the methods page")
+)]
 #![cfg(feature = "slow-tests")]
 
 use bommie::flow::{Domain, Kernel, MovingCell};

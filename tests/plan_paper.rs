@@ -23,7 +23,7 @@ fn scene() -> Scene {
     let text = include_str!("../scenes/harbour-office.ron");
     let mut scene = parse(text, "harbour-office.ron").expect("a demo").scene;
     let mut other = scene.layouts[0].clone();
-    other.name = "moved".to_owned();
+    "moved".clone_into(&mut other.name);
     other.shift(&[1], DVec3::new(4.0, 0.0, 0.0));
     scene.layouts.push(other);
     scene
