@@ -356,7 +356,7 @@ fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Time
     let turn_s = (volume.powf(2.0 / 3.0) / thrust.sqrt().max(1e-6)).clamp(2.0, 30.0);
     // A slice is held to its jets and steady: it needs no long averages.
     let [spin_up, shortest, longest] = match options.cut {
-        Cut::Tank => [2.0, 4.0, 8.0].map(|turns| turns * turn_s),
+        Cut::Tank => [2.0, 4.0, 12.0].map(|turns| turns * turn_s),
         Cut::Plan { .. } | Cut::Side { .. } => [1.0, 0.5, 1.0].map(|turns| turns * turn_s),
     };
     let whole = |time_s: f64| match sources.cycle_s() {
