@@ -384,6 +384,54 @@ fn any_rock() -> impl Strategy<Value = Sketch> {
         )
 }
 
+/// A ray into a hollow between round edges, where the distance promises too
+/// much and a step led 0.2 mm too far.
+#[test]
+fn a_step_too_far_is_taken_back() {
+    let sketch = Sketch {
+        plan_m: vec![
+            0.111_096_378_664_176_1,
+            0.055_676_545_434_141_69,
+            0.079_149_739_135_856_42,
+            0.05,
+            0.05,
+            0.05,
+            0.05,
+        ],
+        front_m: vec![
+            0.149_069_095_194_366_5,
+            0.054_721_059_198_691_135,
+            0.122_988_268_677_626_59,
+            0.085_977_524_212_642_63,
+            0.05,
+            0.05,
+            0.05,
+        ],
+        turn_rad: 4.411_957_213_911_737,
+        tilt_rad: -0.342_627_686_598_194_6,
+        rounding_m: 0.018_698_658_720_554_36,
+        is_open: false,
+    };
+    let direction = DVec3::new(
+        -0.952_433_832_320_890_3,
+        0.190_825_315_442_485_7,
+        -0.237_603_649_039_357_1,
+    );
+    let aside = DVec3::new(
+        0.547_074_372_168_54,
+        0.241_808_813_288_228_34,
+        0.801_397_609_886_962_7,
+    );
+    let rock = sketch.solid();
+    let sight = ray(
+        DVec3::new(0.3, 0.3, 0.2) + aside * 0.1 - direction * 0.8,
+        direction,
+    );
+    let t = rock.first_hit(&sight, 1.6).expect("it meets the rock");
+    let at = |t: f64| rock.signed_distance(sight.origin_m + sight.direction * t);
+    assert!(at(t) <= 0.0 && at(t - 1e-6) > 0.0, "{} m off", at(t));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(96) })]
 
@@ -403,7 +451,11 @@ proptest! {
         }
         if let Some(t) = hit {
             let distance = rock.signed_distance(sight.origin_m + sight.direction * t);
-            prop_assert!(distance.abs() < 2e-5, "hit at distance {distance}");
+            // In a hollow between round edges the distance itself may jump; then
+            // the ray enters at the jump.
+            let before = rock.signed_distance(sight.origin_m + sight.direction * (t - 1e-6));
+            let enters = distance <= 0.0 && before > 0.0;
+            prop_assert!(distance.abs() < 2e-5 || enters, "hit at distance {distance}");
         }
         prop_assert_eq!(rock.blocks(&sight, 1.6), hit.is_some(), "both ways of asking");
     }

@@ -114,6 +114,20 @@ pub struct RockShape {
     pub at_m: DVec3,
 }
 
+/// Where `is_inside` first holds between `outside` and `inside`, to a hair: a
+/// step that led too far is taken back.
+fn halved(mut outside: f64, mut inside: f64, is_inside: impl Fn(f64) -> bool) -> f64 {
+    while inside - outside > 1e-7 {
+        let middle = 0.5 * (outside + inside);
+        if is_inside(middle) {
+            inside = middle;
+        } else {
+            outside = middle;
+        }
+    }
+    inside
+}
+
 impl RockSolid {
     /// The solid of `shape`.
     pub fn new(shape: RockShape) -> Self {
@@ -301,12 +315,17 @@ impl RockSolid {
         const NEAR_M: f64 = 1e-5;
         // Near a hollow corner the round edge can seem farther than it is.
         const STEP_SHARE: f64 = 0.8;
-        let mut t = from;
+        let distance_at = |t: f64| self.distance_in_rock(ray.origin_m + ray.direction * t).0;
+        let (mut before, mut t) = (from, from);
         for _ in 0..STEPS_MAX {
-            let distance = self.distance_in_rock(ray.origin_m + ray.direction * t).0;
+            let distance = distance_at(t);
+            if distance < -NEAR_M && t > from {
+                return Some(halved(before, t, |t| distance_at(t) < 0.0));
+            }
             if distance < NEAR_M {
                 return Some(t);
             }
+            before = t;
             t += distance * STEP_SHARE;
             if t > to {
                 return None;
