@@ -88,11 +88,6 @@ impl Domain {
         }
     }
 
-    /// Drag of the walls beside a cell.
-    pub(crate) fn wall_drag_at(&self, cell: usize) -> WallDrag {
-        self.wall_drag.get(cell).copied().unwrap_or_default()
-    }
-
     /// Which of [`SLIDES`] act in a cell of water: where the wall is flat there.
     /// In a corner, at an edge and below the lid water rests as at any wall.
     pub(crate) fn slides_at(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {

@@ -25,14 +25,15 @@ const PLANE_DECAY: f64 = 2.45;
 /// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
 const HALF_WIDTH_PER_M: f64 = 0.094;
 
-/// Least share of the centerline speed at which water is held.
+/// Least share of the centerline speed at which water is held; own choice.
 const CORE_SHARE: f64 = 0.3;
 
 /// Part of the free way after which a jet is let go, and where it is let go
-/// whole: before a wall it turns as the water there will.
+/// whole: before a wall it turns as the water there will. Own choice.
 const LET_GO: [f64; 2] = [0.7, 0.9];
 
-/// Speed below which nothing is held, in m/s.
+/// Speed below which nothing is held, in m/s; own choice, half of the slowest
+/// class of the wash.
 const SPEED_MIN_M_S: f64 = 0.01;
 
 /// A cell of water that follows a jet.

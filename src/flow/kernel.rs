@@ -266,15 +266,24 @@ impl Kernel {
                 momentum[a] += f64::from(c[a]) * f;
             }
         }
-        let force = (self.domain.forces.iter()).find(|force| force.cell == cell);
-        let mut force = force.copied().unwrap_or_default();
-        let drag = self.domain.wall_drag_at(cell);
-        force.linear += drag.linear;
-        force.quadratic += drag.quadratic;
         Macroscopic {
             density: f.iter().sum(),
-            velocity: velocity_of(momentum, &force),
+            velocity: velocity_of(momentum, &self.force_at(cell)),
         }
+    }
+
+    /// All that acts on a cell, walls included.
+    fn force_at(&self, cell: usize) -> CellForce {
+        let (block, lane) = self.block_of(cell);
+        let found = self.forces.binary_search_by_key(&block, |b| b.block);
+        let force = found.ok().map(|at| CellForce {
+            cell,
+            force: self.forces[at].force.map(|along| along[lane]),
+            linear: self.forces[at].linear[lane],
+            quadratic: self.forces[at].quadratic[lane],
+            mass: self.forces[at].mass[lane],
+        });
+        force.unwrap_or_default()
     }
 
     /// Adds what is seen now to `sums`, one entry a block; `slow_lu` is the

@@ -139,7 +139,10 @@ impl FlowSolver {
             let now_s = self.time_s();
             if now_s >= self.next_force_s {
                 self.setup.sources.forces(now_s, &mut self.forces);
-                self.kernel.set_forces(&self.forces);
+                // Those of a slice seldom change.
+                if self.kernel.domain().forces != self.forces {
+                    self.kernel.set_forces(&self.forces);
+                }
                 self.next_force_s = now_s + Sources::interval_s();
             }
             self.kernel.step();
