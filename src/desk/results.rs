@@ -46,9 +46,9 @@ pub enum LightStatus {
 /// says so and it is shown as such.
 #[derive(Clone, Debug, Default)]
 pub struct Results {
-    /// Slice estimate at the level of the top view.
+    /// Slice estimate at the level of the top view, if a jet runs there.
     pub plan_slice: Option<Arc<FlowField>>,
-    /// Slice estimate at the level of the side view.
+    /// Slice estimate at the level of the side view, if a jet runs there.
     pub side_slice: Option<Arc<FlowField>>,
     /// Tank estimate.
     pub tank: Option<Arc<FlowField>>,

@@ -111,12 +111,15 @@ impl Desk {
             .tend(wanted, |_| water::start_slices(task, notify));
         for update in updates {
             match update {
-                Update::Partial(SliceNews::Plan(field)) => self.results.plan_slice = Some(field),
-                Update::Partial(SliceNews::Side(field)) => self.results.side_slice = Some(field),
+                Update::Partial(SliceNews::Plan(field)) => self.results.plan_slice = field,
+                Update::Partial(SliceNews::Side(field)) => self.results.side_slice = field,
                 // A cut outside the water has no slice; the tank estimate says the rest.
                 Update::Failed(_) | Update::Done => continue,
             }
-            self.engines.water_version = self.engines.fresh_version();
+            // Advice looks at a slice only while there is no tank estimate.
+            if self.results.tank.is_none() {
+                self.engines.water_version = self.engines.fresh_version();
+            }
         }
         self.results.slices_are_old = !self.engines.slices.shows(&wish);
     }

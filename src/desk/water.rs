@@ -32,13 +32,13 @@ pub(super) struct WaterMemory {
     tank: Option<FlowSolver>,
 }
 
-/// Slices at the levels of the views.
+/// Slices at the levels of the views; none where no jet runs.
 #[derive(Clone)]
 pub(super) enum SliceNews {
     /// At the level of the top view.
-    Plan(Arc<FlowField>),
+    Plan(Option<Arc<FlowField>>),
     /// At the level of the side view.
-    Side(Arc<FlowField>),
+    Side(Option<Arc<FlowField>>),
 }
 
 /// The tank estimate, and where it stands.
@@ -121,6 +121,8 @@ fn slices(
     let (mut running, mut outcome) = (Vec::new(), Ok(()));
     for slice in [plan, side] {
         match slice {
+            // Where no jet runs the old picture is truer than still water.
+            Ok(slice) if !slice.solver.setup().has_jet() => context.publish((slice.news)(None)),
             Ok(slice) => running.push(slice),
             Err(error) => outcome = Err(error),
         }
@@ -149,7 +151,7 @@ struct Slice {
     was_warm: bool,
     /// Progress at which it was last shown; none yet at zero.
     shown_at: f64,
-    news: fn(Arc<FlowField>) -> SliceNews,
+    news: fn(Option<Arc<FlowField>>) -> SliceNews,
 }
 
 impl Slice {
@@ -158,7 +160,7 @@ impl Slice {
         layout: &Layout,
         options: FlowOptions,
         last: Option<&FlowSolver>,
-        news: fn(Arc<FlowField>) -> SliceNews,
+        news: fn(Option<Arc<FlowField>>) -> SliceNews,
     ) -> Result<Self, FlowError> {
         Ok(Self {
             solver: prepared(task, layout, options, last)?,
@@ -177,7 +179,7 @@ impl Slice {
         let is_due = progress - self.shown_at > SHOW_EVERY || self.solver.is_done();
         if is_due && is_past_start(&self.solver, self.was_warm) {
             self.shown_at = progress;
-            context.publish((self.news)(Arc::new(self.solver.snapshot())));
+            context.publish((self.news)(Some(Arc::new(self.solver.snapshot()))));
         }
         Ok(())
     }

@@ -27,6 +27,10 @@ const CELL_CHOICE_M: [f64; 2] = [0.005, 0.03];
 /// B = 5.94, S = 0.094 (Hussein, Capp & George 1994).
 const SLICE_VISCOSITY_SHARE: f64 = 0.0178;
 
+/// Cells of a slice for each that a jet holds, at most, if the slice is to say
+/// anything; own choice.
+const SLICE_CELLS_A_HELD_ONE: usize = 50;
+
 /// Share of a thrust that suction takes on a wall one cell behind its source;
 /// it falls with the distance in cells to the power 1.5.
 ///
@@ -173,6 +177,16 @@ impl FlowSetup {
     /// Tank time that is not averaged when the water starts from rest, in s.
     pub fn spin_up_s(&self) -> f64 {
         self.times.spin_up_s
+    }
+
+    /// Whether enough of a jet lies in the water that is solved: a slice that
+    /// no jet runs in stands still and says nothing of the tank.
+    pub fn has_jet(&self) -> bool {
+        let n_water = (self.kinds.iter())
+            .filter(|kind| **kind == CellKind::Water)
+            .count();
+        let n_held: usize = self.sources.jets.iter().map(|jet| jet.held.len()).sum();
+        self.options.cut == Cut::Tank || n_held * SLICE_CELLS_A_HELD_ONE >= n_water
     }
 
     /// What was asked for.

@@ -6,7 +6,7 @@ use egui::{Align2, Color32, Painter, Pos2, Rect, Stroke, TextureHandle, TextureO
 use glam::{DVec2, DVec3, Vec2};
 
 use crate::desk::{Desk, Results};
-use crate::flow::FlowField;
+use crate::flow::{Estimate, FlowField};
 use crate::light::{LightField, LightPlane, SurfaceOwner};
 use crate::ui::paint::contour::Line;
 use crate::ui::paint::cut::{self, Cut};
@@ -207,8 +207,10 @@ impl Washes {
                 hatch: None,
             });
         }
-        if wash == Wash::Flow
-            && let Some(layer) = slot
+        // A slice is no ground to call water dead.
+        if let Some(layer) = slot
+            && matches!(&layer.source, Source::Flow(field) if field.estimate == Estimate::Tank)
+            && wash == Wash::Flow
         {
             layer.hatch(frame, context.desk.settings().dead_limit_cm_s as f32);
         }
