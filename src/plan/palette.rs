@@ -1,4 +1,5 @@
-//! Inks and washes of the printed plan: those of the window's day sheet.
+//! Inks of the printed plan, and the classes of the washes, which the window
+//! shows as well.
 
 /// A color, red, green and blue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,9 +48,10 @@ const fn class(from: f64, to: f64, color: Rgb) -> Class {
     Class { from, to, color }
 }
 
-/// Mean speed in cm/s, the classes and colors of the window's flow wash.
+/// Mean speed in cm/s. Colors lie on a path of even steps in lightness from
+/// deep blue over green to pale rose, after the map "batlow".
 ///
-/// **Source** a path after "batlow", Crameri 2018, MEMORY; limits ours.
+/// **Source** Crameri 2018, Scientific colour maps, MEMORY; limits ours.
 pub const FLOW: [Class; 6] = [
     class(0.0, 2.0, Rgb(0x14, 0x32, 0x5C)),
     class(2.0, 5.0, Rgb(0x1F, 0x5F, 0x6B)),
@@ -59,7 +61,8 @@ pub const FLOW: [Class; 6] = [
     class(26.0, 50.0, Rgb(0xFC, 0xCB, 0xC9)),
 ];
 
-/// PPFD in µmol/m²/s, the classes and colors of the window's light wash.
+/// PPFD in µmol/m²/s. From slate over gray to the yellow of noon, along the
+/// blue–yellow axis that color-blind people share.
 pub const LIGHT: [Class; 8] = [
     class(0.0, 15.0, Rgb(0x22, 0x25, 0x3B)),
     class(15.0, 40.0, Rgb(0x3A, 0x40, 0x5E)),

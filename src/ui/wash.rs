@@ -3,6 +3,7 @@
 
 use egui::Color32;
 
+use crate::plan::palette;
 use crate::ui::theme::Theme;
 
 /// One class of a wash: values from `from` up to `to` have this color.
@@ -24,31 +25,32 @@ const fn class(from: f64, to: f64, rgb: (u8, u8, u8)) -> Class {
     }
 }
 
-/// Mean speed in cm/s. Colors lie on a path of even steps in lightness from
-/// deep blue over green to pale rose, after the map "batlow".
-///
-/// **Source** Crameri 2018, Scientific colour maps, MEMORY; limits ours.
-const FLOW: [Class; 6] = [
-    class(0.0, 2.0, (0x14, 0x32, 0x5C)),
-    class(2.0, 5.0, (0x1F, 0x5F, 0x6B)),
-    class(5.0, 9.0, (0x4E, 0x7F, 0x57)),
-    class(9.0, 16.0, (0x9A, 0x91, 0x40)),
-    class(16.0, 26.0, (0xE2, 0xA5, 0x6D)),
-    class(26.0, 50.0, (0xFC, 0xCB, 0xC9)),
-];
+/// A class of the printed plan on the screen.
+const fn on_screen(class: palette::Class) -> Class {
+    let palette::Rgb(r, g, b) = class.color;
+    Class {
+        from: class.from,
+        to: class.to,
+        color: Color32::from_rgb(r, g, b),
+    }
+}
 
-/// PPFD in µmol/m²/s. From slate over gray to the yellow of noon, along the
-/// blue–yellow axis that color-blind people share.
-const LIGHT: [Class; 8] = [
-    class(0.0, 15.0, (0x22, 0x25, 0x3B)),
-    class(15.0, 40.0, (0x3A, 0x40, 0x5E)),
-    class(40.0, 80.0, (0x59, 0x5F, 0x74)),
-    class(80.0, 140.0, (0x7D, 0x80, 0x7E)),
-    class(140.0, 220.0, (0xA5, 0xA1, 0x76)),
-    class(220.0, 350.0, (0xCF, 0xC2, 0x68)),
-    class(350.0, 600.0, (0xF2, 0xE0, 0x74)),
-    class(600.0, 1000.0, (0xFF, 0xF6, 0xCE)),
-];
+/// Classes of a printed wash on the screen.
+const fn all_on_screen<const N: usize>(printed: &[palette::Class; N]) -> [Class; N] {
+    let mut classes = [on_screen(printed[0]); N];
+    let mut k = 1;
+    while k < N {
+        classes[k] = on_screen(printed[k]);
+        k += 1;
+    }
+    classes
+}
+
+/// Mean speed in cm/s.
+const FLOW: [Class; 6] = all_on_screen(&palette::FLOW);
+
+/// PPFD in µmol/m²/s.
+const LIGHT: [Class; 8] = all_on_screen(&palette::LIGHT);
 
 /// Change of the mean speed in cm/s: violet where it is less, orange where it
 /// is more, pale where it is about the same. Violet and orange lie on both
