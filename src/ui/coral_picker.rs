@@ -4,7 +4,6 @@ use egui::{RichText, ScrollArea, TextEdit, Ui};
 
 use crate::catalog::{Catalog, Entry};
 use crate::ui::ask::Ask;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
 
@@ -96,22 +95,8 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry, has_berths: bool) -> Pres
             (response, wants_berths)
         })
         .inner;
-    let light = &entry.light_ppfd_umol;
-    let flow = &entry.flow_cm_s;
-    let units = panel.units();
-    let words = text::entry_words(
-        &entry.form_text,
-        &format!(
-            "{:.0} - {}",
-            light.low,
-            Measure::Ppfd.text(light.high, units)
-        ),
-        &format!(
-            "{} - {}",
-            Measure::Speed.number(flow.low, units),
-            Measure::Speed.text(flow.high, units)
-        ),
-    );
+    let [light, flow] = parts::liked(panel, entry);
+    let words = text::entry_words(&entry.form_text, &light, &flow);
     ui.indent(&entry.id, |ui| {
         parts::aside(ui, panel.theme, words);
         if !entry.hazard_text.is_empty() {
@@ -122,7 +107,8 @@ fn line(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry, has_berths: bool) -> Pres
             );
         }
     });
-    let tip = format!("{}\n{}", light.basis.line(), flow.basis.line());
+    let (light, flow) = (&entry.light_ppfd_umol.basis, &entry.flow_cm_s.basis);
+    let tip = format!("{}\n{}", light.line(), flow.line());
     if wants_berths {
         Pressed::Berths
     } else if response.on_hover_text(tip).clicked() {

@@ -1,6 +1,6 @@
 //! What Bommie noticed, in sentences, worst first.
 
-use egui::{Align, Layout, RichText, ScrollArea, Sense, Ui, Vec2};
+use egui::{Align, Layout, RichText, ScrollArea, Sense, Ui};
 
 use crate::advice::{Certainty, Finding, Kind, Remedy, Severity};
 use crate::catalog::Catalog;
@@ -105,11 +105,11 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
         } else {
             theme.ink
         };
-        cell(ui, 100.0, |ui| {
+        parts::cell(ui, 100.0, |ui| {
             let word = RichText::new(kind_word(finding)).font(theme::bold(theme::TEXT_SIZE));
             ui.add(egui::Label::new(word.color(color)).truncate());
         });
-        cell(ui, text_width, |ui| {
+        parts::cell(ui, text_width, |ui| {
             let mut words = RichText::new(&finding.text);
             if is_current {
                 words = words.underline();
@@ -121,7 +121,7 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
                 panel.ask.push(Ask::Finding(idx));
             }
         });
-        cell(ui, 60.0, |ui| {
+        parts::cell(ui, 60.0, |ui| {
             parts::aside(ui, theme, certainty_word(finding.certainty));
         });
         for (n, remedy) in finding.remedies.iter().enumerate() {
@@ -133,18 +133,6 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
             }
         }
     });
-}
-
-fn cell(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(
-        Vec2::new(width, 20.0),
-        Layout::left_to_right(Align::Center),
-        |ui| {
-            ui.set_min_width(width);
-            ui.set_max_width(width);
-            add(ui);
-        },
-    );
 }
 
 /// Does what a remedy offers.

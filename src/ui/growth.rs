@@ -1,6 +1,6 @@
 //! What growth brings, in the order in which it comes.
 
-use egui::{Align, Label, Layout, RichText, ScrollArea, Sense, Ui, Vec2};
+use egui::{Label, RichText, ScrollArea, Sense, Ui};
 
 use crate::advice::{GrowthEvent, Meeting, Months};
 use crate::desk::Command;
@@ -43,11 +43,11 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, event: &GrowthEvent) {
     ui.horizontal(|ui| {
         let is_past = shown > 0.0 && month <= shown;
         let color = if is_past { theme.accent } else { theme.ink };
-        cell(ui, 100.0, |ui| {
+        parts::cell(ui, 100.0, |ui| {
             let word = RichText::new(text::meeting(event.what)).font(theme::bold(theme::TEXT_SIZE));
             ui.add(Label::new(word.color(color)).truncate());
         });
-        cell(ui, (width - 100.0 - 150.0 - 60.0).max(120.0), |ui| {
+        parts::cell(ui, (width - 100.0 - 150.0 - 60.0).max(120.0), |ui| {
             let label = Label::new(&event.text).truncate().sense(Sense::click());
             let response = ui.add(label);
             parts::focus_ring(ui, theme, &response);
@@ -56,7 +56,7 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, event: &GrowthEvent) {
                 go(panel, event);
             }
         });
-        cell(ui, 150.0, |ui| {
+        parts::cell(ui, 150.0, |ui| {
             let words = text::show_month(month.ceil());
             if parts::link(ui, theme, &words).clicked() {
                 go(panel, event);
@@ -82,18 +82,6 @@ fn apart_m(layout: &SceneLayout, event: &GrowthEvent) -> glam::DVec3 {
         (Some(a), Some(b)) => (a.at_cm - b.at_cm).abs() / 100.0,
         _ => glam::DVec3::ZERO,
     }
-}
-
-fn cell(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(
-        Vec2::new(width, 20.0),
-        Layout::left_to_right(Align::Center),
-        |ui| {
-            ui.set_min_width(width);
-            ui.set_max_width(width);
-            add(ui);
-        },
-    );
 }
 
 /// Whether an event hurts, as far as its kind says.

@@ -6,6 +6,7 @@ use egui::{
     WidgetInfo,
 };
 
+use crate::catalog::Entry;
 use crate::desk::{Change, Command, Desk, UnitSystem};
 use crate::ui::ask::Ask;
 use crate::ui::measure::Measure;
@@ -260,4 +261,35 @@ pub fn main_button(ui: &mut Ui, theme: &Theme, text: &str) -> Response {
             .fill(theme.ink)
             .stroke(Stroke::new(1.0, theme.ink)),
     )
+}
+
+/// One cell of a list's row, this wide.
+pub(crate) fn cell(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
+    ui.allocate_ui_with_layout(
+        Vec2::new(width, 20.0),
+        Layout::left_to_right(Align::Center),
+        |ui| {
+            ui.set_min_width(width);
+            ui.set_max_width(width);
+            add(ui);
+        },
+    );
+}
+
+/// The light and the flow that an entry likes, in words with units.
+pub(crate) fn liked(panel: &Panel<'_>, entry: &Entry) -> [String; 2] {
+    let units = panel.units();
+    let (light, flow) = (&entry.light_ppfd_umol, &entry.flow_cm_s);
+    [
+        format!(
+            "{:.0} - {}",
+            light.low,
+            Measure::Ppfd.text(light.high, units)
+        ),
+        format!(
+            "{} - {}",
+            Measure::Speed.number(flow.low, units),
+            Measure::Speed.text(flow.high, units)
+        ),
+    ]
 }

@@ -41,21 +41,10 @@ pub(super) fn for_new(ui: &mut Ui, panel: &mut Panel<'_>, entry: &Entry) {
 
 /// What an entry likes, in one line.
 pub(super) fn ranges(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry) {
-    let units = panel.units();
-    let (light, flow) = (&entry.light_ppfd_umol, &entry.flow_cm_s);
-    let words = text::likes(
-        &format!(
-            "{:.0} - {}",
-            light.low,
-            Measure::Ppfd.text(light.high, units)
-        ),
-        &format!(
-            "{} - {}",
-            Measure::Speed.number(flow.low, units),
-            Measure::Speed.text(flow.high, units)
-        ),
-    );
-    let tip = format!("{}\n{}", light.basis.line(), flow.basis.line());
+    let [light, flow] = parts::liked(panel, entry);
+    let words = text::likes(&light, &flow);
+    let (light, flow) = (&entry.light_ppfd_umol.basis, &entry.flow_cm_s.basis);
+    let tip = format!("{}\n{}", light.line(), flow.line());
     parts::aside(ui, panel.theme, words).on_hover_text(tip);
 }
 
