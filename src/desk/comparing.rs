@@ -55,7 +55,7 @@ pub struct OtherResults {
 #[derive(Clone, Debug, PartialEq)]
 struct CompareKey {
     shown: AdviceKey,
-    scene: Scene,
+    scene: Arc<Scene>,
     other_idx: usize,
     versions: Vec<(Option<u64>, Option<u64>)>,
 }
@@ -284,6 +284,7 @@ impl Desk {
         let shown = self.layout_idx();
         let mut outlooks = Vec::new();
         let mut versions = Vec::new();
+        let options = options(&self.advice_key());
         for (idx, (water, light)) in keys.iter().enumerate() {
             let water = self.engines.kept.water.find(water);
             let light = self.engines.kept.light.find(light);
@@ -297,12 +298,12 @@ impl Desk {
                 flow: water.map(|kept| kept.field),
                 light: light.as_ref().map(|kept| Arc::clone(&kept.news.field)),
                 solver: light.map(|kept| kept.news.solver),
-                options: options(&self.advice_key()),
+                options: options.clone(),
             });
         }
         let wish = CompareKey {
             shown: self.advice_key(),
-            scene: (**self.scene()).clone(),
+            scene: Arc::clone(self.scene()),
             other_idx,
             versions,
         };

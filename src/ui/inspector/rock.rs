@@ -5,8 +5,8 @@ use std::sync::Arc;
 use egui::Ui;
 use glam::{DVec2, DVec3};
 
+use crate::advice;
 use crate::desk::Change;
-use crate::geometry::mass::mass;
 use crate::scene::solids::rock_solid;
 use crate::scene::{Item, Outline, Rock};
 use crate::ui::inspector::{angle_row, place_rows};
@@ -15,28 +15,32 @@ use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
 use crate::units::SEAWATER_DENSITY_KG_M3;
 
-/// Cells in which a rock is weighed, across its longest side.
-const CELLS: f64 = 30.0;
-
-/// Remembers the volume of the rock that was weighed last.
+/// Remembers the volume of the shape that was weighed last.
 #[derive(Debug, Default)]
 pub struct Scale {
-    last: Option<(Arc<Rock>, f64)>,
+    last: Option<(Rock, f64)>,
 }
 
 impl Scale {
     /// Volume of a rock, in L.
     fn volume_l(&mut self, rock: &Rock) -> f64 {
+        // Neither place nor turn changes it: a rock that is dragged is not
+        // weighed anew in every frame.
+        let shape = Rock {
+            name: String::new(),
+            at_cm: DVec3::ZERO,
+            turn_deg: 0.0,
+            tilt_deg: 0.0,
+            ..rock.clone()
+        };
         if let Some((weighed, volume_l)) = &self.last
-            && **weighed == *rock
+            && *weighed == shape
         {
             return *volume_l;
         }
-        let solid = rock_solid(rock);
-        let bounds = solid.bounds();
-        let spacing_m = ((bounds.max_m - bounds.min_m).max_element() / CELLS).max(0.002);
-        let volume_l = mass(&solid, spacing_m).volume_m3 * 1000.0;
-        self.last = Some((Arc::new(rock.clone()), volume_l));
+        // As in the findings and on paper.
+        let volume_l = advice::bulk(&rock_solid(&shape), 0.0).volume_m3 * 1000.0;
+        self.last = Some((shape, volume_l));
         volume_l
     }
 }
