@@ -2,12 +2,13 @@
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 
-use bommie::flow::{CellForce, Domain, Kernel, Width, closure_term};
+use bommie::flow::{CellForce, Domain, Kernel, WallDrag, Width, closure_term};
 
 /// Blocks that are timed: the 120 cm tank at 2 cm, a medium one, and 0.5 cm.
 const SIZES: [[usize; 3]; 3] = [[60, 30, 25], [128, 64, 64], [240, 120, 100]];
 
-/// A tank with a jet, a lid and a heap of rock.
+/// A tank with a jet, a lid, a heap of rock, and walls that water slides along
+/// against a drag like that of glass.
 fn tank(n: [usize; 3]) -> Kernel {
     let mut domain = Domain::new(n, 0.5005);
     domain.lid = true;
@@ -22,6 +23,24 @@ fn tank(n: [usize; 3]) -> Kernel {
         force: [0.05, 0.0, 0.0],
         ..CellForce::default()
     });
+    let drag = WallDrag {
+        linear: 1e-4,
+        quadratic: 0.004,
+    };
+    let is_beside_wall = |cell: usize| {
+        let [i, j, k] = domain.ijk(cell);
+        let is_end = |at: usize, n: usize| at == 0 || at + 1 == n;
+        is_end(i, n[0]) || is_end(j, n[1]) || k == 0
+    };
+    domain.wall_drag = (0..domain.n_cells())
+        .map(|cell| {
+            if is_beside_wall(cell) {
+                drag
+            } else {
+                WallDrag::default()
+            }
+        })
+        .collect();
     Kernel::new(domain)
 }
 
