@@ -1,7 +1,5 @@
 //! A rock: its size, place, turn, tilt, rounding and mass.
 
-use std::sync::Arc;
-
 use egui::Ui;
 use glam::{DVec2, DVec3};
 

@@ -16,7 +16,7 @@ use bommie::light::{LightField, LightOptions, LightSolver, Measured};
 use bommie::scene::{Coral, Scene};
 use bommie::storage;
 
-const PAGE: &str = include_str!("../src/advice/EXAMPLE.md");
+const PAGE: &str = include_str!("../../src/advice/EXAMPLE.md");
 
 /// The stock, in the order in which it is placed: first what is hardest to
 /// please, last what takes what is left.

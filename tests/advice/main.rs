@@ -1,12 +1,15 @@
-//! Advice on fields and scenes made by hand, where the right answer is known.
+//! Advice on fields and scenes made by hand, where the right answer is known,
+//! and on the demo with the real engines.
 #![expect(
     clippy::expect_used,
     reason = "a helper that cannot build its input must stop the test"
 )]
 
 mod corals;
+mod example;
 mod fields;
 mod growth;
 mod hand;
 mod layouts;
+mod propose;
 mod statics;

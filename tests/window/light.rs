@@ -1,8 +1,6 @@
 //! Light in the window, by its labels: readings against the estimate, measured
 //! lamps, the wash on surfaces.
 
-#![cfg(feature = "gui")]
-
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};

@@ -12,14 +12,12 @@
     reason = "prints the figures of the methods page; a broken test scene must stop it"
 )]
 
-mod light_scenes;
-
 use std::f64::consts::PI;
 
+use super::scenes::{lamp, tank_of, with_lamps};
 use bommie::light::{LightOptions, LightSolver, Measured, optics};
 use bommie::scene::{Body, Lamp, Output, Scene, Spread};
 use glam::DVec3;
-use light_scenes::{lamp, tank_of, with_lamps};
 
 fn direct(scene: &Scene) -> LightSolver {
     let options = LightOptions {
@@ -46,7 +44,7 @@ fn fresnel_agrees_with_the_table() {
     // The table holds five digits. Its pane column adds the two faces with
     // reflectances averaged over polarization first, which is up to 0.0014
     // more than adding each polarization by itself, as is done here.
-    for row in table(include_str!("data/light_fresnel_n134.csv")) {
+    for row in table(include_str!("../data/light_fresnel_n134.csv")) {
         let cos = row[0].to_radians().cos();
         let pairs = [
             (1.1e-5, optics::air_to_water(cos, 1.34), row[1]),
@@ -66,7 +64,7 @@ fn fresnel_agrees_with_the_table() {
 #[test]
 fn refraction_agrees_with_the_table() {
     // The radius is given to 0.1 mm: up to 0.02 % of the far values.
-    for row in table(include_str!("data/light_refraction_spreading.csv")) {
+    for row in table(include_str!("../data/light_refraction_spreading.csv")) {
         let path = optics::refract(0.25, 0.40, row[0], 1.34);
         let error = path.spread_per_m2 / row[2] - 1.0;
         assert!(error.abs() < 1.5e-3, "at {} m: {error:.2e}", row[0]);

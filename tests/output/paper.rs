@@ -20,7 +20,7 @@ use bommie::storage::parse;
 use glam::{DVec2, DVec3};
 
 fn scene() -> Scene {
-    let text = include_str!("../scenes/harbour-office.ron");
+    let text = include_str!("../../scenes/harbour-office.ron");
     let mut scene = parse(text, "harbour-office.ron").expect("a demo").scene;
     let mut other = scene.layouts[0].clone();
     "moved".clone_into(&mut other.name);

@@ -1,6 +1,5 @@
 //! The sheet by hand and key: every gesture does what it says, is one step of
 //! undo, and leaves a sound scene.
-#![cfg(feature = "gui")]
 
 use std::sync::Arc;
 

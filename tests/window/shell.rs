@@ -1,6 +1,5 @@
 //! The window by its labels, as a screen reader sees it: no GPU and no display.
 
-#![cfg(feature = "gui")]
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::path::{Path, PathBuf};

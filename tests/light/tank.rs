@@ -11,14 +11,12 @@
     reason = "prints the figures of the methods page; a broken test scene must stop it"
 )]
 
-mod light_scenes;
-
+use super::scenes::{lamp, outline, rect, rock, tank_of, with_lamps};
 use bommie::light::{
     LampNote, LightOptions, LightSolver, Measured, PlaneCut, SurfaceOwner, fit_lamps,
 };
 use bommie::scene::{Body, Coral, Mount, Quantity, Reading, Scene, Side, Support};
 use glam::DVec3;
-use light_scenes::{lamp, outline, rect, rock, tank_of, with_lamps};
 
 fn solve(scene: &Scene, options: &LightOptions) -> LightSolver {
     LightSolver::new(scene, &scene.layouts[0], &Measured::new(), options).expect("scene solves")

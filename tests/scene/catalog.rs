@@ -7,7 +7,7 @@ use bommie::catalog::{Catalog, CatalogError, ContactRule, Hazard, Kind, Seat, ca
 
 #[test]
 fn the_built_in_table_reads_and_is_large_enough() {
-    let text = include_str!("../assets/corals.ron");
+    let text = include_str!("../../assets/corals.ron");
     let read = Catalog::default().with_own(text).expect("the table reads");
     assert_eq!(&read, Catalog::built_in(), "what the program uses");
     assert!(

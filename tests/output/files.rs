@@ -17,7 +17,7 @@ use glam::DVec3;
 use vtkio::model::{Attribute, Attributes, DataSet, Extent, Piece};
 
 fn scene() -> Scene {
-    let text = include_str!("data/example.ron");
+    let text = include_str!("../data/example.ron");
     parse(text, "example.ron")
         .expect("the example is sound")
         .scene

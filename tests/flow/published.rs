@@ -12,7 +12,7 @@
 
 use bommie::flow::{Domain, Kernel, MovingCell};
 
-const CAVITY: &str = include_str!("data/flow_cavity.csv");
+const CAVITY: &str = include_str!("../data/flow_cavity.csv");
 
 /// Kind (`u_of_y` or `v_of_x`), place and speed of the reference at one Re.
 fn cavity_reference(column: usize) -> Vec<(bool, f64, f64)> {

@@ -1,6 +1,5 @@
 //! Putting things in line, by the window's labels and its pointer.
 
-#![cfg(feature = "gui")]
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::sync::Arc;

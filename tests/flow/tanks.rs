@@ -118,7 +118,7 @@ fn overlap(a: &[f64], b: &[f64]) -> f64 {
 /// agree at a rank correlation of 0.98, so places can be compared one by one.
 #[test]
 fn two_piles_are_slow_and_fast_where_the_reference_is() {
-    let text = include_str!("data/flow_two_piles_les.csv");
+    let text = include_str!("../data/flow_two_piles_les.csv");
     let rows: Vec<Vec<f64>> = (text.lines())
         .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
         .map(|line| {
@@ -127,7 +127,7 @@ fn two_piles_are_slow_and_fast_where_the_reference_is() {
                 .collect()
         })
         .collect();
-    let boxes = include_str!("data/flow_two_piles_boxes.csv");
+    let boxes = include_str!("../data/flow_two_piles_boxes.csv");
     let boxes: Vec<[DVec3; 2]> = (boxes.lines())
         .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
         .map(|line| {

@@ -10,7 +10,7 @@ use std::process::{Command, Output, Stdio};
 use bommie::storage::{FILE_BYTES_MAX, NESTING_MAX, parse};
 use proptest::prelude::*;
 
-const SOUND: &str = include_str!("data/example.ron");
+const SOUND: &str = include_str!("../data/example.ron");
 
 fn bommie(args: &[&Path]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_bommie"))

@@ -6,7 +6,7 @@ use bommie::scene::check::limits;
 use bommie::scene::{IssueSeverity, check};
 use bommie::storage::{LocatedIssue, StorageError, parse};
 
-const SOUND: &str = include_str!("data/example.ron");
+const SOUND: &str = include_str!("../data/example.ron");
 
 /// The sound scene with its first `from` replaced.
 fn edited(from: &str, to: &str) -> String {
@@ -520,7 +520,7 @@ fn counts_bound_the_work() {
 
 #[test]
 fn the_format_page_states_every_limit_and_its_example_loads() {
-    let page = include_str!("../scenes/FORMAT.md");
+    let page = include_str!("../../scenes/FORMAT.md");
     for limit in limits::ALL {
         let row = format!(
             "| `{}` | {} | {} |",

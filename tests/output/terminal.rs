@@ -7,7 +7,7 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-const SOUND: &str = include_str!("data/example.ron");
+const SOUND: &str = include_str!("../data/example.ron");
 const COLUMNS: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
 
 struct Folder {
@@ -523,7 +523,7 @@ fn a_reader_that_leaves_early_is_no_fault() {
 
 #[test]
 fn every_json_field_is_documented() {
-    let page = include_str!("../src/terminal/JSON.md");
+    let page = include_str!("../../src/terminal/JSON.md");
     let folder = Folder::new();
     let report = good(&folder.run(&["report", "scene.ron", "--no-flow", "--json"]));
     let answer: serde_json::Value = serde_json::from_str(&report).expect("it is JSON");

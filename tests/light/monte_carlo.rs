@@ -13,12 +13,10 @@
     reason = "prints the figures of the methods page; a broken test scene must stop it"
 )]
 
-mod light_scenes;
-
+use super::scenes::{lamp, outline, rect, rock, tank_of, with_lamps};
 use bommie::light::{LightOptions, LightSolver, Measured};
 use bommie::scene::{Body, Scene, Side, Spread};
 use glam::DVec3;
-use light_scenes::{lamp, outline, rect, rock, tank_of, with_lamps};
 use rayon::prelude::*;
 
 const N: f64 = 1.34;

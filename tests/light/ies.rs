@@ -9,21 +9,19 @@
     reason = "one test lists all the ways in which a file can be broken"
 )]
 
-mod light_scenes;
-
 use std::collections::BTreeMap;
 
+use super::scenes::{lamp, tank_of, with_lamps};
 use bommie::light::{
     IesFault, LightError, LightOptions, LightSolver, Measured, Symmetry, distribution_from_ies,
 };
 use bommie::scene::{Output, Spread};
 use glam::DVec3;
-use light_scenes::{lamp, tank_of, with_lamps};
 
-const COS80: &str = include_str!("data/light_cos80.ies");
-const COS120: &str = include_str!("data/light_cos120.ies");
-const BATWING: &str = include_str!("data/light_batwing_quadrant.ies");
-const TILT: &str = include_str!("data/light_tilt_include.ies");
+const COS80: &str = include_str!("../data/light_cos80.ies");
+const COS120: &str = include_str!("../data/light_cos120.ies");
+const BATWING: &str = include_str!("../data/light_batwing_quadrant.ies");
+const TILT: &str = include_str!("../data/light_tilt_include.ies");
 
 #[test]
 fn samples_have_their_flux() {
@@ -33,7 +31,7 @@ fn samples_have_their_flux() {
         ("light_batwing_quadrant.ies", BATWING),
         ("light_tilt_include.ies", TILT),
     ]);
-    let rows = include_str!("data/light_ies_flux.csv").lines().skip(2);
+    let rows = include_str!("../data/light_ies_flux.csv").lines().skip(2);
     let mut count = 0;
     for row in rows {
         let (name, flux) = row.split_once(',').expect("two columns");

@@ -15,7 +15,7 @@ use bommie::storage::{demos, load, parse, read_measured, save, scene_text};
 use glam::{DVec2, DVec3};
 use proptest::prelude::*;
 
-const SOUND: &str = include_str!("data/example.ron");
+const SOUND: &str = include_str!("../data/example.ron");
 
 fn sound() -> Scene {
     parse(SOUND, "example.ron")

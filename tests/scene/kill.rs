@@ -71,7 +71,7 @@ fn a_kill_while_saving_leaves_the_old_file_or_the_new_one_whole() {
         let mut command = Command::new(&program);
         command
             .arg("--exact")
-            .arg("child_that_saves_until_it_is_killed")
+            .arg("kill::child_that_saves_until_it_is_killed")
             .arg("--nocapture")
             .env(PATH_KEY, &path)
             .stdout(Stdio::null())

@@ -1,8 +1,6 @@
 //! Growth, berths, inhabitants and the comparison of layouts by their labels:
 //! goal, that a keeper can do each of them from the screen alone.
 
-#![cfg(feature = "gui")]
-
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
