@@ -50,7 +50,7 @@ pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_
 pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use lamps::lamp_findings;
 pub use mass::{Bulk, bulk};
-pub use moves::{Move, MoveKind, moves};
+pub use moves::{Move, MoveKind, moves, with_light_steps};
 pub use place::Surroundings;
 pub use propose::{
     CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, propose_pumps,
@@ -59,7 +59,7 @@ pub use propose::{
 pub use room::{reach_m, required_gap_m};
 pub use shade::shaded_zones;
 pub use standing::{Contact, Ground, Standing, standing, standing_findings};
-pub use stock::{StockRow, stock_csv, stock_list};
+pub use stock::{StockRow, csv_field, stock_csv, stock_list};
 pub use water::{WaterCard, water_card};
 
 use glam::DVec3;

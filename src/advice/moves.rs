@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::advice::compare::CoralFate;
 use crate::advice::place::{Surroundings, rock_name};
 use crate::advice::standing::{Ground, Standing, standing};
 use crate::catalog::Catalog;
@@ -28,6 +29,8 @@ pub enum MoveKind {
     Mount,
     /// Put gear in its place and switch on.
     PutOn,
+    /// Bring a coral that stays to the light that it gets now.
+    Ease,
 }
 
 /// One step.
@@ -113,6 +116,29 @@ pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
         )
     }));
     steps.extend(gear_on(from, to));
+    steps
+}
+
+/// The same steps with what the change of light asks of each coral: where it is
+/// mounted, or as a last step for one that stays while the light over it
+/// changes. `fates` is of the same two layouts in the same order.
+pub fn with_light_steps(steps: Vec<Move>, fates: &[CoralFate]) -> Vec<Move> {
+    let mut steps = steps;
+    for fate in fates {
+        let Some(plan) = &fate.acclimation else {
+            continue;
+        };
+        let mount = steps
+            .iter_mut()
+            .find(|step| step.kind == MoveKind::Mount && step.items == [fate.id]);
+        match mount {
+            Some(step) => {
+                step.text.push(' ');
+                step.text.push_str(&plan.text);
+            }
+            None => steps.push(step(MoveKind::Ease, vec![fate.id], plan.text.clone())),
+        }
+    }
     steps
 }
 

@@ -70,12 +70,12 @@ pub fn stock_csv(rows: &[StockRow]) -> String {
             .iter()
             .chain(&row.size_cm)
             .map(|v| format!("{v:.1}"));
-        let words = [&row.name, &row.genus, &row.place, &row.on].map(|word| quoted(word));
+        let words = [&row.name, &row.genus, &row.place, &row.on].map(|word| csv_field(word));
         let fields: Vec<String> = words
             .into_iter()
             .chain([row.mount.to_owned()])
             .chain(numbers)
-            .chain([quoted(&row.since), quoted(&row.note)])
+            .chain([csv_field(&row.since), csv_field(&row.note)])
             .collect();
         csv.push_str(&fields.join(","));
         csv.push('\n');
@@ -83,7 +83,10 @@ pub fn stock_csv(rows: &[StockRow]) -> String {
     csv
 }
 
-fn quoted(field: &str) -> String {
+/// A field of a line of comma-separated text.
+///
+/// **Source** RFC 4180: fields with comma, quote or line break are quoted.
+pub fn csv_field(field: &str) -> String {
     if field.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {

@@ -15,6 +15,7 @@ pub enum Action {
     Save,
     SaveAs,
     SavePicture,
+    OnPaper,
     Quit,
     Undo,
     Redo,

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use crate::advice::BerthFilters;
-use crate::desk::{Action, Change, Levels, Notice, Place, Settings};
+use crate::desk::{Action, Change, Levels, Notice, PaperWish, Place, Settings};
 use crate::scene::{ItemId, Scene};
 
 /// One request; [`crate::desk::Desk::run`] is the only place that acts on it.
@@ -47,6 +47,8 @@ pub enum Command {
     SaveTo(PathBuf),
     /// Reads an IES file for the selected lamp.
     ImportMeasured(PathBuf),
+    /// Wants something on paper.
+    PutOnPaper(Box<PaperWish>),
     /// Shows a message.
     Tell(Box<Notice>),
     /// Puts the message at this index away.

@@ -57,8 +57,11 @@ struct CompareKey {
     shown: AdviceKey,
     scene: Arc<Scene>,
     other_idx: usize,
-    versions: Vec<(Option<u64>, Option<u64>)>,
+    versions: Vec<Versions>,
 }
+
+/// Which flow and light of a layout are known.
+type Versions = (Option<u64>, Option<u64>);
 
 /// The jobs about layouts that are not shown.
 #[derive(Default)]
@@ -275,6 +278,37 @@ impl Desk {
         }
     }
 
+    /// A layout with what is kept of it.
+    pub(super) fn outlook_on(&mut self, idx: usize) -> Outlook {
+        let scene = Arc::clone(self.shown_scene());
+        let keys = self.keys_of(&scene.layouts[idx]);
+        self.kept_outlook(&scene, idx, &keys).0
+    }
+
+    /// The same, and which fields these are.
+    fn kept_outlook(
+        &mut self,
+        scene: &Arc<Scene>,
+        idx: usize,
+        (water, light): &(WaterKey, LightKey),
+    ) -> (Outlook, Versions) {
+        let water = self.engines.kept.water.find(water);
+        let light = self.engines.kept.light.find(light);
+        let versions = (
+            water.as_ref().map(|kept| kept.version),
+            light.as_ref().map(|kept| kept.version),
+        );
+        let outlook = Outlook {
+            scene: Arc::clone(scene),
+            layout_idx: idx,
+            flow: water.map(|kept| kept.field),
+            light: light.as_ref().map(|kept| Arc::clone(&kept.news.field)),
+            solver: light.map(|kept| kept.news.solver),
+            options: options(&self.advice_key()),
+        };
+        (outlook, versions)
+    }
+
     fn tend_comparison(
         &mut self,
         scene: &Arc<Scene>,
@@ -282,25 +316,11 @@ impl Desk {
         keys: &[(WaterKey, LightKey)],
     ) {
         let shown = self.layout_idx();
-        let mut outlooks = Vec::new();
-        let mut versions = Vec::new();
-        let options = options(&self.advice_key());
-        for (idx, (water, light)) in keys.iter().enumerate() {
-            let water = self.engines.kept.water.find(water);
-            let light = self.engines.kept.light.find(light);
-            versions.push((
-                water.as_ref().map(|kept| kept.version),
-                light.as_ref().map(|kept| kept.version),
-            ));
-            outlooks.push(Outlook {
-                scene: Arc::clone(scene),
-                layout_idx: idx,
-                flow: water.map(|kept| kept.field),
-                light: light.as_ref().map(|kept| Arc::clone(&kept.news.field)),
-                solver: light.map(|kept| kept.news.solver),
-                options: options.clone(),
-            });
-        }
+        let (outlooks, versions): (Vec<_>, Vec<_>) = keys
+            .iter()
+            .enumerate()
+            .map(|(idx, keys)| self.kept_outlook(scene, idx, keys))
+            .unzip();
         let wish = CompareKey {
             shown: self.advice_key(),
             scene: Arc::clone(self.scene()),
@@ -348,7 +368,11 @@ fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
             .get(task.other_idx)
             .zip(layouts.get(task.shown))
             .ok_or("no such layout")?;
-        let moves = advice::moves(&task.today, from, to);
+        let mut moves = advice::moves(&task.today, from, to);
+        // Light on grown corals says nothing of a move today.
+        if Arc::ptr_eq(&task.today, &first.scene) {
+            moves = advice::with_light_steps(moves, &comparison.corals);
+        }
         let is_solved = |idx: &usize| {
             let outlook = &task.outlooks[*idx];
             outlook.flow.is_some() && outlook.light.is_some()

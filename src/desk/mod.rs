@@ -14,6 +14,7 @@ mod keys;
 mod later;
 mod lighting;
 mod notice;
+mod paper;
 mod readings;
 mod results;
 mod searching;
@@ -33,12 +34,14 @@ pub use command::Command;
 pub use comparing::{Compared, LightOf, OtherResults};
 pub use later::MONTHS_MAX;
 pub use notice::{Notice, NoticeKind};
+pub use paper::{PaperKind, PaperStatus, PaperWish};
 pub use readings::{LampFactor, ReadingCheck, ReadingChecks, readings_of};
 pub use results::{FlowStatus, LightStatus, Results};
 pub use searching::SearchStatus;
 pub use settings::{Levels, Settings, UnitSystem};
 
 use later::Later;
+use paper::PaperWork;
 use searching::Search;
 use tend::Engines;
 
@@ -78,6 +81,7 @@ pub struct Desk {
     measured_texts: BTreeMap<String, String>,
     engines: Engines,
     search: Search,
+    paper: PaperWork,
     notify: Notify,
 }
 
@@ -109,6 +113,7 @@ impl Desk {
             measured_texts: BTreeMap::new(),
             engines: Engines::default(),
             search: Search::default(),
+            paper: PaperWork::default(),
             notify,
         }
     }
@@ -224,6 +229,7 @@ impl Desk {
             Command::SaveTo(path) => {
                 self.save_to(path);
             }
+            Command::PutOnPaper(wish) => self.put_on_paper(*wish),
             Command::Tell(notice) => self.tell(*notice),
             Command::PutAway(idx) => {
                 if idx < self.notices.len() {
@@ -333,7 +339,10 @@ impl Desk {
             Action::LayoutLeft => self.move_layout(action, -1),
             Action::LayoutRight => self.move_layout(action, 1),
             Action::ProposePump => self.start_search(),
-            Action::StopWork => self.stop_search(),
+            Action::StopWork => {
+                self.stop_search();
+                self.stop_paper();
+            }
             // The rest belongs to whoever shows the desk.
             _ => {}
         }

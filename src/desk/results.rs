@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::comparing::{Compared, OtherResults};
+use super::paper::PaperStatus;
 use super::readings::ReadingChecks;
 use super::searching::SearchStatus;
 use crate::advice::{Acclimation, Berth, Candidate, Finding, Fit, GrowthEvent, Proposal};
@@ -97,6 +98,8 @@ pub struct Results {
     pub proposals: Arc<Vec<Proposal>>,
     /// Where the search for them stands.
     pub search: SearchStatus,
+    /// Where something for paper stands.
+    pub paper: PaperStatus,
     /// The keeper's readings against the estimates.
     pub readings: Arc<ReadingChecks>,
     /// What is known of the layout that the shown one is set against.

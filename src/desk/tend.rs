@@ -8,6 +8,7 @@ use super::comparing::Others;
 use super::kept::{Kept, KeptLight, KeptWater, field_bytes};
 use super::keys::{AdviceKey, BerthKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightSolvers, LightTask};
+use super::paper::PaperStatus;
 use super::results::{FlowStatus, LightStatus};
 use super::searching::SearchStatus;
 use super::water::{self, SliceNews, TankNews, WaterMemory, WaterTask};
@@ -51,23 +52,27 @@ impl Desk {
     pub fn tend(&mut self) {
         self.look_ahead();
         self.tend_search();
-        if !self.settings.is_live {
-            return;
+        if self.settings.is_live {
+            self.tend_water();
+            self.tend_light();
+            self.tend_planes();
+            self.tend_advice();
+            self.tend_berths();
+            self.tend_comparing();
         }
-        self.tend_water();
-        self.tend_light();
-        self.tend_planes();
-        self.tend_advice();
-        self.tend_berths();
-        self.tend_comparing();
+        self.tend_paper();
     }
 
     /// Whether any worker is busy.
     pub fn is_busy(&self) -> bool {
-        let engines = &self.engines;
         let is_searching = matches!(self.results.search, SearchStatus::Running(_));
-        is_searching
-            || engines.slices.is_running()
+        is_searching || self.results.paper != PaperStatus::Idle || self.is_estimating()
+    }
+
+    /// Whether a worker looks at flow, light or what follows from them.
+    pub(super) fn is_estimating(&self) -> bool {
+        let engines = &self.engines;
+        engines.slices.is_running()
             || engines.tank.is_running()
             || engines.light.is_running()
             || engines.planes.is_running()

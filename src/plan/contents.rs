@@ -3,7 +3,7 @@
 use super::table::Block;
 use super::wash::WashKind;
 use super::{Document, Levels, PlanInput, face, lid, listing, pages, sheet};
-use crate::advice;
+use crate::advice::{self, AdviceInput, CoralFate};
 use crate::flow::{Estimate, FlowField};
 use crate::scene::Scene;
 use crate::units::M_PER_CM;
@@ -20,12 +20,17 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     blocks.extend(noticed(input));
     blocks.extend(certainty(input));
     blocks.extend(stock(input));
-    if let Some(to) = input.moves_to {
-        let steps = advice::moves(scene, layout, to);
-        blocks.extend(moves(&steps, &to.name));
+    if let Some(way) = input.way {
+        let (from, to) = if way.is_from {
+            (way.other, input.advice)
+        } else {
+            (input.advice, way.other)
+        };
+        let fates = advice::compare(from, to).corals;
+        blocks.extend(moves(from, to, &fates));
         blocks.push(Block::Sheet(
-            format!("once moved to “{}”; red dashes: before", to.name),
-            sheet::target_sheet(input, to, room_mm),
+            format!("once moved to “{}”; red dashes: before", to.layout.name),
+            sheet::target_sheet(input, [from.layout, to.layout], room_mm),
         ));
     }
     blocks.extend(weights(input));
@@ -82,8 +87,11 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
         ));
         blocks.push(Block::Table(listing::fates(&compared)));
     }
-    let steps = advice::moves(scene, first.advice.layout, second.advice.layout);
-    blocks.extend(moves(&steps, names[1]));
+    blocks.extend(moves(first.advice, second.advice, &compared.corals));
+    blocks.push(Block::Sheet(
+        format!("once moved to “{}”; red dashes: before", names[1]),
+        sheet::target_sheet(second, [first.advice.layout, second.advice.layout], room_mm),
+    ));
     blocks.extend(certainty(first));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
     blocks.push(Block::Table(listing::cautions_table()));
@@ -258,8 +266,13 @@ fn stock(input: &PlanInput<'_>) -> Vec<Block> {
     blocks
 }
 
-fn moves(steps: &[advice::Move], to: &str) -> Vec<Block> {
-    let mut blocks = vec![Block::Heading(format!("Step by step to “{to}”"), true)];
+/// Steps from one layout to another, with what each coral gets to bear.
+fn moves(from: &AdviceInput<'_>, to: &AdviceInput<'_>, fates: &[CoralFate]) -> Vec<Block> {
+    let steps = advice::moves(from.scene, from.layout, to.layout);
+    let steps = advice::with_light_steps(steps, fates);
+    let names = [&from.layout.name, &to.layout.name];
+    let title = format!("Step by step from “{}” to “{}”", names[0], names[1]);
+    let mut blocks = vec![Block::Heading(title, true)];
     if steps.is_empty() {
         blocks.push(Block::Text("Nothing has to be moved.".to_owned()));
         return blocks;
@@ -268,7 +281,7 @@ fn moves(steps: &[advice::Move], to: &str) -> Vec<Block> {
         "Unplug pumps, heaters and lamps before you reach in. Never lift a rock until you know which animals are under it, and have a second person for heavy ones."
             .to_owned(),
     ));
-    blocks.push(Block::Table(listing::moves(steps)));
+    blocks.push(Block::Table(listing::moves(&steps)));
     blocks
 }
 

@@ -114,6 +114,16 @@ pub struct BerthList<'a> {
     pub berths: &'a [Berth],
 }
 
+/// The way between the layout of a plan and another one.
+#[derive(Clone, Copy)]
+pub struct Way<'a> {
+    /// The other layout; with the light of both, corals are brought from one
+    /// light to the other.
+    pub other: &'a AdviceInput<'a>,
+    /// Whether the way comes from there; else it leads there.
+    pub is_from: bool,
+}
+
 /// What a plan is made of.
 #[derive(Clone, Copy)]
 pub struct PlanInput<'a> {
@@ -125,8 +135,8 @@ pub struct PlanInput<'a> {
     pub findings: &'a [Finding],
     /// Places for corals to come.
     pub berths: &'a [BerthList<'a>],
-    /// Layout to get to, if the way there is asked for.
-    pub moves_to: Option<&'a Layout>,
+    /// Another layout, if the way between the two is asked for.
+    pub way: Option<Way<'a>>,
     /// What keeps a part away or makes it doubtful.
     pub notes: &'a [String],
     /// Paper to print on.
@@ -175,6 +185,27 @@ impl Document {
         html::html(self)
     }
 
+    /// Its tables with file names that say what they hold, after the headings
+    /// above them: no two are the same.
+    pub fn tables(&self) -> Vec<(String, &Table)> {
+        let (mut title, mut named) = (String::new(), Vec::<(String, &Table)>::new());
+        for block in &self.blocks {
+            match block {
+                Block::Heading(text, _) => title.clone_from(text),
+                Block::Table(table) => {
+                    let plain = file_word(&title);
+                    let taken = |name: &str| named.iter().any(|(other, _)| other == name);
+                    let numbered = (2..).map(|n| format!("{plain}-{n}"));
+                    let mut names = std::iter::once(plain.clone()).chain(numbered);
+                    let name = names.find(|name| !taken(name)).unwrap_or(plain);
+                    named.push((name, table));
+                }
+                _ => {}
+            }
+        }
+        named
+    }
+
     /// Its printed pages as drawings.
     pub fn pages(&self) -> Vec<Drawing> {
         pages::pages(self)
@@ -184,6 +215,45 @@ impl Document {
 /// One view of a layout as a drawing; none where its wash has no field.
 pub fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawing> {
     sheet::picture(input, picture)
+}
+
+/// Every view at one scale, bare and with each wash that there is, with a name
+/// for its file.
+pub fn pictures(input: &PlanInput<'_>) -> Vec<(String, Drawing)> {
+    let (scene, layout) = (input.advice.scene, input.advice.layout);
+    let levels = Levels::of_layout(scene, layout);
+    let scale = picture_scale(scene);
+    let washes = [None, Some(WashKind::Flow), Some(WashKind::Light)];
+    let all = View::ALL
+        .into_iter()
+        .flat_map(|view| washes.map(|wash| (view, wash)));
+    all.filter_map(|(view, wash)| {
+        let wanted = Picture {
+            view,
+            wash,
+            level_cm: levels.of(view),
+            scale,
+        };
+        let word = wash.map_or("plan", WashKind::word);
+        Some((format!("{word}-{}", view.word()), picture(input, &wanted)?))
+    })
+    .collect()
+}
+
+/// The scale at which the tank's longest side is at most 24 cm on paper.
+pub fn picture_scale(scene: &Scene) -> f64 {
+    let tank = &scene.tank;
+    let size = DVec2::new(tank.length_cm.max(tank.width_cm), tank.height_cm);
+    scale_for(size, DVec2::splat(240.0))
+}
+
+/// Words as part of a file's name: small letters, digits and hyphens.
+pub fn file_word(words: &str) -> String {
+    let letters = words
+        .chars()
+        .map(|c| if c.is_alphanumeric() { c } else { ' ' });
+    let plain: String = letters.flat_map(char::to_lowercase).collect();
+    plain.split_whitespace().collect::<Vec<_>>().join("-")
 }
 
 /// What a coral is called: by its keeper, else by the trade.

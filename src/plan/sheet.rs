@@ -117,7 +117,11 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
 }
 
 /// How it stands once all is moved: the rocks where they were in dashes.
-pub(super) fn target_sheet(input: &PlanInput<'_>, target: &Layout, room_mm: DVec2) -> Drawing {
+pub(super) fn target_sheet(
+    input: &PlanInput<'_>,
+    [before, target]: [&Layout; 2],
+    room_mm: DVec2,
+) -> Drawing {
     let advice = AdviceInput {
         layout: target,
         flow: None,
@@ -134,12 +138,12 @@ pub(super) fn target_sheet(input: &PlanInput<'_>, target: &Layout, room_mm: DVec
     };
     let mut to = plan_sheet(&then, room_mm);
     let stays = |rock: &Rock| target.rocks.contains(rock);
-    let moved = input.advice.layout.rocks.iter().filter(|rock| !stays(rock));
-    let before = Rockwork {
+    let moved = before.rocks.iter().filter(|rock| !stays(rock));
+    let ghosts = Rockwork {
         rocks: moved.map(solids::rock_solid).collect(),
     };
     for frame in &frames(&then, room_mm).frames {
-        rocks::draw_ghosts(&mut to, frame, &input.advice.scene.tank, &before);
+        rocks::draw_ghosts(&mut to, frame, &input.advice.scene.tank, &ghosts);
     }
     to
 }

@@ -1,6 +1,7 @@
 //! Parts of a document: headings, text, tables and sheets.
 
 use super::ink::Drawing;
+use crate::advice::csv_field;
 
 /// One part.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +63,20 @@ impl Table {
     /// Adds a row.
     pub fn row(&mut self, cells: impl IntoIterator<Item = impl Into<Cell>>) {
         self.rows.push(cells.into_iter().map(Into::into).collect());
+    }
+
+    /// As comma-separated text with a heading line.
+    pub fn csv(&self) -> String {
+        let heads = self.columns.iter().map(|column| column.title.as_str());
+        let rows = self.rows.iter();
+        let cells = rows.map(|row| row.iter().map(|cell| cell.text.as_str()).collect());
+        let mut csv = String::new();
+        for fields in std::iter::once(heads.collect::<Vec<_>>()).chain(cells) {
+            let fields: Vec<String> = fields.into_iter().map(csv_field).collect();
+            csv.push_str(&fields.join(","));
+            csv.push('\n');
+        }
+        csv
     }
 }
 

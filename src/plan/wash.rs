@@ -37,6 +37,14 @@ impl WashKind {
         }
     }
 
+    /// Its word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Flow => "flow",
+            Self::Light => "light",
+        }
+    }
+
     fn unit(self) -> &'static str {
         match self {
             Self::Flow => "mean speed, cm/s",

@@ -92,6 +92,7 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
         with_advice(&second, &solved[1], |other| advice::compare(one, other))
     });
     let moves = advice::moves(&first.scene, first.layout(), second.layout());
+    let moves = advice::with_light_steps(moves, &comparison.corals);
     let answer = Answer {
         file: first.file.clone(),
         first: args.layout_a.clone(),

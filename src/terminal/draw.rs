@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::answer::Solved;
-use super::paper::{PaperArgs, no_wishes, view_scale, with_plan};
+use super::paper::{PaperArgs, no_wishes, with_plan};
 use super::solve::{Case, SURFACE_M};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::light::LightOptions;
-use crate::plan::{Levels, Picture, View, WashKind};
+use crate::plan::{Levels, Picture, View, WashKind, picture_scale};
 use crate::storage::write_bytes;
 
 const MM_PER_INCH: f64 = 25.4;
@@ -115,7 +115,7 @@ fn is_png(path: &Path) -> bool {
 
 fn scale(args: &DrawArgs, case: &Case) -> Result<f64, TerminalError> {
     match args.scale {
-        None => Ok(view_scale(case)),
+        None => Ok(picture_scale(&case.scene)),
         Some(scale) if (1.0..=200.0).contains(&scale) => Ok(scale),
         Some(value) => Err(TerminalError::BadOption {
             option: "--scale",

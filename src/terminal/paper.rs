@@ -9,8 +9,7 @@ use super::answer::{Solved, with_advice};
 use super::solve::Case;
 use crate::advice::{self, Berth, BerthFilters};
 use crate::catalog::Entry;
-use crate::plan::{BerthList, Document, Levels, Paper, Picture, PlanInput, View, WashKind};
-use crate::scene::Layout;
+use crate::plan::{BerthList, Document, Paper, PlanInput, Way};
 use crate::storage::write_bytes;
 
 /// Places of an entry that a plan names.
@@ -35,7 +34,8 @@ enum PaperName {
 
 /// What a plan is asked to hold besides the layout.
 pub(super) struct Wishes<'a> {
-    pub(super) moves_to: Option<&'a Layout>,
+    /// The layout to get to, with the light there.
+    pub(super) moves_to: Option<(&'a Case, &'a Solved)>,
     pub(super) entries: Vec<&'static Entry>,
     pub(super) paper: PaperArgs,
 }
@@ -86,19 +86,31 @@ pub(super) fn with_plan<R>(
             .iter()
             .map(|(entry, berths)| BerthList { entry, berths })
             .collect();
-        use_it(&PlanInput {
+        let input = PlanInput {
             advice,
             solver: solved.lit.as_ref().map(|lit| &lit.solver),
             findings: &findings,
             berths: &lists,
-            moves_to: wishes.moves_to,
+            way: None,
             notes: &solved.notes,
             paper: match wishes.paper.paper {
                 PaperName::A4 => Paper::A4,
                 PaperName::Letter => Paper::Letter,
             },
             with_tiles: wishes.paper.tiles,
-        })
+        };
+        match wishes.moves_to {
+            Some((other, solved)) => with_advice(other, solved, |other| {
+                use_it(&PlanInput {
+                    way: Some(Way {
+                        other,
+                        is_from: false,
+                    }),
+                    ..input
+                })
+            }),
+            None => use_it(&input),
+        }
     })
 }
 
@@ -146,40 +158,11 @@ pub(super) fn write_views(
     solved: &Solved,
 ) -> Result<(), TerminalError> {
     let wishes = no_wishes(PaperArgs::default());
-    let levels = Levels::of_layout(&case.scene, case.layout());
-    let scale = view_scale(case);
-    let drawings = with_plan(case, solved, &wishes, |input| {
-        let washes = [None, Some(WashKind::Flow), Some(WashKind::Light)];
-        let mut drawings = Vec::new();
-        for view in View::ALL {
-            for wash in washes {
-                let picture = Picture {
-                    view,
-                    wash,
-                    level_cm: levels.of(view),
-                    scale,
-                };
-                let word = match wash {
-                    None => "plan",
-                    Some(WashKind::Flow) => "flow",
-                    Some(WashKind::Light) => "light",
-                };
-                let name = format!("{word}-{}.svg", view.word());
-                let drawn = crate::plan::picture(input, &picture);
-                drawings.extend(drawn.map(|drawing| (name, drawing)));
-            }
-        }
-        drawings
-    });
-    for (name, drawing) in drawings {
-        write_bytes(&folder.join(name), drawing.svg().as_bytes())?;
+    for (name, drawing) in with_plan(case, solved, &wishes, crate::plan::pictures) {
+        write_bytes(
+            &folder.join(format!("{name}.svg")),
+            drawing.svg().as_bytes(),
+        )?;
     }
     Ok(())
-}
-
-/// The scale at which the tank's longest side is at most 24 cm on paper.
-pub(super) fn view_scale(case: &Case) -> f64 {
-    let tank = &case.scene.tank;
-    let size = glam::DVec2::new(tank.length_cm.max(tank.width_cm), tank.height_cm);
-    crate::plan::scale_for(size, glam::DVec2::splat(240.0))
 }

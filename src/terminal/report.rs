@@ -9,6 +9,7 @@ use super::answer::{Answer, FlowPart, LightPart, Solved, TankPart};
 use super::paper::{FileKind, PaperArgs, Wishes};
 use super::solve::{Case, SURFACE_M};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, paper, pictures, tables};
+use crate::catalog::Entry;
 use crate::light::LightOptions;
 use crate::storage::{make_folder, write_bytes};
 
@@ -49,7 +50,10 @@ pub(super) struct ReportArgs {
 pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     // Faults of the command line before minutes of work.
-    let _wanted = wishes(args, &case)?;
+    let _entries = entries(args)?;
+    if let Some(name) = &args.moves_to {
+        let _target = case.on_layout(name)?;
+    }
     let (solved, code) = solve(
         &case,
         (!args.no_flow, !args.no_light),
@@ -58,7 +62,7 @@ pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     )?;
     let answer = Answer::of(&case, &solved);
     if let Some(path) = &args.out {
-        write_out(path, args, (&case, &solved, &answer))?;
+        write_out(path, args, (&case, &solved, &answer), streams)?;
         writeln!(streams.err, "written to {}", path.display())?;
     }
     if args.json {
@@ -279,17 +283,10 @@ fn write_light(to: &mut String, light: &LightPart) -> std::fmt::Result {
     Ok(())
 }
 
-/// What the command line asks to be put into the plan.
-fn wishes<'a>(args: &ReportArgs, case: &'a Case) -> Result<Wishes<'a>, TerminalError> {
+/// The catalog entries whose berths are asked for.
+fn entries(args: &ReportArgs) -> Result<Vec<&'static Entry>, TerminalError> {
     let entry = |id: &String| super::berths::find_entry(id);
-    Ok(Wishes {
-        moves_to: match &args.moves_to {
-            Some(name) => Some(case.layout_called(name)?),
-            None => None,
-        },
-        entries: args.berths.iter().map(entry).collect::<Result<_, _>>()?,
-        paper: args.paper,
-    })
+    args.berths.iter().map(entry).collect()
 }
 
 /// Writes the plan as one file, or everything into a folder.
@@ -297,8 +294,22 @@ fn write_out(
     path: &Path,
     args: &ReportArgs,
     (case, solved, answer): (&Case, &Solved, &Answer),
+    streams: &mut Streams<'_>,
 ) -> Result<(), TerminalError> {
-    let wishes = wishes(args, case)?;
+    // Corals are brought from the light here to the light there.
+    let target = match &args.moves_to {
+        Some(name) => {
+            let other = case.on_layout(name)?;
+            let (lit, _) = solve(&other, (false, !args.no_light), None, streams)?;
+            Some((other, lit))
+        }
+        None => None,
+    };
+    let wishes = Wishes {
+        moves_to: target.as_ref().map(|(case, solved)| (case, solved)),
+        entries: entries(args)?,
+        paper: args.paper,
+    };
     let document = paper::plan(case, solved, &wishes);
     if let Some(kind) = paper::kind_of(path) {
         return paper::write(path, kind, &document);

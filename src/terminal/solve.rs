@@ -75,12 +75,6 @@ impl Case {
         })
     }
 
-    /// Another layout of the scene.
-    pub(super) fn layout_called(&self, name: &str) -> Result<&Layout, TerminalError> {
-        let idx = find_layout(&self.scene, Some(name), &self.file)?;
-        Ok(&self.scene.layouts[idx])
-    }
-
     pub(super) fn layout(&self) -> &Layout {
         &self.scene.layouts[self.layout_idx]
     }

@@ -1,10 +1,8 @@
 //! Tables as CSV, one for each list that a command gives.
-//!
-//! **Source** RFC 4180: fields with comma, quote or line break are quoted.
 
 use super::answer::{Answer, Solved, word};
 use super::solve::Case;
-use crate::advice::{self, Comparison, Move, stock_csv, stock_list};
+use crate::advice::{self, Comparison, Move, csv_field, stock_csv, stock_list};
 use crate::catalog::Catalog;
 
 /// A table under construction.
@@ -16,18 +14,9 @@ impl Csv {
     }
 
     fn row(&mut self, cells: &[String]) {
-        let cells: Vec<String> = cells.iter().map(|cell| quoted(cell)).collect();
+        let cells: Vec<String> = cells.iter().map(|cell| csv_field(cell)).collect();
         self.0.push_str(&cells.join(","));
         self.0.push('\n');
-    }
-}
-
-/// A cell of a table.
-fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
     }
 }
 

@@ -19,6 +19,7 @@ use crate::ui::inspector::Inspector;
 use crate::ui::keeper::Keeper;
 use crate::ui::notices::NoticeBoard;
 use crate::ui::pages::Page;
+use crate::ui::paper::PaperPage;
 use crate::ui::parts::Panel;
 use crate::ui::sheet::{Sheet, SheetContext, Wash};
 use crate::ui::theme::Theme;
@@ -439,6 +440,7 @@ pub(super) fn page_of(action: Action) -> Option<Page> {
         Action::Stocklist => Page::Stock,
         Action::Readings => Page::Readings,
         Action::OpenDemo => Page::Scenes,
+        Action::OnPaper => Page::Paper(PaperPage::default()),
         _ => return None,
     })
 }

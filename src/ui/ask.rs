@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use glam::DVec3;
 
-use crate::desk::Action;
+use crate::desk::{Action, PaperWish};
 use crate::scene::Scene;
 use crate::storage::Leftover;
 use crate::ui::pages::Page;
@@ -28,6 +28,8 @@ pub enum Ask {
     SaveThen(Next),
     /// A path was given, in the dialog or by hand.
     Path(PathFor, PathBuf),
+    /// Ask for a path.
+    Whereto(PathFor),
     /// Open left-over work.
     Recover(Box<Leftover>),
     /// Take left-over work away.
@@ -75,6 +77,17 @@ pub enum Next {
     Quit,
 }
 
+/// What is written for paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PaperFile {
+    /// A PDF file.
+    Pdf,
+    /// An HTML file.
+    Html,
+    /// A folder with drawings and tables.
+    Folder,
+}
+
 /// What a path is wanted for.
 #[derive(Clone, Debug)]
 pub enum PathFor {
@@ -86,4 +99,6 @@ pub enum PathFor {
     Picture,
     /// To read a measured lamp.
     Lamp,
+    /// To put this on paper, as files of this kind.
+    Paper(Box<PaperWish>, PaperFile),
 }

@@ -7,13 +7,14 @@ use std::sync::Arc;
 use egui::Context;
 
 use crate::catalog::{Catalog, Hazard};
-use crate::desk::{Action, Change, Command, MONTHS_MAX, Notice, NoticeKind, UnitSystem};
+use crate::desk::{Action, Change, Command, MONTHS_MAX, Notice, NoticeKind, PaperKind, UnitSystem};
 use crate::document::Document;
+use crate::plan::file_word;
 use crate::scene::Item;
 use crate::storage::{Leftover, forget_leftover, write_bytes};
 use crate::ui::adding;
 use crate::ui::app::{App, page_of, tell};
-use crate::ui::ask::{Ask, Below, Next, PathFor};
+use crate::ui::ask::{Ask, Below, Next, PaperFile, PathFor};
 use crate::ui::dialogs::{Answer, PathEntry};
 use crate::ui::inspector::berths::palytoxin_words;
 use crate::ui::pages::Page;
@@ -72,6 +73,7 @@ impl App {
             Ask::Months(months) => self.look_ahead(months),
             Ask::SwipeLine => self.glimpse.toggle(),
             Ask::List(below) => self.below = below,
+            Ask::Whereto(what) => self.ask_path(what),
         }
     }
 
@@ -350,6 +352,19 @@ impl App {
             PathFor::Open | PathFor::Lamp => folder.join(""),
             PathFor::Save(_) => open.unwrap_or_else(|| folder.join(format!("{name}.ron"))),
             PathFor::Picture => folder.join(format!("{name}.png")),
+            PathFor::Paper(wish, file) => {
+                let kind = match wish.kind {
+                    PaperKind::Plan | PaperKind::Parts => text::PLAN_FILE,
+                    PaperKind::Comparison => text::COMPARISON_FILE,
+                };
+                let layout = file_word(&self.desk.layout().name);
+                let stem = [name.as_str(), &layout, kind].join("-").replace("--", "-");
+                folder.join(match file {
+                    PaperFile::Pdf => format!("{stem}.pdf"),
+                    PaperFile::Html => format!("{stem}.html"),
+                    PaperFile::Folder => stem,
+                })
+            }
         }
     }
 
@@ -376,6 +391,11 @@ impl App {
             PathFor::Picture => {
                 self.page = None;
                 self.picture = Some(path);
+            }
+            PathFor::Paper(mut wish, _) => {
+                self.page = None;
+                wish.path = path;
+                self.run(Command::PutOnPaper(wish));
             }
         }
     }
@@ -459,19 +479,9 @@ fn write_picture(path: &Path, image: &egui::ColorImage) -> Notice {
 
 /// A scene's name as a file name.
 fn file_name(name: &str) -> String {
-    let plain: String = name
-        .chars()
-        .map(|c| {
-            if c.is_alphanumeric() {
-                c.to_ascii_lowercase()
-            } else {
-                '-'
-            }
-        })
-        .collect();
-    let plain = plain.trim_matches('-').to_owned();
+    let plain = file_word(name);
     if plain.is_empty() {
-        text::NEW_SCENE.replace(' ', "-")
+        file_word(text::NEW_SCENE)
     } else {
         plain
     }

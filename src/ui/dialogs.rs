@@ -7,7 +7,7 @@ use std::time::Duration;
 use egui::{TextEdit, Ui};
 
 use crate::job::{Job, Notify, Update};
-use crate::ui::ask::{Ask, Next, PathFor};
+use crate::ui::ask::{Ask, Next, PaperFile, PathFor};
 use crate::ui::parts::{self, Panel};
 use crate::ui::text;
 
@@ -39,6 +39,7 @@ impl PathEntry {
             PathFor::Save(_) => text::PATH_SAVE,
             PathFor::Picture => text::PATH_PICTURE,
             PathFor::Lamp => text::PATH_LAMP,
+            PathFor::Paper(..) => text::PATH_PAPER,
         }
     }
 
@@ -59,7 +60,7 @@ impl PathEntry {
         let button = match self.what {
             PathFor::Open => text::DO_OPEN,
             PathFor::Lamp => text::DO_READ,
-            PathFor::Save(_) | PathFor::Picture => text::DO_SAVE,
+            PathFor::Save(_) | PathFor::Picture | PathFor::Paper(..) => text::DO_SAVE,
         };
         let is_clicked = parts::main_button(ui, panel.theme, button).clicked();
         if (is_clicked || is_entered) && !self.typed.trim().is_empty() {
@@ -72,7 +73,9 @@ impl PathEntry {
 /// The path with the ending that files of this kind have, unless it has one.
 pub fn with_ending(path: PathBuf, what: &PathFor) -> PathBuf {
     let ending = match what {
-        PathFor::Open | PathFor::Lamp => return path,
+        PathFor::Open | PathFor::Lamp | PathFor::Paper(_, PaperFile::Folder) => return path,
+        PathFor::Paper(_, PaperFile::Pdf) => "pdf",
+        PathFor::Paper(_, PaperFile::Html) => "html",
         PathFor::Save(_) => "ron",
         PathFor::Picture => "png",
     };
@@ -195,6 +198,17 @@ fn native(what: &PathFor, start: &std::path::Path) -> Option<PathBuf> {
         PathFor::Picture => dialog
             .set_title(text::PATH_PICTURE)
             .add_filter(text::PICTURE_FILES, &["png"])
+            .set_file_name(name)
+            .save_file(),
+        PathFor::Paper(_, PaperFile::Folder) => dialog.set_title(text::PATH_PAPER).pick_folder(),
+        PathFor::Paper(_, PaperFile::Pdf) => dialog
+            .set_title(text::PATH_PAPER)
+            .add_filter(text::PDF_FILES, &["pdf"])
+            .set_file_name(name)
+            .save_file(),
+        PathFor::Paper(_, PaperFile::Html) => dialog
+            .set_title(text::PATH_PAPER)
+            .add_filter(text::HTML_FILES, &["html"])
             .set_file_name(name)
             .save_file(),
     }

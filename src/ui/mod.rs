@@ -24,6 +24,7 @@ pub mod new_tank;
 pub mod notices;
 pub mod pages;
 pub(crate) mod paint;
+pub mod paper;
 pub mod parts;
 pub mod proposals;
 pub mod readings;

@@ -10,6 +10,7 @@ use crate::ui::commands::CommandList;
 use crate::ui::coral_picker::CoralPicker;
 use crate::ui::dialogs::PathEntry;
 use crate::ui::new_tank::NewTank;
+use crate::ui::paper::PaperPage;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{about, dialogs, help, history, readings, scenes, stock, text, theme};
 
@@ -34,6 +35,8 @@ pub enum Page {
     Readings,
     /// Demo scenes and recent files.
     Scenes,
+    /// What to put on paper.
+    Paper(PaperPage),
     /// A path typed by hand.
     Path(PathEntry),
     /// What to do with unsaved work.
@@ -67,6 +70,7 @@ impl Page {
             Self::Stock => text::PAGE_STOCK,
             Self::Readings => text::PAGE_READINGS,
             Self::Scenes => text::PAGE_SCENES,
+            Self::Paper(_) => text::PAGE_PAPER,
             Self::Path(entry) => entry.title(),
             Self::Unsaved(_) => text::PAGE_UNSAVED,
         }
@@ -130,6 +134,7 @@ impl Page {
                 Self::Stock => stock::show(ui, panel),
                 Self::Readings => readings::show(ui, panel),
                 Self::Scenes => scenes::show(ui, panel, recent),
+                Self::Paper(page) => page.show(ui, panel),
                 Self::Path(entry) => entry.show(ui, panel),
                 Self::Unsaved(next) => dialogs::unsaved(ui, panel, next),
                 Self::Commands(_) | Self::Corals(_) => {}

@@ -16,10 +16,12 @@ macro_rules! words {
 pub mod help;
 pub mod inspector;
 pub mod light;
+pub mod paper;
 
 pub use help::*;
 pub use inspector::*;
 pub use light::*;
+pub use paper::*;
 
 words! {
     PROGRAM = "Bommie";

@@ -242,7 +242,10 @@ fn menu(ui: &mut Ui, panel: &mut Panel<'_>) {
 
 /// One dot and a few words about the estimates, in a box of fixed width.
 fn status(ui: &mut Ui, panel: &Panel<'_>, window_width: f32) -> Response {
-    let (color, words) = status_words(panel);
+    let (color, words) = match text::paper_status(panel.desk.results().paper) {
+        Some(words) => (panel.theme.glow, words.to_owned()),
+        None => status_words(panel),
+    };
     let is_narrow = window_width < 1100.0;
     let width = if is_narrow { 14.0 } else { 236.0 };
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 22.0), Sense::hover());
@@ -298,5 +301,10 @@ fn status_details(panel: &Panel<'_>) -> String {
         LightStatus::Fine => text::LIGHT_FINE.to_owned(),
         LightStatus::Failed(why) => format!("{}: {why}", text::NO_LIGHT),
     };
-    format!("{flow}\n{light}")
+    let paper = text::paper_status(results.paper);
+    [Some(flow.as_str()), Some(light.as_str()), paper]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join("\n")
 }

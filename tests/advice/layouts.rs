@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use bommie::advice::{
     AdviceOptions, Better, Comparison, Ground, Move, MoveKind, Outcome, Verdict, compare,
-    layout_figures, moves, rank, standing,
+    layout_figures, moves, rank, standing, with_light_steps,
 };
 use bommie::flow::FlowField;
 use bommie::geometry::surface::surface_samples;
@@ -176,6 +176,26 @@ fn each_coral_has_its_fate_with_cause_and_plan() {
     assert_eq!((plan.start_share, plan.weeks), (0.4, 6), "{plan:?}");
     assert_eq!(fate(12).after, None, "gone");
     assert_eq!(fate(13).before, None, "new");
+
+    // The same in the steps: at the end for a coral that stays, at its mount
+    // for one whose rock is lifted.
+    let steps = with_light_steps(moves(&scene, first.layout, second.layout), &fates);
+    let last = steps.last().expect("steps");
+    assert_eq!(
+        (last.kind, last.items.as_slice()),
+        (MoveKind::Ease, &[11][..])
+    );
+    assert_eq!(last.text, plan.text, "the plan in words");
+    let mut elsewhere = second.layout.clone();
+    elsewhere.rocks[0].at_cm.x += 3.0;
+    let steps = with_light_steps(moves(&scene, first.layout, &elsewhere), &fates);
+    let mounted = steps
+        .iter()
+        .find(|s| s.kind == MoveKind::Mount && s.items == [11]);
+    let text = &mounted.expect("it was taken off").text;
+    assert!(text.ends_with(&plan.text), "{text}");
+    let n_eased = steps.iter().filter(|s| s.kind == MoveKind::Ease).count();
+    assert_eq!(n_eased, 0, "said once");
 }
 
 #[test]
@@ -249,7 +269,7 @@ fn replay(scene: &Scene, from: &Layout, to: &Layout, steps: &[Move]) -> BTreeSet
                 }
                 MoveKind::Unmount => assert!(corals.remove(&id), "coral {id} was there"),
                 MoveKind::Mount => assert!(corals.insert(id), "coral {id} was away"),
-                MoveKind::TakeOff | MoveKind::PutOn => {}
+                MoveKind::TakeOff | MoveKind::PutOn | MoveKind::Ease => {}
             }
         }
     }

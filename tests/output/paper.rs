@@ -13,7 +13,7 @@ use bommie::geometry::CellGrid;
 use bommie::light::{LightOptions, LightSolver, Measured};
 use bommie::plan::{
     BerthList, Block, Document, Drawing, Levels, Mark, Paper, Picture, PlanInput, View, WashKind,
-    picture,
+    Way, picture,
 };
 use bommie::scene::{Layout, Outline, Rock, Scene, solids};
 use bommie::storage::parse;
@@ -110,12 +110,22 @@ fn with_plan<R>(scene: &Scene, idx: usize, use_it: impl FnOnce(&PlanInput<'_>) -
         entry,
         berths: &berths,
     }];
+    let other = scene.layouts.get(1).map(|layout| AdviceInput {
+        layout,
+        flow: None,
+        light: None,
+        light_at: None,
+        ..input
+    });
     use_it(&PlanInput {
         advice: &input,
         solver: Some(&solver),
         findings: &findings,
         berths: &list,
-        moves_to: scene.layouts.get(1),
+        way: other.as_ref().map(|other| Way {
+            other,
+            is_from: false,
+        }),
         notes: &[],
         paper: Paper::A4,
         with_tiles: false,
@@ -585,7 +595,7 @@ fn a_plan_without_fields_says_what_is_missing() {
         solver: None,
         findings: &[],
         berths: &[],
-        moves_to: None,
+        way: None,
         notes: &notes,
         paper: Paper::A4,
         with_tiles: false,

@@ -14,8 +14,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use glam::{DVec2, DVec3};
 
-/// Longest wait for the turning view's picture.
-const PATIENCE: Duration = Duration::from_secs(30);
+use crate::PATIENCE;
 
 type Window = Harness<'static, App>;
 

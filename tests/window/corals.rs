@@ -12,8 +12,7 @@ use egui::{Key, Modifiers, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 
-/// Longest wait for an engine, far above what is ever seen.
-const PATIENCE: Duration = Duration::from_mins(2);
+use crate::PATIENCE;
 
 type Window = Harness<'static, App>;
 

@@ -5,15 +5,16 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use bommie::desk::{Action, Change, Command, Desk, FlowStatus, LightStatus};
+use bommie::desk::{
+    Action, Change, Command, Desk, FlowStatus, LightStatus, NoticeKind, PaperKind, PaperStatus,
+    PaperWish,
+};
 use bommie::document::Document;
 use bommie::scene::Scene;
 use bommie::storage;
 use glam::DVec3;
 
-/// Longest that a worker may take before the test gives up, far above what is
-/// ever seen, so that only a hang fails it.
-const PATIENCE: Duration = Duration::from_mins(2);
+use crate::PATIENCE;
 
 fn demo() -> Scene {
     let demo = &storage::demos()[0];
@@ -252,4 +253,94 @@ fn looking_ahead_and_back_restores_everything_and_changes_nothing() {
     assert_eq!(after.findings, before.findings, "the same findings");
     assert_eq!(after.fits, before.fits, "the same fits");
     assert_eq!(after.growth, before.growth, "the same growth");
+}
+
+/// Waits until what is wanted is on paper, and says where.
+fn put_on_paper(desk: &mut Desk, wish: PaperWish) -> String {
+    let n_notices = desk.notices().len();
+    desk.run(Command::PutOnPaper(Box::new(wish)));
+    assert_eq!(desk.results().paper, PaperStatus::Waiting, "it waits");
+    tend_until(desk, |desk| desk.results().paper == PaperStatus::Idle);
+    let notice = desk.notices().get(n_notices).expect("it is told");
+    assert_eq!(notice.kind, NoticeKind::Done, "{notice:?}");
+    notice.summary.clone()
+}
+
+#[test]
+fn a_moved_island_goes_on_paper_with_the_way_there_once_all_is_estimated() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut desk = desk();
+    desk.run(Command::Action(Action::CopyLayout));
+    let mut rock = desk.layout().rocks[0].clone();
+    rock.at_cm.x += 4.0;
+    let change = Change::Put(Box::new(bommie::scene::Item::Rock(rock)));
+    desk.run(Command::Edit("move".to_owned(), change));
+
+    let path = folder.path().join("plan.html");
+    let wish = PaperWish {
+        path: path.clone(),
+        from: Some(0),
+        ..PaperWish::default()
+    };
+    let told = put_on_paper(&mut desk, wish);
+    assert!(told.contains("plan.html"), "{told}");
+    assert!(
+        matches!(desk.results().flow_status, FlowStatus::Settled),
+        "it waited for the water"
+    );
+    let text = std::fs::read_to_string(&path).expect("it is there");
+    let names = [0, 1].map(|idx| desk.scene().layouts[idx].name.clone());
+    let heading = format!("Step by step from “{}” to “{}”", names[0], names[1]);
+    for wanted in [heading.as_str(), "the averages have settled", "Lift out"] {
+        assert!(text.contains(wanted), "{wanted} is in the plan");
+    }
+
+    let parts = PaperWish {
+        kind: PaperKind::Parts,
+        path: folder.path().join("parts"),
+        ..PaperWish::default()
+    };
+    put_on_paper(&mut desk, parts);
+    for name in [
+        "plan-top.svg",
+        "flow-side.png",
+        "light-end.svg",
+        "rocks.csv",
+    ] {
+        let file = folder.path().join("parts").join(name);
+        assert!(file.metadata().is_ok_and(|it| it.len() > 100), "{name}");
+    }
+
+    desk.run(Command::CompareWith(Some(0)));
+    let comparison = PaperWish {
+        kind: PaperKind::Comparison,
+        path: folder.path().join("both.pdf"),
+        ..PaperWish::default()
+    };
+    put_on_paper(&mut desk, comparison);
+    let bytes = std::fs::read(folder.path().join("both.pdf")).expect("it is there");
+    assert!(bytes.starts_with(b"%PDF-"), "a PDF file");
+    assert!(desk.results().compared.is_some(), "it waited for both");
+}
+
+#[test]
+fn a_plan_that_cannot_be_written_says_why_and_one_that_waits_can_be_stopped() {
+    let mut desk = desk();
+    let mut settings = desk.settings().clone();
+    settings.is_live = false;
+    desk.run(Command::SetSettings(Box::new(settings)));
+    let wish = PaperWish {
+        path: "/dev/null/plan.pdf".into(),
+        ..PaperWish::default()
+    };
+    desk.run(Command::PutOnPaper(Box::new(wish.clone())));
+    tend_until(&mut desk, |desk| desk.results().paper == PaperStatus::Idle);
+    let notice = desk.notices().last().expect("it is told");
+    assert_eq!(notice.kind, NoticeKind::Error, "{notice:?}");
+
+    desk.run(Command::PutOnPaper(Box::new(wish)));
+    desk.run(Command::Action(Action::StopWork));
+    desk.tend();
+    assert_eq!(desk.results().paper, PaperStatus::Idle, "stopped");
+    assert_eq!(desk.notices().len(), 1, "and nothing was made");
 }

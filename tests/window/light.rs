@@ -13,8 +13,7 @@ use egui::{Key, Modifiers, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 
-/// Longest wait for an engine; a settled machine needs a few seconds.
-const PATIENCE: Duration = Duration::from_secs(45);
+use crate::PATIENCE;
 
 type Window = Harness<'static, App>;
 

@@ -12,3 +12,7 @@ mod light;
 mod sheet;
 #[cfg(feature = "gui")]
 mod shell;
+
+/// Longest wait for an engine before a test gives up: far above what is ever
+/// seen, also on a machine that does other work, so that only a hang fails it.
+const PATIENCE: std::time::Duration = std::time::Duration::from_mins(6);

@@ -14,8 +14,7 @@ use egui::{Key, Modifiers, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
-/// Longest wait for an engine; a settled machine needs a few seconds.
-const PATIENCE: Duration = Duration::from_secs(45);
+use crate::PATIENCE;
 
 type Window = Harness<'static, App>;
 
@@ -150,6 +149,7 @@ fn pages_come_with_their_key_or_word_and_go_with_escape() {
         (Action::NewTank, text::COMMON_SIZES.to_owned()),
         (Action::History, text::HISTORY_WORDS.to_owned()),
         (Action::OpenDemo, text::DEMOS.to_owned()),
+        (Action::OnPaper, text::PAPER_WAITS.to_owned()),
     ];
     for (action, words) in pages {
         run_by_words(&mut window, action);
@@ -277,6 +277,36 @@ fn a_scene_saved_by_hand_is_read_back_whole() {
         &path.display().to_string(),
     );
     assert_eq!(scene(&other), scene(&window), "opened in another window");
+}
+
+#[test]
+fn the_plan_goes_on_paper_from_its_page() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("plan");
+    let mut window = still_window();
+    press(&mut window, Modifiers::COMMAND, Key::L);
+    let keys = Modifiers::COMMAND | Modifiers::SHIFT;
+    press(&mut window, keys, Key::P);
+    click(&mut window, Role::Button, text::SAVE_PDF);
+    let path_words = path.display().to_string();
+    enter(&mut window, Role::TextInput, text::PATH_NAME, &path_words);
+    let path = path.with_extension("pdf");
+    let start = Instant::now();
+    while !path.exists() && start.elapsed() < PATIENCE {
+        window.run_steps(1);
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    let bytes = std::fs::read(&path).expect("it was made");
+    assert!(bytes.starts_with(b"%PDF-"), "a PDF file");
+
+    // The pages of single drawings and of a comparison offer what they need.
+    press(&mut window, keys, Key::P);
+    click(&mut window, Role::Button, "a comparison");
+    window.get_by_role_and_label(Role::ComboBox, text::PAPER_AGAINST);
+    let n_buttons = window.query_all_by_label(text::SAVE_PDF).count();
+    assert_eq!(n_buttons, 0, "not before a layout is chosen");
+    click(&mut window, Role::Button, "single drawings and tables");
+    window.get_by_role_and_label(Role::Button, text::CHOOSE_FOLDER);
 }
 
 #[test]

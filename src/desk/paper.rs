@@ -1,0 +1,262 @@
+//! The plan on paper as work on the desk: it waits until the estimates are
+//! ready, is made beside the window, and is written whole or not at all.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::advising::Outlook;
+use super::{Desk, Notice, NoticeKind};
+use crate::advice::{self, AdviceInput, BerthFilters, Finding};
+use crate::catalog::Catalog;
+use crate::job::{Job, Update};
+use crate::plan::{self, BerthList, Document, Paper, PlanInput, Way};
+use crate::storage::{make_folder, write_bytes};
+
+/// Berths of an entry that a plan names.
+const BERTHS: usize = 5;
+/// Of pictures that are files of their own: 150 dots an inch.
+const DOTS_PER_MM: f64 = 150.0 / 25.4;
+
+/// What is put on paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum PaperKind {
+    /// The plan of the shown layout.
+    #[default]
+    Plan,
+    /// The shown layout and the one that it is set against, from that one on.
+    Comparison,
+    /// Every drawing and table of the plan as a file of its own.
+    Parts,
+}
+
+/// A wish for something on paper.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PaperWish {
+    /// What.
+    pub kind: PaperKind,
+    /// Where to: a file that ends in `.html` or else is a PDF; a folder for
+    /// the parts.
+    pub path: PathBuf,
+    /// Paper to print on.
+    pub paper: Paper,
+    /// Whether tiles at full size are added, to lay on the lid.
+    pub with_tiles: bool,
+    /// The layout that the tank is in now: the plan leads from there.
+    pub from: Option<usize>,
+    /// The catalog entry whose best places are named.
+    pub berths_for: Option<String>,
+}
+
+/// Where something for paper stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum PaperStatus {
+    /// Nothing is wanted.
+    #[default]
+    Idle,
+    /// It waits for the estimates.
+    Waiting,
+    /// It is being made.
+    Making,
+}
+
+/// What is wanted, and the job that makes it.
+#[derive(Default)]
+pub(super) struct PaperWork {
+    wish: Option<PaperWish>,
+    job: Option<Job<PathBuf>>,
+}
+
+/// All that a job needs.
+struct PaperTask {
+    wish: PaperWish,
+    shown: Outlook,
+    other: Option<Outlook>,
+    findings: Arc<Vec<Finding>>,
+    notes: Vec<String>,
+}
+
+impl Desk {
+    /// Wants something on paper, in place of an earlier wish that still waits.
+    pub(super) fn put_on_paper(&mut self, wish: PaperWish) {
+        self.paper.wish = Some(wish);
+        self.results.paper = PaperStatus::Waiting;
+    }
+
+    /// Forgets what still waits.
+    pub(super) fn stop_paper(&mut self) {
+        self.paper.wish = None;
+    }
+
+    /// Starts what waits once nothing is being estimated, and takes in what
+    /// was made. Call when the estimates have been tended.
+    pub(super) fn tend_paper(&mut self) {
+        if let Some(job) = &mut self.paper.job {
+            let updates = job.poll();
+            if job.is_over() {
+                self.paper.job = None;
+            }
+            for update in updates {
+                match update {
+                    Update::Partial(path) => {
+                        let text = format!("On paper: {}", path.display());
+                        self.tell(Notice::new(NoticeKind::Done, text));
+                    }
+                    Update::Failed(reason) => {
+                        self.fail("The plan could not be put on paper", reason);
+                    }
+                    Update::Done => {}
+                }
+            }
+        }
+        let may_start = self.paper.job.is_none() && !self.is_estimating();
+        if may_start && let Some(wish) = self.paper.wish.take() {
+            let task = self.paper_task(wish);
+            let notify = Arc::clone(&self.notify);
+            let started = Job::start("paper", notify, move |context| {
+                make(&task)?;
+                context.publish(task.wish.path);
+                Ok(())
+            });
+            match started {
+                Ok(job) => self.paper.job = Some(job),
+                Err(error) => self.fail("The plan could not be put on paper", error.to_string()),
+            }
+        }
+        self.results.paper = match (&self.paper.job, &self.paper.wish) {
+            (Some(_), _) => PaperStatus::Making,
+            (None, Some(_)) => PaperStatus::Waiting,
+            (None, None) => PaperStatus::Idle,
+        };
+    }
+
+    fn paper_task(&mut self, wish: PaperWish) -> PaperTask {
+        let other = match wish.kind {
+            PaperKind::Plan => wish.from.filter(|idx| *idx != self.layout_idx()),
+            PaperKind::Comparison => self.compared(),
+            PaperKind::Parts => None,
+        };
+        let mut shown = self.outlook();
+        // A slice, or what is of an earlier scene, is no ground for a plan.
+        shown.flow = self
+            .results
+            .tank
+            .clone()
+            .filter(|_| !self.results.tank_is_old);
+        let mut notes = Vec::new();
+        if self.results.light_is_old {
+            (shown.light, shown.solver) = (None, None);
+        }
+        if let super::FlowStatus::Failed(reason) = &self.results.flow_status {
+            notes.push(format!("No flow in this plan: {reason}"));
+        }
+        if let super::LightStatus::Failed(reason) = &self.results.light_status {
+            notes.push(format!("No light in this plan: {reason}"));
+        }
+        let months = self.settings.months;
+        if months > 0.0 {
+            notes.push(format!(
+                "Corals are as they will have grown in {months:.0} months at the usual pace."
+            ));
+        }
+        PaperTask {
+            other: other.map(|idx| self.outlook_on(idx)),
+            wish,
+            shown,
+            findings: Arc::clone(&self.results.findings),
+            notes,
+        }
+    }
+}
+
+/// Makes and writes what is wanted.
+fn make(task: &PaperTask) -> Result<(), String> {
+    task.shown.with_input(|shown| match &task.other {
+        Some(other) => other.with_input(|other| make_of(task, shown, Some(other)))?,
+        None => make_of(task, shown, None),
+    })?
+}
+
+fn make_of(
+    task: &PaperTask,
+    shown: &AdviceInput<'_>,
+    other: Option<&AdviceInput<'_>>,
+) -> Result<(), String> {
+    let wish = &task.wish;
+    let entry = wish
+        .berths_for
+        .as_ref()
+        .and_then(|id| Catalog::built_in().entry(id));
+    let berths = entry.map(|entry| {
+        let found = advice::berths(shown, entry, BERTHS, &BerthFilters::default());
+        (entry, found)
+    });
+    let lists: Vec<BerthList<'_>> = berths
+        .iter()
+        .map(|(entry, berths)| BerthList { entry, berths })
+        .collect();
+    let input = PlanInput {
+        advice: shown,
+        solver: task.shown.solver.as_deref(),
+        findings: &task.findings,
+        berths: &lists,
+        way: None,
+        notes: &task.notes,
+        paper: wish.paper,
+        with_tiles: wish.with_tiles,
+    };
+    match (wish.kind, other) {
+        (PaperKind::Comparison, None) => Err("there is no layout to compare with".to_owned()),
+        (PaperKind::Comparison, Some(other)) => {
+            let solver = task.other.as_ref().and_then(|look| look.solver.as_deref());
+            let before = PlanInput {
+                advice: other,
+                solver,
+                findings: &[],
+                berths: &[],
+                ..input
+            };
+            write(&wish.path, &Document::comparison(&before, &input))
+        }
+        (PaperKind::Plan, other) => {
+            let way = other.map(|other| Way {
+                other,
+                is_from: true,
+            });
+            write(&wish.path, &Document::new(&PlanInput { way, ..input }))
+        }
+        (PaperKind::Parts, _) => write_parts(&wish.path, &input),
+    }
+}
+
+fn write(path: &Path, document: &Document) -> Result<(), String> {
+    let is_page = path.extension().is_some_and(|ending| {
+        ["html", "htm"]
+            .iter()
+            .any(|web| ending.eq_ignore_ascii_case(web))
+    });
+    let bytes = if is_page {
+        document.html().into_bytes()
+    } else {
+        document.pdf().map_err(|error| error.to_string())?
+    };
+    write_bytes(path, &bytes).map_err(|error| error.to_string())
+}
+
+/// Drawings as SVG and PNG, tables as CSV.
+fn write_parts(folder: &Path, input: &PlanInput<'_>) -> Result<(), String> {
+    make_folder(folder).map_err(|error| error.to_string())?;
+    let put = |name: String, bytes: &[u8]| {
+        write_bytes(&folder.join(name), bytes).map_err(|error| error.to_string())
+    };
+    for (name, drawing) in plan::pictures(input) {
+        put(format!("{name}.svg"), drawing.svg().as_bytes())?;
+        let png = drawing
+            .png(DOTS_PER_MM)
+            .map_err(|error| error.to_string())?;
+        put(format!("{name}.png"), &png)?;
+    }
+    for (name, table) in Document::new(input).tables() {
+        put(format!("{name}.csv"), table.csv().as_bytes())?;
+    }
+    Ok(())
+}
