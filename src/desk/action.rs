@@ -68,6 +68,7 @@ pub enum Action {
     LightOnSurfaces,
     WashFlowChange,
     WashLightChange,
+    WashFitChange,
     Tracers,
     FitSheet,
     ZoomIn,

@@ -11,7 +11,8 @@ use super::results::{FlowStatus, Results};
 use super::water::{self, TankNews, WaterMemory, WaterTask};
 use super::work::Work;
 use super::{Desk, Levels};
-use crate::advice::{self, AdviceInput, Comparison, Move};
+use crate::advice::{self, AdviceInput, BerthFilters, Comparison, Move};
+use crate::catalog::Catalog;
 use crate::document::Document;
 use crate::flow::FlowField;
 use crate::job::{Job, Notify, Update};
@@ -33,7 +34,14 @@ pub struct Compared {
     pub moves: Vec<Move>,
     /// Layouts that are solved, best first.
     pub ranking: Vec<usize>,
+    /// How much better the chosen entry fits on each patch of the shown
+    /// layout's light, and which light that is; none without both lights.
+    pub fit_change: Option<FitChange>,
 }
+
+/// A change of fit by patch, from -1 to 1, not a number where only one layout
+/// has surface, with the light whose patches these are.
+pub type FitChange = (Arc<LightField>, Arc<Vec<f32>>);
 
 /// Light on rock and sand, with the scene and the layout that it is about.
 pub type LightOf = (Arc<LightField>, (Arc<Scene>, usize));
@@ -58,6 +66,8 @@ struct CompareKey {
     scene: Arc<Scene>,
     other_idx: usize,
     versions: Vec<Versions>,
+    chosen: Option<String>,
+    filters: BerthFilters,
 }
 
 /// Which flow and light of a layout are known.
@@ -326,11 +336,15 @@ impl Desk {
             scene: Arc::clone(self.scene()),
             other_idx,
             versions,
+            chosen: self.chosen_entry.clone(),
+            filters: self.filters,
         };
         let task = CompareTask {
             outlooks,
             shown,
             other_idx,
+            chosen: self.chosen_entry.clone(),
+            filters: self.filters,
             today: Arc::clone(self.scene()),
         };
         let notify = Arc::clone(&self.notify);
@@ -354,6 +368,8 @@ struct CompareTask {
     outlooks: Vec<Outlook>,
     shown: usize,
     other_idx: usize,
+    chosen: Option<String>,
+    filters: BerthFilters,
     /// Moves are of today's corals, whatever month is looked at.
     today: Arc<Scene>,
 }
@@ -388,7 +404,24 @@ fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
             comparison,
             moves,
             ranking,
+            fit_change: fit_change(&task)?,
         });
         Ok(())
     })
+}
+
+/// How the fit of the chosen entry differs.
+fn fit_change(task: &CompareTask) -> Result<Option<FitChange>, String> {
+    let (other, shown) = (&task.outlooks[task.other_idx], &task.outlooks[task.shown]);
+    let entry = task
+        .chosen
+        .as_ref()
+        .and_then(|id| Catalog::built_in().entry(id));
+    let (Some(entry), Some(before), Some(now)) = (entry, &other.light, &shown.light) else {
+        return Ok(None);
+    };
+    let fit =
+        |look: &Outlook| look.with_input(|input| advice::fit_wash(input, entry, &task.filters));
+    let change = advice::fit_change((now, &fit(shown)?), (before, &fit(other)?));
+    Ok(Some((Arc::clone(now), Arc::new(change))))
 }

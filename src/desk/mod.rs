@@ -31,7 +31,7 @@ pub use arrange::Edge;
 pub use berthing::Place;
 pub use change::Change;
 pub use command::Command;
-pub use comparing::{Compared, LightOf, OtherResults};
+pub use comparing::{Compared, FitChange, LightOf, OtherResults};
 pub use later::MONTHS_MAX;
 pub use notice::{Notice, NoticeKind};
 pub use paper::{PaperKind, PaperStatus, PaperWish};

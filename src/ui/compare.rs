@@ -100,7 +100,11 @@ fn head(ui: &mut Ui, panel: &mut Panel<'_>, has_line: bool) {
         if line_word.on_hover_text(text::SWIPE_TIP).clicked() {
             panel.ask.push(Ask::SwipeLine);
         }
-        for action in [Action::WashFlowChange, Action::WashLightChange] {
+        for action in [
+            Action::WashFlowChange,
+            Action::WashLightChange,
+            Action::WashFitChange,
+        ] {
             let response = parts::link(ui, panel.theme, action.label());
             if response.on_hover_text(action.tip()).clicked() {
                 panel.ask.push(Ask::Do(action));

@@ -113,7 +113,7 @@ impl App {
             Action::LessMotion => self.choices.reduced_motion = !self.choices.reduced_motion,
             Action::LargerText => self.choices.scale_step(1),
             Action::SmallerText => self.choices.scale_step(-1),
-            Action::WashFit => {
+            Action::WashFit | Action::WashFitChange => {
                 self.choose_entry();
                 self.pass_on(action);
             }

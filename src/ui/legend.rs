@@ -41,7 +41,19 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash
             parts::aside(ui, panel.theme, text::LEGEND_CHANGE_WORDS);
         }
         Wash::Fit => {
-            fit(ui, panel);
+            let words = (
+                text::LEGEND_FIT,
+                text::LEGEND_FIT_LOW,
+                text::LEGEND_FIT_HIGH,
+            );
+            fit(ui, panel, words, wash::fit_classes());
+            parts::aside(ui, panel.theme, text::LEGEND_FIT_WORDS);
+        }
+        Wash::FitChange => {
+            let (low, high) = (text::LEGEND_FIT_WORSE, text::LEGEND_FIT_BETTER);
+            let words = (text::LEGEND_FIT_CHANGE, low, high);
+            fit(ui, panel, words, wash::fit_change_classes());
+            parts::aside(ui, panel.theme, text::LEGEND_FIT_CHANGE_WORDS);
         }
         Wash::None => {
             title(ui, text::LEGEND_NONE);
@@ -60,17 +72,16 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash
 }
 
 /// What squares on rock and sand mean.
-fn fit(ui: &mut Ui, panel: &Panel<'_>) {
+fn fit(ui: &mut Ui, panel: &Panel<'_>, (name, low, high): (&str, &str, &str), classes: &[Class]) {
     let entry = panel.desk.chosen_entry();
     let entry = entry.and_then(|id| Catalog::built_in().entry(id));
     let Some(entry) = entry else {
-        title(ui, text::LEGEND_FIT);
+        title(ui, name);
         parts::aside(ui, panel.theme, text::LEGEND_FIT_NONE);
         return;
     };
-    title(ui, &format!("{}: {}", text::LEGEND_FIT, entry.plain_name));
+    title(ui, &format!("{name}: {}", entry.plain_name));
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
-    let classes = wash::fit_classes();
     let step = rect.width() / classes.len() as f32;
     for (k, class) in classes.iter().enumerate() {
         let left = rect.left() + k as f32 * step;
@@ -78,12 +89,11 @@ fn fit(ui: &mut Ui, panel: &Panel<'_>) {
         ui.painter().rect_filled(square, 0.0, class.color);
     }
     ui.horizontal(|ui| {
-        parts::aside(ui, panel.theme, text::LEGEND_FIT_LOW);
+        parts::aside(ui, panel.theme, low);
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            parts::aside(ui, panel.theme, text::LEGEND_FIT_HIGH);
+            parts::aside(ui, panel.theme, high);
         });
     });
-    parts::aside(ui, panel.theme, text::LEGEND_FIT_WORDS);
 }
 
 /// Whether the light is shown in the water as well, or on surfaces only.

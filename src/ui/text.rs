@@ -136,6 +136,10 @@ words! {
     LEGEND_FIT_WORDS = "The darker green, the better; numbers are the best berths.";
     LEGEND_FIT_LOW = "will not do";
     LEGEND_FIT_HIGH = "suits it";
+    LEGEND_FIT_CHANGE = "fit, better or worse";
+    LEGEND_FIT_WORSE = "worse here";
+    LEGEND_FIT_BETTER = "better here";
+    LEGEND_FIT_CHANGE_WORDS = "Shown layout against the other one, where both have the same surface; what was moved stays bare.";
     LEGEND_FIT_NONE = "Choose a coral: key C, or select one.";
     LEGEND_NONE = "no wash";
     LEGEND_NONE_WORDS = "Ink only. Keys 1, 2 and 3 bring flow, light and fit.";

@@ -89,6 +89,23 @@ const FIT: [Class; 5] = [
     class(0.75, 1.0, (0x14, 0x68, 0x5C)),
 ];
 
+/// Change of how well a coral fits, in the colors of the other differences; a
+/// step of 0.15 is that from a fair to a good place.
+const FIT_CHANGE: [Class; 7] = [
+    class(-1.0, -0.35, (0x4A, 0x2A, 0x7E)),
+    class(-0.35, -0.15, (0x7B, 0x64, 0xAE)),
+    class(-0.15, -0.05, (0xB7, 0xAC, 0xD3)),
+    class(-0.05, 0.05, (0xF3, 0xEF, 0xE6)),
+    class(0.05, 0.15, (0xF2, 0xC1, 0x7E)),
+    class(0.15, 0.35, (0xD4, 0x86, 0x25)),
+    class(0.35, 1.0, (0x96, 0x4B, 0x05)),
+];
+
+/// Classes of the fit difference, -1 to 1.
+pub fn fit_change_classes() -> &'static [Class] {
+    &FIT_CHANGE
+}
+
 /// Classes of the fit wash: the limits 0.35 and 0.5 are those between a poor,
 /// a fair and a good place.
 pub fn fit_classes() -> &'static [Class] {

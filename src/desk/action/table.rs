@@ -66,6 +66,7 @@ pub(super) const TABLE: &[Row] = &[
     Row(A::LightOnSurfaces, G::View, "light on surfaces", "4", "Show the light that falls on sand and rock, or that in the water at the levels"),
     Row(A::WashFlowChange, G::View, "flow difference", "5", "Color the views by how the flow differs from the compared layout"),
     Row(A::WashLightChange, G::View, "light difference", "6", "Color the views by how the light differs from the compared layout"),
+    Row(A::WashFitChange, G::View, "fit difference", "7", "Color rock and sand by how much better the chosen coral would do than in the compared layout"),
     Row(A::Tracers, G::View, "tracers", "T", "Let specks drift with the water, or still them"),
     Row(A::FitSheet, G::View, "fit the sheet", "Home", "Show the whole tank"),
     Row(A::ZoomIn, G::View, "closer", "+", "Look closer"),

@@ -101,7 +101,7 @@ pub(crate) fn tinted(table: &ColorTable, ppfd_umol: f32, base: [f32; 3]) -> [f32
     const OWN: f32 = 0.30;
     // The shade of the drawing lies on it as well, whose middle is below white.
     const LIFT: f32 = 1.25;
-    let wash = table.color(ppfd_umol, 0.06 * ppfd_umol + 0.02);
+    let wash = table.color(ppfd_umol, 0.06 * ppfd_umol.abs() + 0.02);
     [0, 1, 2].map(|k| (wash[k] * LIFT).min(255.0) * (1.0 - OWN) + base[k] * OWN)
 }
 

@@ -31,6 +31,7 @@ impl Sheet {
             Action::WashLight => self.wash = Wash::Light,
             Action::WashFit => self.wash = Wash::Fit,
             Action::WashFlowChange => self.wash_change(Wash::FlowChange, context, send),
+            Action::WashFitChange => self.wash_change(Wash::FitChange, context, send),
             Action::WashLightChange => self.wash_change(Wash::LightChange, context, send),
             Action::WashNone => self.wash = Wash::None,
             Action::LightOnSurfaces => {

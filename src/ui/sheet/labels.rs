@@ -97,7 +97,7 @@ fn spots(frame: &Frame, wash: Wash, context: &SheetContext<'_>) -> Vec<Spot> {
         Wash::Flow => matches!(kind, Kind::DeadSpot { .. }),
         Wash::Light => matches!(kind, Kind::Shade { .. }),
         Wash::None => true,
-        Wash::Fit | Wash::FlowChange | Wash::LightChange => false,
+        Wash::Fit | Wash::FlowChange | Wash::LightChange | Wash::FitChange => false,
     };
     // Upright views show a slice of the tank: what is far from it is not there.
     let is_near = |finding: &Finding| {

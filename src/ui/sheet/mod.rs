@@ -33,7 +33,7 @@ use crate::ui::paint::lit::Lit;
 use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
-use crate::ui::wash::{Class, ColorTable, fit_classes, light_classes};
+use crate::ui::wash::{Class, ColorTable, fit_change_classes, fit_classes, light_classes};
 use frame::{Arrangement, Extent, Filling, Look};
 use hand::Hand;
 use pick::Pick;
@@ -56,12 +56,19 @@ pub enum Wash {
     FlowChange,
     /// How the light differs from that of the compared layout.
     LightChange,
+    /// How the fit of the chosen coral differs.
+    FitChange,
 }
 
 impl Wash {
     /// Whether it shows a difference of two layouts.
     pub fn is_change(self) -> bool {
-        matches!(self, Self::FlowChange | Self::LightChange)
+        matches!(self, Self::FlowChange | Self::LightChange | Self::FitChange)
+    }
+
+    /// Whether it lies on rock and sand and leaves the water clear.
+    fn is_on_surfaces(self) -> bool {
+        matches!(self, Self::Fit | Self::FitChange)
     }
 }
 
@@ -311,7 +318,14 @@ impl Sheet {
             self.fitted = None;
             return;
         };
-        let fit = &results.fit_wash;
+        let fit = match self.wash {
+            Wash::FitChange => {
+                let compared = results.compared.as_ref();
+                let change = compared.and_then(|compared| compared.fit_change.as_ref());
+                change.and_then(|(of, change)| Arc::ptr_eq(of, field).then_some(change))
+            }
+            _ => Some(&results.fit_wash),
+        };
         match self.wash {
             Wash::Light => {
                 self.fitted = None;
@@ -320,7 +334,11 @@ impl Sheet {
                     self.lit = Some(Arc::new(Lit::new(field, about, self.n_lits)));
                 }
             }
-            Wash::Fit if fit.len() == field.patches.len() && !fit.is_empty() => {
+            Wash::Fit | Wash::FitChange
+                if let Some(fit) = fit
+                    && fit.len() == field.patches.len()
+                    && !fit.is_empty() =>
+            {
                 let is_current = |old: &Arc<Vec<f32>>| Arc::ptr_eq(old, fit);
                 if !self.fitted.as_ref().is_some_and(is_current) {
                     self.n_lits += 1;
@@ -340,6 +358,7 @@ impl Sheet {
     fn surface_classes(&self, theme: &Theme) -> &'static [Class] {
         match self.wash {
             Wash::Fit => fit_classes(),
+            Wash::FitChange => fit_change_classes(),
             _ => light_classes(theme),
         }
     }
@@ -353,7 +372,7 @@ impl Sheet {
         };
         let is_low = desk.levels().height_cm < desk.scene().tank.sand.depth_cm + ON_SAND_CM;
         match view {
-            View::Top if self.wash == Wash::Fit => BedLight::Bed(Arc::clone(lit)),
+            View::Top if self.wash.is_on_surfaces() => BedLight::Bed(Arc::clone(lit)),
             View::Top if self.is_surface_light || is_low => BedLight::Bed(Arc::clone(lit)),
             View::Side | View::End if self.is_surface_light => BedLight::Clear,
             _ => BedLight::Water,

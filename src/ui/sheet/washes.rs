@@ -17,7 +17,8 @@ use crate::ui::paint::tank::{inside_cm, water_rect};
 use crate::ui::sheet::{Frame, SheetContext, View, Wash};
 use crate::ui::theme::Theme;
 use crate::ui::wash::{
-    ColorTable, fit_classes, flow_change_classes, flow_classes, light_change_classes, light_classes,
+    Class, ColorTable, fit_change_classes, fit_classes, flow_change_classes, flow_classes,
+    light_change_classes, light_classes,
 };
 
 /// Strength of the wash on paper, and of one that is out of date.
@@ -160,7 +161,7 @@ impl Washes {
             },
             Wash::FlowChange => flow_change(results),
             Wash::LightChange => light_change(results, view),
-            Wash::Fit => match bed {
+            Wash::Fit | Wash::FitChange => match bed {
                 BedLight::Bed(lit) => Some(Source::Bed(Arc::clone(lit))),
                 BedLight::Water | BedLight::Clear => None,
             },
@@ -174,23 +175,7 @@ impl Washes {
         };
         let fits = |layer: &Layer| layer.source.is_same(&source) && layer.depth_cm == depth_cm;
         if !slot.as_ref().is_some_and(fits) {
-            let (cut, classes) = match &source {
-                Source::Flow(field) => (
-                    Cut::of_flow(field, view, depth_cm),
-                    flow_classes(context.theme),
-                ),
-                Source::Light(plane) => (Cut::of_light(plane, view), light_classes(context.theme)),
-                Source::Bed(lit) if wash == Wash::Fit => (Cut::of_bed(lit), fit_classes()),
-                Source::Bed(lit) => (Cut::of_bed(lit), light_classes(context.theme)),
-                Source::FlowChange([own, other]) => (
-                    Cut::of_flow(own, view, depth_cm).minus(&Cut::of_flow(other, view, depth_cm)),
-                    flow_change_classes(),
-                ),
-                Source::LightChange([own, other]) => (
-                    Cut::of_light(own, view).minus(&Cut::of_light(other, view)),
-                    light_change_classes(),
-                ),
-            };
+            let (cut, classes) = cut_of(&source, wash, (view, depth_cm), context.theme);
             let image = cut.image(&ColorTable::new(classes), STRENGTH);
             let texture = match slot.take() {
                 Some(mut old) => {
@@ -372,12 +357,43 @@ impl Hatch {
     }
 }
 
-/// A field that holds how an entry fits in place of the light, patch by patch.
+/// What a view shows of a field, and the classes of its colors.
+fn cut_of(
+    source: &Source,
+    wash: Wash,
+    (view, depth_cm): (View, f64),
+    theme: &Theme,
+) -> (Cut, &'static [Class]) {
+    match source {
+        Source::Flow(field) => (Cut::of_flow(field, view, depth_cm), flow_classes(theme)),
+        Source::Light(plane) => (Cut::of_light(plane, view), light_classes(theme)),
+        Source::Bed(lit) => {
+            let classes = match wash {
+                Wash::Fit => fit_classes(),
+                Wash::FitChange => fit_change_classes(),
+                _ => light_classes(theme),
+            };
+            (Cut::of_bed(lit), classes)
+        }
+        Source::FlowChange([own, other]) => (
+            Cut::of_flow(own, view, depth_cm).minus(&Cut::of_flow(other, view, depth_cm)),
+            flow_change_classes(),
+        ),
+        Source::LightChange([own, other]) => (
+            Cut::of_light(own, view).minus(&Cut::of_light(other, view)),
+            light_change_classes(),
+        ),
+    }
+}
+
+/// A field that holds how an entry fits in place of the light, patch by patch;
+/// patches where that is not a number are left out.
 pub(super) fn fitted(field: &LightField, fit: &[f32]) -> LightField {
     let mut fitted = field.clone();
     for (patch, fit) in fitted.patches.iter_mut().zip(fit) {
         patch.ppfd_umol = f64::from(*fit);
     }
+    fitted.patches.retain(|patch| !patch.ppfd_umol.is_nan());
     fitted
 }
 
