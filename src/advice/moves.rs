@@ -121,7 +121,7 @@ pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
 
 /// The same steps with what the change of light asks of each coral: where it is
 /// mounted, or as a last step for one that stays while the light over it
-/// changes. `fates` is of the same two layouts in the same order.
+/// grows. `fates` is of the same two layouts in the same order.
 pub fn with_light_steps(steps: Vec<Move>, fates: &[CoralFate]) -> Vec<Move> {
     let mut steps = steps;
     for fate in fates {
@@ -136,7 +136,11 @@ pub fn with_light_steps(steps: Vec<Move>, fates: &[CoralFate]) -> Vec<Move> {
                 step.text.push(' ');
                 step.text.push_str(&plan.text);
             }
-            None => steps.push(step(MoveKind::Ease, vec![fate.id], plan.text.clone())),
+            None if plan.weeks > 0 => {
+                steps.push(step(MoveKind::Ease, vec![fate.id], plan.text.clone()));
+            }
+            // To stand darker asks for nothing to be done.
+            None => {}
         }
     }
     steps
