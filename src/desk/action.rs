@@ -58,6 +58,7 @@ pub enum Action {
     AddPanel,
     AddPendant,
     AddTube,
+    AddBar,
     AddCoral,
     AddAnimal,
     AddReading,

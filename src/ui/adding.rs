@@ -33,6 +33,7 @@ pub fn command(desk: &Desk, action: Action) -> Option<Command> {
         Action::AddPanel => lamp(desk, PANEL, 180.0, 120.0, text::PANEL),
         Action::AddPendant => lamp(desk, DISC, 150.0, 80.0, text::PENDANT),
         Action::AddTube => lamp(desk, TUBE, 60.0, 120.0, text::TUBE),
+        Action::AddBar => lamp(desk, BAR, 120.0, 100.0, text::BAR),
         Action::AddReading => add_reading(desk),
         Action::AddAnimal => add_animal(desk),
         _ => return None,
@@ -46,6 +47,12 @@ const PANEL: Body = Body::Panel {
 };
 const DISC: Body = Body::Disc { diameter_cm: 12.0 };
 const TUBE: Body = Body::Tube { length_cm: 90.0 };
+
+/// A row of small lamps lights as a narrow area does.
+const BAR: Body = Body::Panel {
+    length_cm: 90.0,
+    width_cm: 4.0,
+};
 
 /// The place among `candidates` that is farthest from all of `taken`.
 fn freest(candidates: impl Iterator<Item = DVec3>, taken: &[DVec3]) -> Option<DVec3> {
@@ -177,7 +184,14 @@ fn lamp(desk: &Desk, body: Body, umol_s: f64, full_angle_deg: f64, name: &str) -
         Body::Tube { length_cm } => Body::Tube {
             length_cm: length_cm.min(tank.length_cm),
         },
-        other => other,
+        Body::Panel {
+            length_cm,
+            width_cm,
+        } => Body::Panel {
+            length_cm: length_cm.min(tank.length_cm),
+            width_cm,
+        },
+        Body::Disc { .. } => body,
     };
     Change::Add(Box::new(Item::Lamp(Lamp {
         id: layout.free_id(),

@@ -20,7 +20,12 @@ const GROUPS: [&[Action]; 4] = [
         Action::AddRubble,
     ],
     &[Action::AddPump, Action::AddReturn],
-    &[Action::AddPanel, Action::AddPendant, Action::AddTube],
+    &[
+        Action::AddPanel,
+        Action::AddPendant,
+        Action::AddTube,
+        Action::AddBar,
+    ],
     &[Action::AddCoral, Action::AddAnimal, Action::AddReading],
 ];
 
@@ -44,13 +49,13 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 
 fn thing(ui: &mut Ui, panel: &mut Panel<'_>, action: Action) {
     let theme = panel.theme;
-    let size = Vec2::new(ui.available_width(), 42.0);
+    let size = Vec2::new(ui.available_width(), 39.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), action.label()));
     let is_lit = response.hovered() || response.has_focus();
     let color = if is_lit { theme.accent } else { theme.ink };
     let drawing = Rect::from_center_size(
-        pos2(rect.center().x, rect.top() + 13.0),
+        pos2(rect.center().x, rect.top() + 12.0),
         Vec2::new(36.0, 20.0),
     );
     Sketch {
@@ -63,7 +68,7 @@ fn thing(ui: &mut Ui, panel: &mut Panel<'_>, action: Action) {
     }
     .draw(action);
     ui.painter().text(
-        pos2(rect.center().x, rect.bottom() - 9.0),
+        pos2(rect.center().x, rect.bottom() - 8.0),
         Align2::CENTER_CENTER,
         action.label(),
         FontId::proportional(theme::SMALL_SIZE),
@@ -146,7 +151,8 @@ impl Sketch<'_> {
             | Action::AddReturn
             | Action::AddPanel
             | Action::AddPendant
-            | Action::AddTube => self.gear(action),
+            | Action::AddTube
+            | Action::AddBar => self.gear(action),
             Action::AddCoral => self.coral(),
             Action::AddAnimal => self.fish(),
             Action::AddReading => self.probe(),
@@ -254,6 +260,13 @@ impl Sketch<'_> {
                 self.stroke(&[(4.0, 14.0), (4.0, 18.5)]);
                 self.stroke(&[(32.0, 14.0), (32.0, 18.5)]);
                 self.cone(9.0, 27.0);
+            }
+            Action::AddBar => {
+                self.stroke(&[(3.0, 15.0), (33.0, 15.0)]);
+                for x in [6.0, 12.0, 18.0, 24.0, 30.0] {
+                    self.stroke(&[(x - 1.5, 13.0), (x + 1.5, 13.0)]);
+                }
+                self.cone(6.0, 30.0);
             }
             _ => {}
         }

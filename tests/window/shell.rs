@@ -96,7 +96,7 @@ fn every_shelf_thing_adds_one_thing_and_undo_takes_it_back_exactly() {
     let before = scene(&window);
     let things = [
         "boulder", "slab", "pillar", "arch", "ledge", "rubble", "pump", "return", "panel",
-        "pendant", "tube", "animal", "reading",
+        "pendant", "tube", "bar", "animal", "reading",
     ];
     for (n, thing) in things.iter().enumerate() {
         // With nothing selected only the shelf has these words.

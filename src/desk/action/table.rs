@@ -56,6 +56,7 @@ pub(super) const TABLE: &[Row] = &[
     Row(A::AddPanel, G::Add, "panel", "", "Add a flat lamp"),
     Row(A::AddPendant, G::Add, "pendant", "", "Add a round hanging lamp"),
     Row(A::AddTube, G::Add, "tube", "", "Add a tube lamp"),
+    Row(A::AddBar, G::Add, "bar", "", "Add a long, narrow row of small lamps"),
     Row(A::AddCoral, G::Add, "coral", "C", "Choose a coral and place it"),
     Row(A::AddAnimal, G::Add, "animal", "", "Note an animal that digs, pushes, hosts, or needs a cave or a lane"),
     Row(A::AddReading, G::Add, "reading", "", "Note a value that you measured in the tank"),

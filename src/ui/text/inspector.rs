@@ -63,6 +63,7 @@ words! {
     PANEL = "panel";
     PENDANT = "pendant";
     TUBE = "tube";
+    BAR = "bar";
     BODY = "body";
     SET_BODY = "set the body";
     OVER_WATER = "over water";
