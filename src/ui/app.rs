@@ -245,7 +245,8 @@ impl App {
         show_right(ui, &mut panel, &mut self.inspector, (inspector_width, look));
         let findings_height = match self.below {
             Below::Compare => (window.y * 0.3).clamp(140.0, 300.0),
-            _ => (window.y * 0.19).clamp(96.0, 176.0),
+            // A low window has large words: two lines of a list at least.
+            _ => (window.y * 0.19).clamp(112.0, 176.0),
         };
         Side::bottom("findings")
             .exact_size(findings_height)
@@ -387,7 +388,7 @@ fn show_right(
         .frame(bare(paper, 14, 8))
         .show(ui, |ui| {
             Side::bottom("legend")
-                .exact_size(legend::HEIGHT)
+                .exact_size(legend::height(width))
                 .resizable(false)
                 .frame(bare(paper, 0, 6))
                 .show(ui, |ui| legend::show(ui, panel, look));

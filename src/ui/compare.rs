@@ -17,6 +17,19 @@ const HALF_M: f64 = 0.06;
 
 /// Draws the comparison; `has_line` says whether the swipe line is on.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, has_line: bool) {
+    if ui.available_width() < parts::NARROW_LIST {
+        ScrollArea::vertical()
+            .id_salt("compare")
+            .auto_shrink(false)
+            .min_scrolled_height(parts::LEAST_LIST)
+            .show(ui, |ui| all(ui, panel, (has_line, true)));
+    } else {
+        all(ui, panel, (has_line, false));
+    }
+}
+
+/// Head and columns; the columns one below the other if they are stacked.
+fn all(ui: &mut Ui, panel: &mut Panel<'_>, (has_line, is_stacked): (bool, bool)) {
     head(ui, panel, has_line);
     let Some(compared) = panel.desk.results().compared.clone() else {
         let words = if panel.desk.compared().is_some() {
@@ -27,6 +40,13 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, has_line: bool) {
         parts::aside(ui, panel.theme, words);
         return;
     };
+    if is_stacked {
+        for n in 0..3 {
+            column_title(ui, &compared, n);
+            column_body(ui, panel, &compared, n);
+        }
+        return;
+    }
     let (width, height) = (ui.available_width(), ui.available_height());
     let shares = [0.36, 0.32, 0.32];
     ui.horizontal_top(|ui| {
@@ -42,6 +62,15 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, has_line: bool) {
 }
 
 fn column(ui: &mut Ui, panel: &mut Panel<'_>, compared: &Arc<Compared>, n: usize) {
+    column_title(ui, compared, n);
+    ScrollArea::vertical()
+        .id_salt(("compare", n))
+        .auto_shrink(false)
+        .min_scrolled_height(parts::LEAST_LIST)
+        .show(ui, |ui| column_body(ui, panel, compared, n));
+}
+
+fn column_title(ui: &mut Ui, compared: &Compared, n: usize) {
     let titles = [
         text::FIGURES.to_owned(),
         text::corals_changed(
@@ -55,25 +84,25 @@ fn column(ui: &mut Ui, panel: &mut Panel<'_>, compared: &Arc<Compared>, n: usize
         text::moves(compared.moves.len()),
     ];
     ui.label(RichText::new(&titles[n]).font(theme::bold(theme::SMALL_SIZE)));
-    ScrollArea::vertical()
-        .id_salt(("compare", n))
-        .auto_shrink(false)
-        .show(ui, |ui| match n {
-            0 => {
-                ranking(ui, panel, compared);
-                let names = [compared.other_idx, panel.desk.layout_idx()];
-                figures(ui, panel, &compared.comparison.rows, names);
-            }
-            1 => corals(ui, panel, &compared.comparison.corals),
-            _ => moves(ui, panel, &compared.moves),
-        });
+}
+
+fn column_body(ui: &mut Ui, panel: &mut Panel<'_>, compared: &Compared, n: usize) {
+    match n {
+        0 => {
+            ranking(ui, panel, compared);
+            let names = [compared.other_idx, panel.desk.layout_idx()];
+            figures(ui, panel, &compared.comparison.rows, names);
+        }
+        1 => corals(ui, panel, &compared.comparison.corals),
+        _ => moves(ui, panel, &compared.moves),
+    }
 }
 
 /// Which layouts, how far their estimates are, and how to see the difference.
 fn head(ui: &mut Ui, panel: &mut Panel<'_>, has_line: bool) {
     let layouts = panel.desk.scene().layouts.clone();
     let (shown, other) = (panel.desk.layout_idx(), panel.desk.compared());
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let name = |idx: usize| match layouts[idx].name.as_str() {
             "" => text::UNNAMED.to_owned(),
             name => name.to_owned(),

@@ -1,6 +1,6 @@
 //! What Bommie noticed, in sentences, worst first.
 
-use egui::{Align, Layout, RichText, ScrollArea, Sense, Ui};
+use egui::{Align, Layout, RichText, ScrollArea, Ui};
 
 use crate::advice::{Certainty, Finding, Kind, Remedy, Severity};
 use crate::catalog::Catalog;
@@ -19,18 +19,7 @@ pub fn show(
     (below, current, has_line): (Below, Option<usize>, bool),
     readout: Option<&str>,
 ) {
-    ui.horizontal(|ui| {
-        heads(ui, panel, below);
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if let Some(readout) = readout {
-                ui.label(
-                    RichText::new(readout)
-                        .font(theme::italic(theme::TEXT_SIZE))
-                        .color(panel.theme.aside),
-                );
-            }
-        });
-    });
+    top_row(ui, panel, below, readout);
     match below {
         Below::Findings => {}
         Below::Growth => return growth::show(ui, panel),
@@ -40,6 +29,7 @@ pub fn show(
     ScrollArea::vertical()
         .id_salt("findings")
         .auto_shrink(false)
+        .min_scrolled_height(parts::LEAST_LIST)
         .show(ui, |ui| {
             proposals::show(ui, panel);
             if findings.is_empty() {
@@ -49,6 +39,36 @@ pub fn show(
                 line(ui, panel, (idx, finding), current == Some(idx));
             }
         });
+}
+
+/// The names of the lists, and what is under the pointer or what a tool asks
+/// for. Where there is no room for both, the pointer is elsewhere than on the
+/// names.
+fn top_row(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, readout: Option<&str>) {
+    /// What the names of all three lists take, in points.
+    const HEADS: f32 = 450.0;
+    let font = theme::italic(theme::TEXT_SIZE);
+    let words = readout.map(|readout| RichText::new(readout).font(font.clone()));
+    let words = words.map(|words| words.color(panel.theme.aside));
+    let width = |readout: &str| {
+        let text = readout.to_owned();
+        let galley = ui.painter().layout_no_wrap(text, font, panel.theme.aside);
+        galley.size().x
+    };
+    let room = ui.available_width() - HEADS;
+    if readout.is_some_and(|readout| width(readout) > room) {
+        ui.horizontal_wrapped(|ui| {
+            ui.set_min_height(parts::WORD_HEIGHT);
+            words.map(|words| ui.label(words))
+        });
+        return;
+    }
+    ui.horizontal(|ui| {
+        heads(ui, panel, below);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            words.map(|words| ui.label(words))
+        });
+    });
 }
 
 /// The names of the lists, each with how much is in it.
@@ -95,44 +115,78 @@ fn quiet_words(panel: &Panel<'_>) -> &'static str {
 }
 
 fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), is_current: bool) {
-    let theme = panel.theme;
     let width = ui.available_width();
-    let remedy_width = (width * 0.22).clamp(110.0, 230.0);
-    let text_width = (width - 100.0 - 60.0 - remedy_width - 40.0).max(120.0);
-    ui.horizontal(|ui| {
+    let kind = |ui: &mut Ui, theme: &theme::Theme| {
         let color = if finding.severity == Severity::Serious {
             theme.accent
         } else {
             theme.ink
         };
-        parts::cell(ui, 100.0, |ui| {
-            let word = RichText::new(kind_word(finding)).font(theme::bold(theme::TEXT_SIZE));
-            ui.add(egui::Label::new(word.color(color)).truncate());
+        let word = RichText::new(kind_word(finding)).font(theme::bold(theme::TEXT_SIZE));
+        ui.add(egui::Label::new(word.color(color)).truncate());
+    };
+    if width < parts::NARROW_LIST {
+        ui.horizontal_wrapped(|ui| {
+            kind(ui, panel.theme);
+            parts::aside(ui, panel.theme, certainty_word(finding.certainty));
+            remedies(ui, panel, finding);
         });
+        sentence(ui, panel, (idx, finding), (is_current, true));
+        ui.add_space(5.0);
+        return;
+    }
+    let remedy_width = (width * 0.22).clamp(110.0, 230.0);
+    let text_width = (width - 100.0 - 60.0 - remedy_width - 40.0).max(120.0);
+    ui.horizontal_top(|ui| {
+        parts::cell(ui, 100.0, |ui| kind(ui, panel.theme));
         parts::cell(ui, text_width, |ui| {
-            let mut words = RichText::new(&finding.text);
-            if is_current {
-                words = words.underline();
-            }
-            let response = ui.add(egui::Label::new(words).truncate().sense(Sense::click()));
-            parts::focus_ring(ui, theme, &response);
-            let tip = format!("{}\n{}", finding.text, text::FLY_THERE);
-            if response.on_hover_text(tip).clicked() {
-                panel.ask.push(Ask::Finding(idx));
-            }
+            sentence(ui, panel, (idx, finding), (is_current, is_current));
         });
         parts::cell(ui, 60.0, |ui| {
-            parts::aside(ui, theme, certainty_word(finding.certainty));
+            parts::aside(ui, panel.theme, certainty_word(finding.certainty));
         });
-        for (n, remedy) in finding.remedies.iter().enumerate() {
-            if n > 0 {
-                parts::aside(ui, theme, "·");
-            }
-            if parts::link(ui, theme, remedy_words(remedy)).clicked() {
-                take(panel, finding, remedy);
-            }
-        }
+        remedies(ui, panel, finding);
     });
+}
+
+/// What was noticed, in words: the one that the keeper stands on whole and in
+/// view, the others as far as there is room.
+fn sentence(
+    ui: &mut Ui,
+    panel: &mut Panel<'_>,
+    (idx, finding): (usize, &Finding),
+    (is_current, is_whole): (bool, bool),
+) {
+    let mut words = RichText::new(&finding.text);
+    if is_current {
+        words = words.underline();
+    }
+    let response = parts::sentence(ui, words, is_whole);
+    parts::focus_ring(ui, panel.theme, &response);
+    let seen = egui::Id::unique("finding in view");
+    let in_view = ui.data(|data| data.get_temp::<usize>(seen));
+    if (is_current && in_view != Some(idx)) || response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+    if is_current {
+        ui.data_mut(|data| data.insert_temp(seen, idx));
+    }
+    let tip = format!("{}\n{}", finding.text, text::FLY_THERE);
+    if response.on_hover_text(tip).clicked() {
+        panel.ask.push(Ask::Finding(idx));
+    }
+}
+
+/// What can be done about it.
+fn remedies(ui: &mut Ui, panel: &mut Panel<'_>, finding: &Finding) {
+    for (n, remedy) in finding.remedies.iter().enumerate() {
+        if n > 0 {
+            parts::aside(ui, panel.theme, "·");
+        }
+        if parts::link(ui, panel.theme, remedy_words(remedy)).clicked() {
+            take(panel, finding, remedy);
+        }
+    }
 }
 
 /// Does what a remedy offers.

@@ -1,6 +1,6 @@
 //! What growth brings, in the order in which it comes.
 
-use egui::{Label, RichText, ScrollArea, Sense, Ui};
+use egui::{Label, RichText, ScrollArea, Ui};
 
 use crate::advice::{GrowthEvent, Meeting, Months};
 use crate::desk::Command;
@@ -18,6 +18,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     ScrollArea::vertical()
         .id_salt("growth")
         .auto_shrink(false)
+        .min_scrolled_height(parts::LEAST_LIST)
         .show(ui, |ui| {
             if events.is_empty() {
                 let words = if panel.desk.layout().corals.is_empty() {
@@ -40,16 +41,17 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, event: &GrowthEvent) {
     let shown = panel.desk.settings().months;
     let width = ui.available_width();
     let month = event.months.usual.unwrap_or(event.months.early);
-    ui.horizontal(|ui| {
+    let is_narrow = width < parts::NARROW_LIST;
+    let text_width = (width - 100.0 - 150.0 - 60.0).max(120.0);
+    ui.horizontal_top(|ui| {
         let is_past = shown > 0.0 && month <= shown;
         let color = if is_past { theme.accent } else { theme.ink };
         parts::cell(ui, 100.0, |ui| {
             let word = RichText::new(text::meeting(event.what)).font(theme::bold(theme::TEXT_SIZE));
             ui.add(Label::new(word.color(color)).truncate());
         });
-        parts::cell(ui, (width - 100.0 - 150.0 - 60.0).max(120.0), |ui| {
-            let label = Label::new(&event.text).truncate().sense(Sense::click());
-            let response = ui.add(label);
+        parts::cell(ui, text_width, |ui| {
+            let response = parts::sentence(ui, RichText::new(&event.text), is_narrow);
             parts::focus_ring(ui, theme, &response);
             let tip = format!("{}\n{}", event.text, text::FLY_THERE);
             if response.on_hover_text(tip).clicked() {

@@ -12,10 +12,31 @@ use crate::ui::wash::{self, Class};
 use crate::ui::{text, theme};
 
 /// Height that the legend takes, so that it can be kept free for it.
-pub const HEIGHT: f32 = 132.0;
+const HEIGHT: f32 = 132.0;
+/// The same where its sentences need two lines.
+const NARROW_HEIGHT: f32 = 150.0;
+/// Width below which they do, in points.
+const NARROW: f32 = 240.0;
 
-/// Draws it for the wash that is shown.
-pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, bool)) {
+/// Height of the legend in a column of this width.
+pub fn height(width: f32) -> f32 {
+    if width < NARROW {
+        NARROW_HEIGHT
+    } else {
+        HEIGHT
+    }
+}
+
+/// Draws it for the wash that is shown; what a narrow window has no room for
+/// is scrolled to.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, look: (Wash, bool)) {
+    egui::ScrollArea::vertical()
+        .id_salt("legend")
+        .auto_shrink(false)
+        .show(ui, |ui| all(ui, panel, look));
+}
+
+fn all(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, bool)) {
     match shown {
         Wash::Flow => {
             let unit = Measure::Speed.shown(panel.units()).unit;
@@ -99,7 +120,13 @@ fn fit(ui: &mut Ui, panel: &Panel<'_>, (name, low, high): (&str, &str, &str), cl
 /// Whether the light is shown in the water as well, or on surfaces only.
 fn where_lit(ui: &mut Ui, panel: &mut Panel<'_>, is_surface_light: bool) {
     ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = 12.0;
+        // Both words stay in one row in a narrow window too.
+        let gap = if ui.available_width() < 220.0 {
+            0.0
+        } else {
+            12.0
+        };
+        ui.spacing_mut().item_spacing.x = gap;
         for (words, wanted) in [(text::LIT_WATER, false), (text::LIT_SURFACES, true)] {
             let is_chosen = wanted == is_surface_light;
             if parts::word(ui, panel.theme, words, is_chosen).clicked() && !is_chosen {

@@ -87,7 +87,7 @@ impl Page {
     /// Draws the page; returns whether it stays.
     pub fn show(&mut self, ctx: &Context, panel: &mut Panel<'_>, recent: &[PathBuf]) -> bool {
         let room = ctx.content_rect().size();
-        let width = self.width().min(room.x - 40.0);
+        let width = self.width().min(room.x - 80.0);
         let height = (room.y - 140.0).max(120.0);
         let frame = Frame::new()
             .fill(panel.theme.paper)
@@ -124,6 +124,7 @@ impl Page {
         }
         egui::ScrollArea::vertical()
             .id_salt("page body")
+            .auto_shrink([false, true])
             .max_height(height)
             .min_scrolled_height(height)
             .show(ui, |ui| match self {

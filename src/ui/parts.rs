@@ -188,9 +188,20 @@ impl<'a> Number<'a> {
 
 /// A row: its name at the left, what `add` shows at the right.
 pub fn row<R>(ui: &mut Ui, theme: &Theme, name: &str, add: impl FnOnce(&mut Ui) -> R) -> R {
+    /// Where the second column begins when names are too long for the first.
+    const LONG_NAME: f32 = 92.0;
     ui.horizontal(|ui| {
         ui.set_min_height(24.0);
-        let width = (ui.available_width() * 0.3).clamp(56.0, 110.0);
+        let usual = (ui.available_width() * 0.3).clamp(56.0, 110.0);
+        let font = FontId::proportional(theme::TEXT_SIZE);
+        let words = ui
+            .painter()
+            .layout_no_wrap(name.to_owned(), font, theme.aside);
+        let width = if words.size().x > usual {
+            usual.max(LONG_NAME)
+        } else {
+            usual
+        };
         ui.allocate_ui_with_layout(
             Vec2::new(width, 22.0),
             Layout::left_to_right(Align::Center),
@@ -261,6 +272,27 @@ pub fn main_button(ui: &mut Ui, theme: &Theme, text: &str) -> Response {
             .fill(theme.ink)
             .stroke(Stroke::new(1.0, theme.ink)),
     )
+}
+
+/// Height of a row of words to click, in points.
+pub(crate) const WORD_HEIGHT: f32 = 27.0;
+
+/// A list narrower than this, in points, stacks its cells: at twice the usual
+/// size of words a row has no room for sentences.
+pub(crate) const NARROW_LIST: f32 = 640.0;
+
+/// Least height of a list's scrolled part, in points: what is above it is to
+/// stay whole in a low window.
+pub(crate) const LEAST_LIST: f32 = 24.0;
+
+/// A sentence that can be clicked, cut short at the end of the row or whole.
+pub(crate) fn sentence(ui: &mut Ui, words: RichText, is_whole: bool) -> Response {
+    let label = egui::Label::new(words).sense(Sense::click());
+    ui.add(if is_whole {
+        label.wrap()
+    } else {
+        label.truncate()
+    })
 }
 
 /// One cell of a list's row, this wide.

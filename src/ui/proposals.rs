@@ -29,7 +29,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 }
 
 fn line(ui: &mut Ui, panel: &mut Panel<'_>, number: usize, proposal: &Proposal, is_old: bool) {
-    ui.horizontal(|ui| {
+    let is_narrow = ui.available_width() < parts::NARROW_LIST;
+    ui.horizontal_top(|ui| {
         word(ui, panel, &text::proposal(number));
         let beside = if is_old { 330.0 } else { 120.0 };
         let width = (ui.available_width() - beside).max(120.0);
@@ -43,7 +44,12 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, number: usize, proposal: &Proposal, 
                 if is_old {
                     words = words.color(panel.theme.aside);
                 }
-                let label = ui.add(Label::new(words).truncate().sense(Sense::hover()));
+                let label = Label::new(words).sense(Sense::hover());
+                let label = ui.add(if is_narrow {
+                    label.wrap()
+                } else {
+                    label.truncate()
+                });
                 label.on_hover_text(&proposal.text);
             },
         );

@@ -33,7 +33,6 @@ const GROUPS: [&[Action]; 4] = [
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     egui::ScrollArea::vertical()
         .id_salt("shelf")
-        .scroll_bar_visibility(egui::scroll_area::ScrollBarVisibility::AlwaysHidden)
         .show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             for (idx, group) in GROUPS.iter().enumerate() {
@@ -75,6 +74,9 @@ fn thing(ui: &mut Ui, panel: &mut Panel<'_>, action: Action) {
         color,
     );
     parts::focus_ring(ui, theme, &response);
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
     if response.on_hover_text(action.tip()).clicked() {
         panel.ask.push(Ask::Do(action));
     }

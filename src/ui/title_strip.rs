@@ -11,6 +11,9 @@ use crate::ui::parts::{self, Panel};
 use crate::ui::sheet::Wash;
 use crate::ui::{text, theme};
 
+/// A window narrower than this, in points, has the strip with fewer words.
+const SHORT_BELOW: f32 = 800.0;
+
 /// What the strip remembers between frames.
 #[derive(Debug, Default)]
 pub struct TitleStrip {
@@ -18,6 +21,8 @@ pub struct TitleStrip {
     renaming: Option<String>,
     /// The scene's new name while it is being typed.
     naming: Option<String>,
+    /// The layout whose name was brought into view last.
+    in_view: Option<usize>,
 }
 
 impl TitleStrip {
@@ -35,8 +40,10 @@ impl TitleStrip {
             self.scene_name(ui, panel);
             ui.add_space(10.0);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                let key = Action::Commands.key().replace('+', " ");
-                let words = format!("{}… {key}", Action::Commands.label());
+                let mut words = format!("{}…", Action::Commands.label());
+                if width > SHORT_BELOW {
+                    words = format!("{words} {}", Action::Commands.key().replace('+', " "));
+                }
                 let response = parts::word(ui, panel.theme, &words, false);
                 if response.on_hover_text(Action::Commands.tip()).clicked() {
                     panel.ask.push(Ask::Do(Action::Commands));
@@ -45,6 +52,9 @@ impl TitleStrip {
                 status(ui, panel, width);
                 ui.add_space(14.0);
                 washes(ui, panel, wash);
+                if width > SHORT_BELOW {
+                    parts::aside(ui, panel.theme, text::WASH);
+                }
                 ui.add_space(14.0);
                 ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                     egui::ScrollArea::horizontal()
@@ -102,6 +112,10 @@ impl TitleStrip {
             }
             let shown_name = if name.is_empty() { text::UNNAMED } else { name };
             let response = parts::word(ui, panel.theme, shown_name, idx == shown);
+            if idx == shown && self.in_view != Some(idx) {
+                self.in_view = Some(idx);
+                response.scroll_to_me(None);
+            }
             if response.clicked() && idx != shown {
                 panel.send.push(Command::ShowLayout(idx));
             }
@@ -206,7 +220,6 @@ fn washes(ui: &mut Ui, panel: &mut Panel<'_>, wash: Wash) {
             panel.ask.push(Ask::Do(action));
         }
     }
-    parts::aside(ui, panel.theme, text::WASH);
 }
 
 /// The menu, all of it made from the table.

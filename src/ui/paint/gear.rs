@@ -1,13 +1,11 @@
 //! Pumps with their aim and reach, returns, and lamps with their light cones.
 
-use egui::{Align2, Color32, Painter, Pos2, Shape, Stroke, vec2};
+use egui::{Color32, Painter, Pos2, Shape, Stroke, vec2};
 use glam::{DVec2, DVec3};
 
-use crate::desk::UnitSystem;
 use crate::geometry::{Bounds, Ray, Rockwork};
 use crate::scene::{Body, Lamp, Pump, PumpKind, Return, Spread, Tank};
 use crate::ui::paint::label;
-use crate::ui::sheet::words;
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
 use crate::units::{M_PER_CM, flow_m3_s_from_lph};
@@ -16,6 +14,8 @@ use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 const REACH_SPEED_CM_S: f64 = 10.0;
 /// Radius of a pump's ring on the screen, in points.
 pub(crate) const RING: f32 = 8.0;
+/// Length from which a pump has an arrow on the screen, in points.
+pub(crate) const ARROW_FROM: f32 = RING + 6.0;
 
 /// Unit vector of an aim.
 pub(crate) fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
@@ -92,23 +92,13 @@ pub(crate) fn pump(painter: &Painter, frame: &Frame, pump: &Pump, reach: &Reach,
     let (from, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
     let along = tip - from;
     let length = along.length();
-    if length > RING + 6.0 {
+    if length > ARROW_FROM {
         let unit = along / length;
         let start = from + unit * RING;
         let width = if look.is_lit { 4.6 } else { 3.6 };
         taper(painter, [start, tip - unit * 4.5], width, theme.accent);
         let stroke = Stroke::new(if look.is_lit { 2.2 } else { 1.5 }, theme.accent);
         painter.circle(tip, 4.5, theme.sheet, stroke);
-        let text = words::reach(reach.speed_cm_s, reach.distance_cm, look.units);
-        let (offset, align) = if unit.x >= 0.0 && tip.x < frame.rect.right() - 110.0 {
-            (vec2(8.0, -9.0), Align2::LEFT_BOTTOM)
-        } else {
-            (vec2(-6.0, -9.0), Align2::RIGHT_BOTTOM)
-        };
-        let rim = theme.sheet.gamma_multiply(0.72);
-        if frame.view != View::End || look.is_lit {
-            label::rimmed(painter, tip + offset, align, &text, [theme.accent, rim]);
-        }
     }
     if let PumpKind::CrossFlow { length_cm } = pump.kind {
         let half = DVec3::Z * (length_cm / 2.0);
@@ -144,8 +134,6 @@ fn taper(painter: &Painter, [from, to]: [Pos2; 2], width: f32, color: Color32) {
 pub(crate) struct Look<'a> {
     /// Colors.
     pub(crate) theme: &'a Theme,
-    /// Units of its words.
-    pub(crate) units: UnitSystem,
     /// Whether it is selected or pointed at.
     pub(crate) is_lit: bool,
 }

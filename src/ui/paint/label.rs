@@ -23,9 +23,24 @@ pub(crate) fn rimmed(painter: &Painter, at: Pos2, align: Align2, text: &str, ink
     painter.galley(rect.min, galley, ink);
 }
 
-/// Words in italics, for captions.
-pub(crate) fn caption(painter: &Painter, at: Pos2, align: Align2, text: &str, theme: &Theme) {
-    painter.text(at, align, text, theme::italic(SIZE + 0.5), theme.ink);
+/// Words in italics below a drawing: the first of `texts` that is no wider than
+/// `room`, in points; the last one if none is.
+pub(crate) fn caption<T: AsRef<str>>(
+    painter: &Painter,
+    at: Pos2,
+    texts: &[T],
+    room: f32,
+    theme: &Theme,
+) {
+    let font = theme::italic(SIZE + 0.5);
+    let lay_out = |text: &T| {
+        let text = text.as_ref().to_owned();
+        painter.layout_no_wrap(text, font.clone(), theme.ink)
+    };
+    let fitting = texts.iter().map(lay_out).find(|g| g.size().x <= room);
+    if let Some(galley) = fitting.or_else(|| texts.last().map(lay_out)) {
+        painter.galley(at, galley, theme.ink);
+    }
 }
 
 /// A dashed line.

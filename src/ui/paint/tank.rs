@@ -304,10 +304,17 @@ pub(crate) fn overflow(
     }
 }
 
-/// What the view is and where it is cut, in italics below it.
-pub(crate) fn caption(painter: &Painter, frame: &Frame, text: &str, theme: &Theme) {
+/// What the view is and where it is cut, in italics below it: the longest of
+/// `texts` that has room left of `right`.
+pub(crate) fn caption<T: AsRef<str>>(
+    painter: &Painter,
+    frame: &Frame,
+    texts: &[T],
+    right: f32,
+    theme: &Theme,
+) {
     let at = frame.rect.left_bottom() + vec2(0.0, 3.0);
-    label::caption(painter, at, Align2::LEFT_TOP, text, theme);
+    label::caption(painter, at, texts, right - at.x, theme);
 }
 
 /// A bar of a round length in the lower right corner of the view's margin.

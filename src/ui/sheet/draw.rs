@@ -54,7 +54,8 @@ impl Sheet {
         labels::readings(&painter, frame, context);
         let flown_to = self.spot.map(|(at_cm, _)| frame.pos(at_cm));
         let called = (self.hand.hover_pos(), flown_to);
-        labels::paint(&painter, frame, self.wash, context, called);
+        let reaches = self.reach_words(&painter, frame, context);
+        labels::paint(&painter, frame, self.wash, context, (called, reaches));
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
         self.paint_spot(&painter, frame, context);
@@ -62,14 +63,20 @@ impl Sheet {
         tank::border(around, frame, theme);
         tank::rulers(around, frame, units, theme);
         let is_bed = matches!(self.bed_for(frame.view, desk), BedLight::Bed(_));
-        let caption = if self.fitted.is_some() && is_bed {
-            words::FIT_CAPTION.to_owned()
-        } else if is_bed {
-            words::BED_CAPTION.to_owned()
-        } else {
-            words::caption(frame.view, desk.levels(), units)
+        // Beside the end view the sheet is empty; beside the others stand the
+        // rulers of the next column.
+        let right = match frame.view {
+            View::End => ui.max_rect().right(),
+            View::Top | View::Side => frame.rect.right() + super::frame::RULER_LEFT,
         };
-        tank::caption(around, frame, &caption, theme);
+        if self.fitted.is_some() && is_bed {
+            tank::caption(around, frame, &words::FIT_CAPTION, right, theme);
+        } else if is_bed {
+            tank::caption(around, frame, &words::BED_CAPTION, right, theme);
+        } else {
+            let texts = words::caption(frame.view, desk.levels(), units);
+            tank::caption(around, frame, &texts, right, theme);
+        }
         if frame.view == View::Side || self.filling != super::Filling::All {
             tank::scale_bar(around, frame, units, theme);
         }
@@ -157,7 +164,6 @@ impl Sheet {
         let layout = context.desk.layout();
         let look = |id: ItemId| gear::Look {
             theme: context.theme,
-            units: context.desk.settings().units,
             is_lit: self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id)),
         };
         let tank = &context.desk.scene().tank;
@@ -173,6 +179,26 @@ impl Sheet {
         for (pump, reach) in pumps.filter(|(pump, _)| is_shown(pump.id)) {
             gear::pump(painter, frame, pump, reach, &look(pump.id));
         }
+    }
+
+    /// Says at each arrow's tip how fast the water is there; where the words lie.
+    fn reach_words(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+    ) -> Vec<Rect> {
+        let pumps = context.desk.layout().pumps.iter();
+        let reaches = self.derived.iter().flat_map(|derived| &derived.reaches);
+        let is_lit = |id| self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id));
+        let shown = pumps
+            .zip(reaches)
+            .filter(|(pump, _)| !context.desk.is_hidden(pump.id))
+            .map(|(pump, reach)| (pump, reach, is_lit(pump.id)));
+        // The one that is pointed at has its words first.
+        let mut shown: Vec<_> = shown.collect();
+        shown.sort_by_key(|(_, _, is_lit)| !is_lit);
+        labels::reaches(painter, frame, &shown, context)
     }
 
     fn paint_levels(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {

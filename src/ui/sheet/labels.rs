@@ -2,8 +2,11 @@
 //! with a line to the place, small rings for the rest.
 
 use egui::{Align2, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, vec2};
+use glam::DVec3;
 
 use crate::advice::{Finding, Kind};
+use crate::scene::Pump;
+use crate::ui::paint::gear::Reach;
 use crate::ui::paint::{gear, label};
 use crate::ui::sheet::outline;
 use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
@@ -36,7 +39,7 @@ pub(super) fn paint(
     frame: &Frame,
     wash: Wash,
     context: &SheetContext<'_>,
-    (pointer, flown_to): (Option<Pos2>, Option<Pos2>),
+    ((pointer, flown_to), mut words): ((Option<Pos2>, Option<Pos2>), Vec<Rect>),
 ) {
     let theme = context.theme;
     let spots = spots(frame, wash, context);
@@ -44,20 +47,26 @@ pub(super) fn paint(
         let near = |at: Option<Pos2>, reach: f32| at.is_some_and(|p| p.distance(spot.pos) < reach);
         near(pointer, POINTED_AT) || near(flown_to, POINTED_AT)
     };
-    let mut taken = things(frame, context);
-    taken.extend(
+    let mut things = things(frame, context);
+    things.extend(
         spots
             .iter()
             .map(|spot| Rect::from_center_size(spot.pos, Vec2::splat(7.0))),
     );
     let mut plates = Vec::new();
     for (k, spot) in spots.iter().enumerate() {
+        let mut plate = None;
         if k < WORDS_MAX || is_called(spot) {
             let text = match spot.n_more {
                 0 => spot.text.clone(),
                 n => words::and_more(&spot.text, n),
             };
-            plates.extend(Plate::new(painter, frame, (spot.pos, text), &mut taken));
+            let about = (spot.pos, text, is_called(spot));
+            plate = Plate::new(painter, frame, about, (&things, &words));
+        }
+        if let Some(plate) = plate {
+            words.push(plate.rect);
+            plates.push(plate);
         } else {
             let stroke = Stroke::new(1.2, theme.ink);
             painter.circle(spot.pos, 3.2, theme.sheet, stroke);
@@ -157,13 +166,16 @@ impl Plate {
     fn new(
         painter: &Painter,
         frame: &Frame,
-        (at, text): (Pos2, String),
-        taken: &mut Vec<Rect>,
+        (at, text, is_called): (Pos2, String, bool),
+        (things, words): (&[Rect], &[Rect]),
     ) -> Option<Self> {
         let galley = painter.layout_no_wrap(text.clone(), label::font(), egui::Color32::BLACK);
         let size = galley.size() + vec2(12.0, 5.0);
-        let rect = least_covering(at, size, frame.rect.shrink(3.0), taken)?;
-        taken.push(rect);
+        let room = frame.rect.shrink(3.0);
+        let clear = least_covering(at, size, room, (things, words));
+        // Words that are called for lie over others rather than not at all.
+        let anyhow = || least_covering(at, size, room, (words, &[]));
+        let rect = clear.or_else(|| anyhow().filter(|_| is_called))?;
         Some(Self { at, rect, text })
     }
 
@@ -195,8 +207,93 @@ impl Plate {
     }
 }
 
-/// The place for a plate near `at` that covers the least of what is there.
-fn least_covering(at: Pos2, size: Vec2, room: Rect, taken: &[Rect]) -> Option<Rect> {
+/// Words at the tips of the arrows of pumps, as far as they have room: how
+/// fast the water is there. Gives the places that they take.
+pub(super) fn reaches(
+    painter: &Painter,
+    frame: &Frame,
+    pumps: &[(&Pump, &Reach, bool)],
+    context: &SheetContext<'_>,
+) -> Vec<Rect> {
+    let theme = context.theme;
+    let units = context.desk.settings().units;
+    let ring = |at_cm| Rect::from_center_size(frame.pos(at_cm), Vec2::splat(2.0 * gear::RING));
+    let mut things: Vec<Rect> = pumps.iter().map(|(pump, ..)| ring(pump.at_cm)).collect();
+    things.push(level_strip(frame, washes::cut_at_cm(context.desk)));
+    let mut taken: Vec<Rect> = Vec::new();
+    for (pump, reach, is_lit) in pumps {
+        let (from, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
+        let is_told = frame.view != View::End || *is_lit;
+        if !is_told || from.distance(tip) <= gear::ARROW_FROM || !frame.rect.contains(tip) {
+            continue;
+        }
+        let text = words::reach(reach.speed_cm_s, reach.distance_cm, units);
+        let galley = painter.layout_no_wrap(text, label::font(), theme.accent);
+        let size = galley.size() + vec2(6.0, 0.0);
+        let room = frame.rect.shrink(2.0);
+        let Some(rect) = beside_tip((from, tip), size, room, (&things, &taken)) else {
+            continue;
+        };
+        painter.rect_filled(rect, 2.0, theme.sheet.gamma_multiply(0.72));
+        painter.galley(rect.min + vec2(3.0, 0.0), galley, theme.accent);
+        taken.push(rect);
+    }
+    taken
+}
+
+/// The dashed line of a level that lies across the view, a few points thick.
+fn level_strip(frame: &Frame, cut_at_cm: DVec3) -> Rect {
+    let y = frame.pos_flat(frame.view.flat(cut_at_cm)).y;
+    Rect::from_x_y_ranges(frame.rect.x_range(), y - 2.0..=y + 2.0)
+}
+
+/// A place for words above or below the tip of an arrow, rather ahead of it
+/// than beside it, within the room and clear of other words; best where it
+/// covers no pump.
+fn beside_tip(
+    (from, tip): (Pos2, Pos2),
+    size: Vec2,
+    room: Rect,
+    (things, words): (&[Rect], &[Rect]),
+) -> Option<Rect> {
+    const AWAY: f32 = 9.0;
+    let ahead = if tip.x >= from.x { 1.0 } else { -1.0 };
+    let sides = [ahead, -ahead].map(|side| side * (size.x / 2.0 + 5.0));
+    let places = [-1.0, 1.0].into_iter().flat_map(|up| {
+        let y = up * (size.y / 2.0 + AWAY);
+        sides.map(|x| tip + vec2(x, y))
+    });
+    let inside = |middle: Pos2| {
+        let rect = Rect::from_center_size(middle, size);
+        // Pushed back into the view from its sides.
+        let dx = (room.left() - rect.left()).max(0.0) - (rect.right() - room.right()).max(0.0);
+        rect.translate(vec2(dx, 0.0))
+    };
+    let covered = |rect: &Rect| covered_area(*rect, things);
+    places
+        .map(inside)
+        .filter(|rect| room.contains_rect(*rect))
+        .filter(|rect| !words.iter().any(|other| other.intersects(*rect)))
+        .min_by(|a, b| covered(a).total_cmp(&covered(b)))
+}
+
+/// How much of some things a plate would cover, in square points.
+fn covered_area(rect: Rect, things: &[Rect]) -> f32 {
+    let areas = things.iter().map(|other| {
+        let both = other.expand(2.0).intersect(rect);
+        if both.is_positive() { both.area() } else { 0.0 }
+    });
+    areas.sum()
+}
+
+/// The place for a plate near `at` that covers no other words and the least of
+/// the things there.
+fn least_covering(
+    at: Pos2,
+    size: Vec2,
+    room: Rect,
+    (things, words): (&[Rect], &[Rect]),
+) -> Option<Rect> {
     const SIDES: [Vec2; 8] = [
         vec2(0.0, -1.0),
         vec2(0.0, 1.0),
@@ -213,19 +310,11 @@ fn least_covering(at: Pos2, size: Vec2, room: Rect, taken: &[Rect]) -> Option<Re
             (away, Rect::from_center_size(at + side * reach, size))
         })
     });
-    let cost = |(away, rect): &(f32, Rect)| {
-        let covered: f32 = taken
-            .iter()
-            .map(|other| {
-                let both = other.expand(2.0).intersect(*rect);
-                if both.is_positive() { both.area() } else { 0.0 }
-            })
-            .sum();
-        // A little overlap is worse than the longest line.
-        10.0 * covered + away
-    };
+    // A little overlap is worse than the longest line.
+    let cost = |(away, rect): &(f32, Rect)| 10.0 * covered_area(*rect, things) + away;
     candidates
         .filter(|(_, rect)| room.contains_rect(*rect))
+        .filter(|(_, rect)| !words.iter().any(|other| other.intersects(*rect)))
         .min_by(|a, b| cost(a).total_cmp(&cost(b)))
         .map(|(_, rect)| rect)
 }
@@ -243,7 +332,7 @@ mod tests {
         // As many as have words, and one that is pointed at.
         for k in 0..=WORDS_MAX as u8 {
             let at = pos2(200.0 + 14.0 * f32::from(k), 120.0 + 9.0 * f32::from(k % 3));
-            let rect = least_covering(at, size, room, &taken).expect("there is room");
+            let rect = least_covering(at, size, room, (&[], &taken)).expect("there is room");
             let is_clear = taken.iter().all(|other: &Rect| !other.intersects(rect));
             assert!(is_clear, "plate {k} covers another");
             taken.push(rect);
@@ -253,7 +342,7 @@ mod tests {
     #[test]
     fn a_view_too_small_for_the_words_stays_without() {
         let room = Rect::from_min_size(pos2(0.0, 0.0), vec2(60.0, 30.0));
-        let place = least_covering(pos2(30.0, 15.0), vec2(110.0, 20.0), room, &[]);
+        let place = least_covering(pos2(30.0, 15.0), vec2(110.0, 20.0), room, (&[], &[]));
         assert_eq!(place, None, "no place");
     }
 }

@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use egui::{
-    Align2, Color32, PointerButton, Pos2, Rect, Response, Sense, Stroke, StrokeKind, TextureHandle,
+    Color32, PointerButton, Pos2, Rect, Response, Sense, Stroke, StrokeKind, TextureHandle,
     TextureOptions, Ui, WidgetInfo, pos2,
 };
 use glam::DVec3;
@@ -170,13 +170,8 @@ impl SolidView {
         ui.painter()
             .rect_stroke(rect, 0.0, border, StrokeKind::Outside);
         let at = pos2(rect.left(), rect.bottom() + 3.0);
-        label::caption(
-            ui.painter(),
-            at,
-            Align2::LEFT_TOP,
-            words::SOLID_CAPTION,
-            theme,
-        );
+        let texts = &words::SOLID_CAPTION;
+        label::caption(ui.painter(), at, texts, rect.width(), theme);
     }
 
     fn turn(&mut self, ui: &Ui, response: &Response) {

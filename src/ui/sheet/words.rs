@@ -52,29 +52,25 @@ fn rounded(value: f64) -> String {
     }
 }
 
-/// What a view is and where it is cut.
-pub(crate) fn caption(view: View, levels: Levels, units: UnitSystem) -> String {
-    match view {
-        View::Top => format!(
-            "top, cut at {} above the base",
-            length(levels.height_cm, units)
-        ),
-        View::Side => format!(
-            "side, cut at {} from the front glass",
-            length(levels.depth_cm, units)
-        ),
-        View::End => format!(
-            "end, cut at {} from the left",
-            length(levels.across_cm, units)
-        ),
-    }
+/// What a view is and where it is cut, in many words and in few.
+pub(crate) fn caption(view: View, levels: Levels, units: UnitSystem) -> [String; 2] {
+    let (name, at_cm, from) = match view {
+        View::Top => ("top", levels.height_cm, "above the base"),
+        View::Side => ("side", levels.depth_cm, "from the front glass"),
+        View::End => ("end", levels.across_cm, "from the left"),
+    };
+    let at = length(at_cm, units);
+    [
+        format!("{name}, cut at {at} {from}"),
+        format!("{name}, at {at}"),
+    ]
 }
 
 /// The top view's caption while it shows how a coral would fit.
-pub(crate) const FIT_CAPTION: &str = "top, fit on sand and rock";
+pub(crate) const FIT_CAPTION: [&str; 2] = ["top, fit on sand and rock", "top, fit"];
 
 /// The top view's caption while it shows the light on sand and rock.
-pub(crate) const BED_CAPTION: &str = "top, light on sand and rock";
+pub(crate) const BED_CAPTION: [&str; 2] = ["top, light on sand and rock", "top, light"];
 
 /// The words of a finding that stands for others as well.
 pub(crate) fn and_more(text: &str, n_more: usize) -> String {
@@ -93,7 +89,8 @@ pub(crate) fn view_name(view: View) -> &'static str {
 /// The turning view's name for screen readers.
 pub(crate) const SOLID_NAME: &str = "Solid view";
 /// The turning view's caption.
-pub(crate) const SOLID_CAPTION: &str = "drag to turn, double-click for the front";
+pub(crate) const SOLID_CAPTION: [&str; 2] =
+    ["drag to turn, double-click for the front", "drag to turn"];
 
 /// The number that matters of a finding, to stand on the spot.
 pub(crate) fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {

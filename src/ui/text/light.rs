@@ -4,7 +4,7 @@ use crate::scene::Quantity;
 
 words! {
     LIT_WATER = "in the water";
-    LIT_SURFACES = "on surfaces only";
+    LIT_SURFACES = "on surfaces";
     HATCHED_LIGHT = "hatched: shaded; rock as it faces";
     PAGE_READINGS = "readings against the estimate";
     NO_READINGS = "No readings yet. Add one from the shelf, drag it to where the meter was, and give its value.";
