@@ -56,7 +56,8 @@ pub fn pressed(ctx: &Context) -> Vec<Action> {
                     found.push(Action::Copy);
                     false
                 }
-                Event::Paste(_) => {
+                // With a picture on the clipboard too: what is pasted are things.
+                Event::Paste(_) | Event::PasteImage(_) => {
                     found.push(Action::Paste);
                     false
                 }
