@@ -11,6 +11,8 @@ mod large;
 #[cfg(feature = "gui")]
 mod light;
 #[cfg(feature = "gui")]
+mod pictures;
+#[cfg(feature = "gui")]
 mod sheet;
 #[cfg(feature = "gui")]
 mod shell;
