@@ -168,7 +168,7 @@ impl Desk {
     /// The kept tank estimate of the scene as it is today.
     fn flow_today(&mut self) -> Option<Arc<FlowField>> {
         let limit = self.settings.dead_limit_cm_s;
-        let key = WaterKey::new(self.scene(), self.layout(), limit);
+        let key = WaterKey::new(self.scene(), self.layout_idx(), limit);
         Some(self.engines.kept.water.find(&key)?.field)
     }
 

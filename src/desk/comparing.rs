@@ -17,7 +17,7 @@ use crate::document::Document;
 use crate::flow::FlowField;
 use crate::job::{Job, Notify, Update};
 use crate::light::{LightField, LightPlane};
-use crate::scene::{Layout, Scene};
+use crate::scene::Scene;
 
 /// Most layouts that are worked out beside the shown one; fewer than what is
 /// kept, so that none pushes out another.
@@ -133,11 +133,11 @@ impl Desk {
         };
     }
 
-    fn keys_of(&self, layout: &Layout) -> (WaterKey, LightKey) {
+    fn keys_of(&self, layout_idx: usize) -> (WaterKey, LightKey) {
         let scene = self.shown_scene();
         (
-            WaterKey::new(scene, layout, self.settings.dead_limit_cm_s),
-            LightKey::new(scene, layout, self.measured_version),
+            WaterKey::new(scene, layout_idx, self.settings.dead_limit_cm_s),
+            LightKey::new(scene, layout_idx, self.measured_version),
         )
     }
 
@@ -151,11 +151,8 @@ impl Desk {
             return;
         };
         let scene = Arc::clone(self.shown_scene());
-        let keys: Vec<(WaterKey, LightKey)> = scene
-            .layouts
-            .iter()
-            .map(|layout| self.keys_of(layout))
-            .collect();
+        let n_layouts = scene.layouts.len();
+        let keys: Vec<(WaterKey, LightKey)> = (0..n_layouts).map(|idx| self.keys_of(idx)).collect();
         let shown = self.layout_idx();
         // The other layout first, then the rest for the ranking.
         let order: Vec<usize> = std::iter::once(other_idx)
@@ -291,7 +288,7 @@ impl Desk {
     /// A layout with what is kept of it.
     pub(super) fn outlook_on(&mut self, idx: usize) -> Outlook {
         let scene = Arc::clone(self.shown_scene());
-        let keys = self.keys_of(&scene.layouts[idx]);
+        let keys = self.keys_of(idx);
         self.kept_outlook(&scene, idx, &keys).0
     }
 

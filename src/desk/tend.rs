@@ -82,8 +82,8 @@ impl Desk {
     }
 
     fn tend_water(&mut self) {
-        let (scene, layout) = (self.shown_scene(), self.shown_layout());
-        let key = WaterKey::new(scene, layout, self.settings.dead_limit_cm_s);
+        let limit = self.settings.dead_limit_cm_s;
+        let key = WaterKey::new(self.shown_scene(), self.layout_idx(), limit);
         self.recall_water(&key);
         self.tend_slices(&key);
         self.tend_tank(&key);
@@ -203,11 +203,7 @@ impl Desk {
     }
 
     fn tend_light(&mut self) {
-        let wish = LightKey::new(
-            self.shown_scene(),
-            self.shown_layout(),
-            self.measured_version,
-        );
+        let wish = LightKey::new(self.shown_scene(), self.layout_idx(), self.measured_version);
         self.recall_light(&wish);
         let task = LightTask {
             scene: Arc::clone(self.shown_scene()),
