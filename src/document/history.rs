@@ -28,6 +28,11 @@ impl History {
         self.past.iter().map(|step| step.label.as_str()).collect()
     }
 
+    /// Label of the step that undo takes back next.
+    pub fn last_label(&self) -> Option<&str> {
+        self.past.last().map(|step| step.label.as_str())
+    }
+
     /// Labels of the steps that can be redone, next first.
     pub fn future_labels(&self) -> Vec<&str> {
         self.future

@@ -63,16 +63,20 @@ fn top_row(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, readout: Option<&st
         });
         return;
     }
+    if room < 0.0 {
+        ui.horizontal_wrapped(|ui| heads(ui, panel, below, false));
+        return;
+    }
     ui.horizontal(|ui| {
-        heads(ui, panel, below);
+        heads(ui, panel, below, true);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             words.map(|words| ui.label(words))
         });
     });
 }
 
-/// The names of the lists, each with how much is in it.
-fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below) {
+/// The names of the lists, each with how much is in it where there is room.
+fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, has_counts: bool) {
     let results = panel.desk.results();
     let lists = [
         (Below::Findings, text::NOTICED, results.findings.len()),
@@ -82,8 +86,10 @@ fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below) {
         if parts::word(ui, panel.theme, name, list == below).clicked() {
             panel.ask.push(Ask::List(list));
         }
-        parts::aside(ui, panel.theme, text::count(n));
-        ui.add_space(10.0);
+        if has_counts {
+            parts::aside(ui, panel.theme, text::count(n));
+            ui.add_space(10.0);
+        }
     }
     if panel.desk.scene().layouts.len() > 1 || below == Below::Compare {
         let response = parts::word(ui, panel.theme, text::COMPARE, below == Below::Compare);

@@ -1,10 +1,15 @@
 //! How to begin, and all keys.
 
-use egui::{Grid, RichText, Ui};
+use egui::{Label, RichText, Ui};
 
 use crate::desk::{Action, ActionGroup};
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
+
+/// Width of the keys, in points.
+const KEY: f32 = 96.0;
+/// Width of the names of what they do, in points.
+const LABEL: f32 = 180.0;
 
 /// Draws the page.
 pub fn show(ui: &mut Ui, panel: &Panel<'_>) {
@@ -32,16 +37,17 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>) {
         ActionGroup::Program,
     ] {
         parts::heading(ui, group.label());
-        Grid::new(("keys", group.label()))
-            .num_columns(3)
-            .spacing([16.0, 2.0])
-            .show(ui, |ui| {
-                for action in Action::all().filter(|action| action.group() == group) {
+        for action in Action::all().filter(|action| action.group() == group) {
+            ui.horizontal_top(|ui| {
+                parts::cell(ui, KEY, |ui| {
                     ui.label(RichText::new(action.key()).font(theme::bold(theme::SMALL_SIZE)));
+                });
+                parts::cell(ui, LABEL, |ui| {
                     ui.label(action.label());
-                    parts::aside(ui, panel.theme, action.tip());
-                    ui.end_row();
-                }
+                });
+                let tip = RichText::new(action.tip()).size(theme::SMALL_SIZE);
+                ui.add(Label::new(tip.color(panel.theme.aside)).wrap());
             });
+        }
     }
 }

@@ -74,7 +74,10 @@ impl NewTank {
         let volume = panel.text(Measure::Volume, length * width * height / 1000.0);
         parts::aside(ui, theme, text::tank_holds(&volume));
         ui.add_space(6.0);
-        if parts::main_button(ui, theme, text::START_TANK).clicked() {
+        // Enter starts it too, except where it ends the typing of a number.
+        let is_free = ui.memory(|memory| memory.focused().is_none());
+        let is_entered = is_free && ui.input(|input| input.key_pressed(egui::Key::Enter));
+        if parts::main_button(ui, theme, text::START_TANK).clicked() || is_entered {
             let scene = empty_scene(self.size_cm);
             panel.ask.push(Ask::Replace(Next::Scene(Box::new(scene))));
         }

@@ -189,7 +189,7 @@ impl<'a> Number<'a> {
 /// A row: its name at the left, what `add` shows at the right.
 pub fn row<R>(ui: &mut Ui, theme: &Theme, name: &str, add: impl FnOnce(&mut Ui) -> R) -> R {
     /// Where the second column begins when names are too long for the first.
-    const LONG_NAME: f32 = 92.0;
+    const LONG_NAME: f32 = 100.0;
     ui.horizontal(|ui| {
         ui.set_min_height(24.0);
         let usual = (ui.available_width() * 0.3).clamp(56.0, 110.0);

@@ -45,6 +45,7 @@ words! {
     SLICE_ESTIMATE = "slice, first impression";
     NO_ESTIMATE = "no flow estimate";
     NOTHING_ESTIMATED = "no estimate yet";
+    NO_PUMP = "no pump yet: still water";
     LIGHT_IDLE = "light: not computed yet";
     LIGHT_RUNNING = "light: under way";
     LIGHT_COARSE = "light: coarse, the fine map follows";
@@ -53,7 +54,7 @@ words! {
 
     // Findings.
     NOTICED = "What Bommie noticed";
-    EMPTY_TANK = "An empty tank. Click a shape at the left to add a rock, then a pump and a lamp.";
+    EMPTY_TANK = "An empty tank. Click a shape at the left to add a rock, or press R to draw one; then add a pump and a lamp.";
     STILL_LOOKING = "Still looking: findings appear here, worst first.";
     ALL_WELL = "Nothing to report.";
     FLY_THERE = "Click to go there";
@@ -214,6 +215,14 @@ pub const STOCK_TITLES: [&str; 5] = ["what", "kind", "where", "mount", "since"];
 pub fn window_title(scene: &str, is_unsaved: bool) -> String {
     let mark = if is_unsaved { "*" } else { "" };
     format!("{mark}{scene} - {PROGRAM}")
+}
+
+/// What undo would take back.
+pub fn undo_tip(step: Option<&str>, key: &str) -> String {
+    match step {
+        Some(step) => format!("Take back: {step} ({key})"),
+        None => format!("Nothing to take back yet ({key})"),
+    }
 }
 
 /// A kind of thing.

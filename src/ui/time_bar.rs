@@ -14,10 +14,12 @@ use crate::ui::{text, theme};
 
 /// Height of the bar.
 pub const HEIGHT: f32 = 34.0;
-/// Room for the words before it.
-const WORDS: f32 = 128.0;
+/// Room for the words before it, and in a narrow window.
+const WORDS: [f32; 2] = [128.0, 108.0];
 /// Room for the words behind it.
 const TAIL: f32 = 330.0;
+/// Least length of the bar, and in a narrow window.
+const LEAST: [f32; 2] = [160.0, 100.0];
 /// Months of a key press, and with Shift.
 const KEY_MONTHS: (f64, f64) = (1.0, 6.0);
 /// Least and most months between ticks with a number.
@@ -26,8 +28,9 @@ const NUMBERED: usize = 12;
 /// Draws the bar and asks for the month that it is dragged to.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let shown = panel.desk.settings().months;
+    let narrow = usize::from(ui.available_width() < parts::NARROW_LIST);
     ui.horizontal_centered(|ui| {
-        let (words, _) = ui.allocate_exact_size(vec2(WORDS, HEIGHT), Sense::hover());
+        let (words, _) = ui.allocate_exact_size(vec2(WORDS[narrow], HEIGHT), Sense::hover());
         ui.painter().text(
             words.left_center(),
             Align2::LEFT_CENTER,
@@ -35,10 +38,12 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             theme::bold(theme::TEXT_SIZE),
             panel.theme.ink,
         );
-        let width = (ui.available_width() - TAIL - 12.0).max(160.0);
+        let width = (ui.available_width() - TAIL - 12.0).max(LEAST[narrow]);
         bar(ui, panel, shown, width);
         ui.add_space(12.0);
-        tail(ui, panel, shown);
+        egui::ScrollArea::horizontal()
+            .id_salt("growth words")
+            .show(ui, |ui| ui.horizontal_centered(|ui| tail(ui, panel, shown)));
     });
 }
 

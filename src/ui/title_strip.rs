@@ -36,6 +36,9 @@ impl TitleStrip {
         let width = ui.available_width();
         ui.horizontal_centered(|ui| {
             menu(ui, panel);
+            if width > SHORT_BELOW {
+                undo(ui, panel);
+            }
             ui.add_space(2.0);
             self.scene_name(ui, panel);
             ui.add_space(10.0);
@@ -167,6 +170,18 @@ impl TitleStrip {
     }
 }
 
+/// The way back, pale while there is no step to take back.
+fn undo(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let step = panel.desk.document().history().last_label();
+    let tip = text::undo_tip(step, Action::Undo.key());
+    ui.add_enabled_ui(step.is_some(), |ui| {
+        let response = parts::word(ui, panel.theme, Action::Undo.label(), false);
+        if response.on_hover_text(tip).clicked() {
+            panel.ask.push(Ask::Do(Action::Undo));
+        }
+    });
+}
+
 enum Typing {
     Going,
     Done,
@@ -280,6 +295,11 @@ fn status(ui: &mut Ui, panel: &Panel<'_>, window_width: f32) -> Response {
 fn status_words(panel: &Panel<'_>) -> (Color32, String) {
     let results = panel.desk.results();
     let theme = panel.theme;
+    let has_jet =
+        !panel.desk.layout().pumps.is_empty() || !panel.desk.scene().tank.returns.is_empty();
+    if !has_jet {
+        return (theme.rule, text::NO_PUMP.to_owned());
+    }
     let field = results.tank.as_ref().or(results.plan_slice.as_ref());
     let (name, is_old) = match (&results.tank, &results.plan_slice) {
         (_, Some(_)) if results.slices_lead => (text::SLICE_ESTIMATE, results.slices_are_old),

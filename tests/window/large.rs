@@ -5,7 +5,7 @@ use bommie::desk::Action;
 use bommie::ui::{App, Start, legend, text};
 use egui::{Key, Modifiers, Rect, Role};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
 type Window = Harness<'static, App>;
 
@@ -78,6 +78,37 @@ fn every_word_of_the_compare_list_is_left_of_the_inspector() {
                 "{size:?}: {label} ends at {}, the inspector begins at {edge}",
                 found.right()
             );
+        }
+    }
+}
+
+#[test]
+fn nothing_below_the_bar_runs_under_the_inspector() {
+    for size in SIZES {
+        let mut window = window(size);
+        press(&mut window, Modifiers::COMMAND, Key::L);
+        let edge = size[0] - 216.0;
+        for key in [None, Some(Key::G), Some(Key::K)] {
+            if let Some(key) = key {
+                press(&mut window, Modifiers::NONE, key);
+            }
+            let bar = rect(&window, Role::Slider, text::MONTHS);
+            let mut n = 0;
+            for role in [Role::Button, Role::Link] {
+                for node in window.query_all_by_role(role) {
+                    let place = node.rect();
+                    if place.top() < bar.bottom() - LINE || place.left() > edge {
+                        continue;
+                    }
+                    n += 1;
+                    assert!(
+                        place.right() <= edge,
+                        "{size:?}, after {key:?}: {:?} at {place:?}, the edge at {edge}",
+                        node.accesskit_node().label()
+                    );
+                }
+            }
+            assert!(n >= 3, "the names of the lists are there");
         }
     }
 }
