@@ -229,12 +229,15 @@ impl Cut {
         let mut pixels = Vec::with_capacity(width * height);
         let cell_cm = self.cell_cm as f32;
         let mut row_values = vec![0.0; self.n[0]];
+        // The same in every row: between which two cells a column lies.
+        let between =
+            |column: usize| Between::new((column as f32 + 0.5) / per_cell as f32, self.n[0]);
+        let columns: Vec<Between> = (0..width).map(between).collect();
         for row in 0..height {
             let y = (height - 1 - row) as f32 + 0.5;
             self.blend_rows(y / per_cell as f32, &mut row_values);
-            for column in 0..width {
-                let x = (column as f32 + 0.5) / per_cell as f32;
-                let value = lerp_at(&row_values, x);
+            for (column, between) in columns.iter().enumerate() {
+                let value = between.of(&row_values);
                 let soft = 0.04 * value + 0.02;
                 let [r, g, b] = colors.color(value, soft);
                 let grain = 1.0 + 0.025 * scatter(column as i32, row as i32);
@@ -353,9 +356,27 @@ pub(crate) fn hatch(
     strokes
 }
 
-fn lerp_at(values: &[f32], x: f32) -> f32 {
-    let place = (x - 0.5).clamp(0.0, (values.len() - 1) as f32);
-    let low = (place as usize).min(values.len().saturating_sub(2));
-    let high = (low + 1).min(values.len() - 1);
-    values[low] + (values[high] - values[low]) * (place - low as f32)
+/// A place between the middles of two cells of a row.
+struct Between {
+    low: usize,
+    high: usize,
+    share: f32,
+}
+
+impl Between {
+    /// The place `x` cells along a row of `n`.
+    fn new(x: f32, n: usize) -> Self {
+        let place = (x - 0.5).clamp(0.0, (n - 1) as f32);
+        let low = (place as usize).min(n.saturating_sub(2));
+        Self {
+            low,
+            high: (low + 1).min(n - 1),
+            share: place - low as f32,
+        }
+    }
+
+    fn of(&self, values: &[f32]) -> f32 {
+        let low = values[self.low];
+        low + (values[self.high] - low) * self.share
+    }
 }

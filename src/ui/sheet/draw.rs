@@ -1,10 +1,8 @@
 //! Draws one view: paper, wash, sand, rock, corals, gear, levels, labels.
 
 use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
-use glam::DVec3;
 
-use crate::geometry::{Ray, Rockwork};
-use crate::scene::{ItemId, Layout, Rock};
+use crate::scene::{ItemId, Rock};
 use crate::ui::paint::coral::{self, CoralLook};
 use crate::ui::paint::gear;
 use crate::ui::paint::{label, tank};
@@ -108,10 +106,10 @@ impl Sheet {
             0.0
         };
         let tracers = &mut self.tracers[view.idx()];
-        tracers.drift(cut, dt_s);
+        tracers.drift(&cut, dt_s);
         let water = tank::water_rect(frame, &context.desk.scene().tank);
         let clipped = painter.with_clip_rect(painter.clip_rect().intersect(water));
-        tracers.paint(&clipped, frame, cut);
+        tracers.paint(&clipped, frame, &cut);
         if is_moving {
             ui.ctx()
                 .request_repaint_after(std::time::Duration::from_secs_f32(FRAME_S));
@@ -328,24 +326,4 @@ impl Sheet {
             }
         }
     }
-}
-
-/// Corals with rock between them and the viewer.
-pub(super) fn hidden_corals(layout: &Layout, rocks: &Rockwork, view: View) -> Vec<ItemId> {
-    const FAR_M: f64 = 5.0;
-    const LIFT_CM: f64 = 0.7;
-    let is_hidden = |coral: &&crate::scene::Coral| {
-        let top: DVec3 = coral.at_cm + coral.facing * (coral.size_cm.z + LIFT_CM);
-        let ray = Ray {
-            origin_m: top / 100.0,
-            direction: view.towards_viewer(),
-        };
-        rocks.blocks(&ray, FAR_M)
-    };
-    layout
-        .corals
-        .iter()
-        .filter(is_hidden)
-        .map(|coral| coral.id)
-        .collect()
 }

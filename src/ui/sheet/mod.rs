@@ -1,6 +1,7 @@
 //! The sheet: linked views of one drawing, and the hand that works in them.
 
 mod act;
+mod derived;
 mod draw;
 mod frame;
 mod grip;
@@ -25,15 +26,13 @@ use egui::{Rect, Sense, Ui, WidgetInfo};
 use glam::DVec3;
 
 use crate::desk::{Command, Desk, readings_of};
-use crate::geometry::Rockwork;
-use crate::scene::solids::rockwork;
-use crate::scene::{ItemId, Layout, Scene};
-use crate::ui::paint::gear::{self, Reach};
+use crate::scene::Layout;
 use crate::ui::paint::lit::Lit;
 use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
 use crate::ui::wash::{Class, ColorTable, fit_change_classes, fit_classes, light_classes};
+use derived::Derived;
 use frame::{Arrangement, Extent, Filling, Look};
 use hand::Hand;
 use pick::Pick;
@@ -125,16 +124,6 @@ pub struct Sheet {
     /// A place that was flown to (middle and half size, in cm), marked until
     /// the next click.
     spot: Option<(DVec3, DVec3)>,
-}
-
-/// What follows from the layout alone.
-struct Derived {
-    scene: Arc<Scene>,
-    layout_idx: usize,
-    rockwork: Rockwork,
-    reaches: Vec<Reach>,
-    /// Corals that stand behind rock, for each view.
-    hidden: [Vec<ItemId>; 3],
 }
 
 impl Default for Sheet {
@@ -386,27 +375,11 @@ impl Sheet {
 
     /// Works out what follows from the layout, if that has changed.
     fn derive(&mut self, desk: &Desk) {
-        let fits = |old: &Derived| {
-            Arc::ptr_eq(&old.scene, desk.scene()) && old.layout_idx == desk.layout_idx()
-        };
-        if self.derived.as_ref().is_some_and(fits) {
-            return;
+        let (scene, layout_idx) = (desk.scene(), desk.layout_idx());
+        if !matches!(&self.derived, Some(old) if old.is_of(scene, layout_idx)) {
+            let before = self.derived.take();
+            self.derived = Some(Derived::new(scene, layout_idx, before));
         }
-        let (scene, layout) = (desk.scene(), desk.layout());
-        let rockwork = rockwork(layout);
-        let reaches = layout
-            .pumps
-            .iter()
-            .map(|pump| gear::reach(pump, &scene.tank, &rockwork))
-            .collect();
-        let hidden = View::ALL.map(|view| draw::hidden_corals(layout, &rockwork, view));
-        self.derived = Some(Derived {
-            scene: Arc::clone(scene),
-            layout_idx: desk.layout_idx(),
-            rockwork,
-            reaches,
-            hidden,
-        });
     }
 
     fn pick<'a>(

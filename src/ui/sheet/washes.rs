@@ -70,7 +70,7 @@ impl Source {
 struct Layer {
     source: Source,
     depth_cm: f64,
-    cut: Cut,
+    cut: Arc<Cut>,
     texture: TextureHandle,
     hatch: Option<Hatch>,
 }
@@ -91,12 +91,33 @@ struct ShadeHatch {
     strokes: Vec<[Vec2; 2]>,
 }
 
+/// A flow field, where it is cut (in cm), and the cut.
+type FlowCut = (Arc<FlowField>, f64, Arc<Cut>);
+
+/// The cut of a flow field by a view's level: the one that is kept, if it is of
+/// this field and level.
+fn cut_of_flow(
+    kept: &mut Option<FlowCut>,
+    field: &Arc<FlowField>,
+    (view, depth_cm): (View, f64),
+) -> Arc<Cut> {
+    if let Some((old, depth, cut)) = kept
+        && Arc::ptr_eq(old, field)
+        && *depth == depth_cm
+    {
+        return Arc::clone(cut);
+    }
+    let cut = Arc::new(Cut::of_flow(field, view, depth_cm));
+    *kept = Some((Arc::clone(field), depth_cm, Arc::clone(&cut)));
+    cut
+}
+
 /// The washes of all views.
 #[derive(Default)]
 pub(crate) struct Washes {
     layers: [Option<Layer>; 3],
     /// The flow in each view, also when another wash shows, for tracers.
-    flow_cuts: [Option<(Arc<FlowField>, f64, Cut)>; 3],
+    flow_cuts: [Option<FlowCut>; 3],
     shade: [Option<ShadeHatch>; 3],
 }
 
@@ -175,7 +196,8 @@ impl Washes {
         };
         let fits = |layer: &Layer| layer.source.is_same(&source) && layer.depth_cm == depth_cm;
         if !slot.as_ref().is_some_and(fits) {
-            let (cut, classes) = cut_of(&source, wash, (view, depth_cm), context.theme);
+            let kept = &mut self.flow_cuts[view.idx()];
+            let (cut, classes) = cut_of(&source, wash, (view, depth_cm, kept), context.theme);
             let image = cut.image(&ColorTable::new(classes), STRENGTH);
             let texture = match slot.take() {
                 Some(mut old) => {
@@ -203,18 +225,11 @@ impl Washes {
     }
 
     /// The flow cut of a view, for tracers.
-    pub(crate) fn flow_cut(&mut self, view: View, desk: &Desk) -> Option<&Cut> {
+    pub(crate) fn flow_cut(&mut self, view: View, desk: &Desk) -> Option<Arc<Cut>> {
         let depth_cm = view.depth(cut_at_cm(desk));
         let (field, _) = flow_for(desk.results(), view)?;
-        let slot = &mut self.flow_cuts[view.idx()];
-        let fits = |(old, depth, _): &(Arc<FlowField>, f64, Cut)| {
-            Arc::ptr_eq(old, field) && *depth == depth_cm
-        };
-        if !slot.as_ref().is_some_and(fits) {
-            let cut = Cut::of_flow(field, view, depth_cm);
-            *slot = Some((Arc::clone(field), depth_cm, cut));
-        }
-        slot.as_ref().map(|(_, _, cut)| cut)
+        let kept = &mut self.flow_cuts[view.idx()];
+        Some(cut_of_flow(kept, field, (view, depth_cm)))
     }
 
     fn prepare_shade(&mut self, frame: &Frame, context: &SheetContext<'_>, rocks: &RockDrawings) {
@@ -361,11 +376,14 @@ impl Hatch {
 fn cut_of(
     source: &Source,
     wash: Wash,
-    (view, depth_cm): (View, f64),
+    (view, depth_cm, kept): (View, f64, &mut Option<FlowCut>),
     theme: &Theme,
-) -> (Cut, &'static [Class]) {
-    match source {
-        Source::Flow(field) => (Cut::of_flow(field, view, depth_cm), flow_classes(theme)),
+) -> (Arc<Cut>, &'static [Class]) {
+    let (cut, classes) = match source {
+        Source::Flow(field) => {
+            let cut = cut_of_flow(kept, field, (view, depth_cm));
+            return (cut, flow_classes(theme));
+        }
         Source::Light(plane) => (Cut::of_light(plane, view), light_classes(theme)),
         Source::Bed(lit) => {
             let classes = match wash {
@@ -383,7 +401,8 @@ fn cut_of(
             Cut::of_light(own, view).minus(&Cut::of_light(other, view)),
             light_change_classes(),
         ),
-    }
+    };
+    (Arc::new(cut), classes)
 }
 
 /// A field that holds how an entry fits in place of the light, patch by patch;

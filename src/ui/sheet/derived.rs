@@ -1,0 +1,185 @@
+//! What follows from a layout alone: the solids of its rocks, the reach of its
+//! jets, which corals stand behind rock. Brought on from the state before,
+//! since a hand that drags changes one thing a frame.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use glam::DVec3;
+
+use crate::geometry::{Ray, RockSolid, Rockwork};
+use crate::scene::solids::rock_solid;
+use crate::scene::{Coral, ItemId, Layout, Rock, Scene};
+use crate::ui::paint::gear::{self, Reach};
+use crate::ui::sheet::View;
+
+/// What follows from one layout of one state of the scene.
+pub(super) struct Derived {
+    scene: Arc<Scene>,
+    layout_idx: usize,
+    /// The solids, in the layout's order.
+    pub(super) rockwork: Rockwork,
+    /// How far the pumps' jets are felt, in the layout's order.
+    pub(super) reaches: Vec<Reach>,
+    /// Corals that stand behind rock, for each view.
+    pub(super) hidden: [Vec<ItemId>; 3],
+    /// The rock before each coral, in the layout's order, for each view.
+    screens: [Vec<Option<ItemId>>; 3],
+}
+
+impl Derived {
+    /// Whether it is of this layout of this scene.
+    pub(super) fn is_of(&self, scene: &Arc<Scene>, layout_idx: usize) -> bool {
+        Arc::ptr_eq(&self.scene, scene) && self.layout_idx == layout_idx
+    }
+
+    /// What follows from a layout; what is the same in `before` is taken over.
+    pub(super) fn new(scene: &Arc<Scene>, layout_idx: usize, before: Option<Self>) -> Self {
+        let empty = Layout::default();
+        let layout = scene.layouts.get(layout_idx).unwrap_or(&empty);
+        let (old_scene, old_idx, solids, old_screens) = match before {
+            Some(old) => (old.scene, old.layout_idx, old.rockwork.rocks, old.screens),
+            None => (
+                Arc::clone(scene),
+                usize::MAX,
+                Vec::new(),
+                [const { Vec::new() }; 3],
+            ),
+        };
+        let old = old_scene.layouts.get(old_idx).unwrap_or(&empty);
+        let (rockwork, is_kept) = solids_of(&layout.rocks, (&old.rocks, solids));
+        let screens = View::ALL.map(|view| {
+            let old = (old.corals.as_slice(), old_screens[view.idx()].as_slice());
+            screens_of(view, layout, (&rockwork, &is_kept), old)
+        });
+        let reaches = layout
+            .pumps
+            .iter()
+            .map(|pump| gear::reach(pump, &scene.tank, &rockwork))
+            .collect();
+        let hidden = View::ALL.map(|view| {
+            let corals = layout.corals.iter().zip(&screens[view.idx()]);
+            corals
+                .filter(|(_, screen)| screen.is_some())
+                .map(|(coral, _)| coral.id)
+                .collect()
+        });
+        Self {
+            scene: Arc::clone(scene),
+            layout_idx,
+            rockwork,
+            reaches,
+            hidden,
+            screens,
+        }
+    }
+}
+
+/// Solids of the rocks, and for each whether it is one of the old ones.
+fn solids_of(rocks: &[Rock], (old, solids): (&[Rock], Vec<RockSolid>)) -> (Rockwork, Vec<bool>) {
+    let old = old
+        .iter()
+        .zip(solids)
+        .map(|(rock, solid)| (rock.id, (rock, solid)));
+    let mut old: BTreeMap<ItemId, (&Rock, RockSolid)> = old.collect();
+    let made = rocks.iter().map(|rock| match old.remove(&rock.id) {
+        Some((same, solid)) if same == rock => (solid, true),
+        _ => (rock_solid(rock), false),
+    });
+    let (rocks, is_kept) = made.unzip();
+    (Rockwork { rocks }, is_kept)
+}
+
+/// For each coral a rock between it and the viewer, if there is one.
+///
+/// What stood before a coral in its place still does, unless it is another rock
+/// now; where none did, only a new or changed rock can.
+fn screens_of(
+    view: View,
+    layout: &Layout,
+    (rockwork, is_kept): (&Rockwork, &[bool]),
+    (old_corals, old_screens): (&[Coral], &[Option<ItemId>]),
+) -> Vec<Option<ItemId>> {
+    let old = old_corals.iter().zip(old_screens);
+    let old: BTreeMap<ItemId, _> = old.map(|pair| (pair.0.id, pair)).collect();
+    let rocks = || layout.rocks.iter().zip(&rockwork.rocks).zip(is_kept);
+    let is_kept_rock = |id: ItemId| rocks().any(|((rock, _), kept)| *kept && rock.id == id);
+    let screen = |coral: &Coral| {
+        let ray = sight(coral, view);
+        let first = |only_new: bool| {
+            rocks()
+                .filter(|(_, kept)| !(only_new && **kept))
+                .find(|((_, solid), _)| solid.blocks(&ray, FAR_M))
+                .map(|((rock, _), _)| rock.id)
+        };
+        match old.get(&coral.id) {
+            Some((before, screen)) if *before == coral => match screen {
+                Some(id) if is_kept_rock(*id) => Some(*id),
+                Some(_) => first(false),
+                None => first(true),
+            },
+            _ => first(false),
+        }
+    };
+    layout.corals.iter().map(screen).collect()
+}
+
+/// How far a rock can stand before a coral, in m.
+const FAR_M: f64 = 5.0;
+
+/// The line of sight from a coral's top towards the viewer.
+fn sight(coral: &Coral, view: View) -> Ray {
+    const LIFT_CM: f64 = 0.7;
+    let top: DVec3 = coral.at_cm + coral.facing * (coral.size_cm.z + LIFT_CM);
+    Ray {
+        origin_m: top / 100.0,
+        direction: view.towards_viewer(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::{demos, parse};
+
+    fn demo() -> Scene {
+        let demo = demos().first().expect("there is a demo");
+        parse(demo.text, demo.file).expect("it reads").scene
+    }
+
+    #[test]
+    fn what_is_brought_on_is_what_is_found_anew() {
+        let mut scene = demo();
+        let mut derived = Derived::new(&Arc::new(scene.clone()), 0, None);
+        let mut n_hidden = Vec::new();
+        for step in 0..40_usize {
+            let layout = &mut scene.layouts[0];
+            let (n_rocks, n_corals) = (layout.rocks.len(), layout.corals.len());
+            match step % 8 {
+                0 => layout.rocks[step % n_rocks].at_cm.x += 9.0,
+                1 => layout.rocks[step % n_rocks].turn_deg += 40.0,
+                2 => layout.corals[step % n_corals].at_cm.y += 6.0,
+                3 => layout.corals[(step + 3) % n_corals].at_cm.z -= 5.0,
+                4 => layout.rocks.swap(0, n_rocks - 1),
+                5 => {
+                    let mut rock = layout.rocks[step % n_rocks].clone();
+                    rock.id = 900 + step as ItemId;
+                    rock.at_cm.y -= 12.0;
+                    layout.rocks.push(rock);
+                }
+                6 => drop(layout.corals.pop().filter(|_| step > 30)),
+                _ => drop(layout.rocks.remove(step % n_rocks)),
+            }
+            let shared = Arc::new(scene.clone());
+            derived = Derived::new(&shared, 0, Some(derived));
+            let anew = Derived::new(&shared, 0, None);
+            assert_eq!(derived.hidden, anew.hidden, "hidden after step {step}");
+            let is_same = derived.rockwork.rocks == anew.rockwork.rocks;
+            assert!(is_same, "the solids after step {step}");
+            assert_eq!(derived.reaches, anew.reaches, "reaches after step {step}");
+            n_hidden.push(anew.hidden.iter().map(Vec::len).sum::<usize>());
+        }
+        let is_varied = n_hidden.iter().any(|n| *n != n_hidden[0]);
+        assert!(is_varied, "corals come out from behind rock: {n_hidden:?}");
+    }
+}
