@@ -6,14 +6,15 @@ use std::collections::BTreeSet;
 use glam::{DVec2, DVec3};
 
 use crate::advice::AdviceInput;
+use crate::advice::creep::{Ways, creeps};
 use crate::advice::fit::{Fitter, Site};
 use crate::advice::growth::{
-    Cylinder, GrowthEvent, Meeting, Months, Pace, coral_name, cylinder, event, first_months,
-    growth_events, sentence, size_after_cm,
+    Cylinder, GrowthEvent, Meeting, Months, Pace, coral_name, cylinder, event, first_months, gap_m,
+    sentence, shape_events, size_after_cm,
 };
 use crate::advice::place::rock_name;
 use crate::advice::room::reach_m;
-use crate::catalog::{ContactRule, Entry, Form};
+use crate::catalog::{ContactRule, Entry};
 use crate::geometry::Ray;
 use crate::light::{lobe_exponent, optics};
 use crate::scene::solids::{coral_body, rock_solid};
@@ -40,7 +41,7 @@ const FAR_M: f64 = 0.6;
 type Known<'a> = (&'a Coral, &'a Entry);
 
 /// Everything that growth brings about within `months`, earliest first: what
-/// [`growth_events`] finds from the shapes, and with lamps and flow also who
+/// [`growth_events`](crate::advice::growth_events) finds from the shapes, and with lamps and flow also who
 /// takes whose light (as far as no rock does) and water, whose sting reaches
 /// whom (lee side included) and which mat leaves its moat.
 ///
@@ -55,7 +56,8 @@ pub fn later_events(input: &AdviceInput<'_>, months: f64) -> Vec<GrowthEvent> {
         .filter_map(|coral| Some((coral, input.catalog.entry(&coral.entry)?)))
         .collect();
     let has_lamps = !input.layout.lamps.is_empty();
-    let mut events = growth_events(input.layout, input.catalog, months);
+    let ways = Ways::new(input.layout, &known);
+    let mut events = shape_events(&known, input.catalog, &ways, months);
     events.retain(|event| !has_lamps || event.what != Meeting::Shade);
     let flows: Vec<DVec3> = known
         .iter()
@@ -77,7 +79,7 @@ pub fn later_events(input: &AdviceInput<'_>, months: f64) -> Vec<GrowthEvent> {
                     Meeting::Sting,
                     sting_months(input, by, to, flows[i], months),
                 ),
-                (Meeting::Spread, moat_months(by, to, months)),
+                (Meeting::Spread, moat_months(by, to, &ways, months)),
             ];
             let dated = found
                 .into_iter()
@@ -268,21 +270,17 @@ fn sting_months(
 
 /// Whether an entry is a mat that wants bare sand around its island.
 fn wants_moat(entry: &Entry) -> bool {
-    entry.place.own_island && matches!(entry.form, Form::Mat | Form::Encrusting)
+    entry.place.own_island && creeps(entry)
 }
 
 /// When a mat comes nearer to a coral of another kind than its moat is wide.
-fn moat_months(by: Known<'_>, to: Known<'_>, months: f64) -> Option<Months> {
+fn moat_months(by: Known<'_>, to: Known<'_>, ways: &Ways, months: f64) -> Option<Months> {
     if !wants_moat(by.1) || by.1.id == to.1.id {
         return None;
     }
     let moat_m = by.1.gap_cm.value * M_PER_CM;
     first_months(months, |month, pace| {
-        let (own, other) = (
-            cylinder(by.0, by.1, month, pace),
-            cylinder(to.0, to.1, month, pace),
-        );
-        own.gap_m(&other) < moat_m
+        gap_m(by, to, ways, (month, pace)) < moat_m
     })
 }
 

@@ -2,6 +2,7 @@
 
 use glam::DVec3;
 
+use crate::advice::creep::{Ways, creeps};
 use crate::catalog::{Catalog, ContactRule, Entry, Form};
 use crate::scene::{Coral, ItemId, Layout};
 use crate::units::M_PER_CM;
@@ -193,18 +194,30 @@ pub(crate) fn cylinder(coral: &Coral, entry: &Entry, months: f64, pace: Pace) ->
 
 /// Everything that growth brings about within `months`, earliest first.
 ///
-/// Distances are straight lines, never longer than along the rock, so that
-/// the months err towards early.
+/// Mats and crusts come to others on their rock along its surface. All other
+/// distances are straight lines, so that those months err towards early.
 pub fn growth_events(layout: &Layout, catalog: &Catalog, months: f64) -> Vec<GrowthEvent> {
     let known: Vec<(&Coral, &Entry)> = layout
         .corals
         .iter()
         .filter_map(|coral| Some((coral, catalog.entry(&coral.entry)?)))
         .collect();
+    let ways = Ways::new(layout, &known);
+    shape_events(&known, catalog, &ways, months)
+}
+
+/// Who touches, overgrows or shades whom, by their shapes.
+pub(crate) fn shape_events(
+    known: &[(&Coral, &Entry)],
+    catalog: &Catalog,
+    ways: &Ways,
+    months: f64,
+) -> Vec<GrowthEvent> {
     let mut events = Vec::new();
     for (i, &a) in known.iter().enumerate() {
         for &b in &known[i + 1..] {
-            if let Some(when) = months_until(a, b, months, |a, b| a.gap_m(b) <= 0.0) {
+            let touch = |month, pace| gap_m(a, b, ways, (month, pace)) <= 0.0;
+            if let Some(when) = first_months(months, touch) {
                 events.push(meeting_event(catalog, a, b, when));
             }
             for (over, under) in [(a, b), (b, a)] {
@@ -216,6 +229,24 @@ pub fn growth_events(layout: &Layout, catalog: &Catalog, months: f64) -> Vec<Gro
     }
     events.sort_by(|a, b| a.months.early.total_cmp(&b.months.early));
     events
+}
+
+/// Clear distance between two corals after some months, in m, negative where
+/// they overlap: along the rock where one of them creeps over it.
+pub(crate) fn gap_m(
+    a: (&Coral, &Entry),
+    b: (&Coral, &Entry),
+    ways: &Ways,
+    (month, pace): (f64, Pace),
+) -> f64 {
+    let edge_m = |(coral, entry): (&Coral, &Entry)| {
+        let size_cm = size_after_cm(entry, coral.size_cm, month, pace);
+        size_cm.x.max(size_cm.y) / 2.0 * M_PER_CM
+    };
+    match ways.along_m(a.0.id, b.0.id) {
+        Some(along_m) => along_m - edge_m(a) - edge_m(b),
+        None => cylinder(a.0, a.1, month, pace).gap_m(&cylinder(b.0, b.1, month, pace)),
+    }
 }
 
 /// First month in which `met` holds at each pace; none if it holds already or
@@ -271,9 +302,8 @@ fn meeting_event(
     b: (&Coral, &Entry),
     when: Months,
 ) -> GrowthEvent {
-    let creeps = |form| matches!(form, Form::Encrusting | Form::Mat);
     let rule = catalog.contact_rule(a.1, b.1);
-    let (what, by, to) = match (creeps(a.1.form), creeps(b.1.form)) {
+    let (what, by, to) = match (creeps(a.1), creeps(b.1)) {
         (true, false) if rule >= ContactRule::Watch => (Meeting::Overgrow, a, b),
         (false, true) if rule >= ContactRule::Watch => (Meeting::Overgrow, b, a),
         _ => (Meeting::Touch, a, b),

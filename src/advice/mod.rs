@@ -11,6 +11,7 @@ mod berths;
 mod body;
 mod compare;
 mod corals;
+mod creep;
 mod dead;
 mod figures;
 mod finding;

@@ -248,8 +248,8 @@ impl Kernel {
         rest.iter().all(|f| f.abs() < 0.3)
     }
 
-    /// Density and velocity of a cell.
-    pub fn macroscopic(&self, cell: usize) -> Macroscopic {
+    /// What has arrived in a cell, before any of it slides along a wall.
+    pub(super) fn arriving(&self, cell: usize) -> [f64; Q] {
         let place = self.store.layout.place(self.domain.ijk(cell));
         let (rest, near, far) = self.store.views();
         let mut f = [0.0; Q];
@@ -258,6 +258,12 @@ impl Kernel {
             f[1 + 2 * p] = f64::from(near[p][place]);
             f[2 + 2 * p] = f64::from(far[p][place]);
         }
+        f
+    }
+
+    /// Density and velocity of a cell.
+    pub fn macroscopic(&self, cell: usize) -> Macroscopic {
+        let mut f = self.arriving(cell);
         slide(&self.domain, cell, &mut f);
         let mut momentum = [0.0; 3];
         for (i, f) in f.iter().enumerate() {

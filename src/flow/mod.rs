@@ -20,6 +20,7 @@ mod many;
 mod options;
 mod outlet;
 mod plain;
+mod reaction;
 mod scaling;
 mod setup;
 mod slides;

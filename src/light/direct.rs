@@ -23,6 +23,8 @@ pub(super) struct Arrival {
     pub(super) entry_m: DVec3,
     /// The point of the lamp.
     pub(super) emitter_m: DVec3,
+    /// How often it is mirrored along x and y; the sign tells which pane first.
+    pub(super) order: [i32; 2],
 }
 
 /// Images of one coordinate of a receiver that light can reach.
@@ -125,6 +127,17 @@ fn through_surface(
 ) -> Option<Arrival> {
     let run_m = run.length();
     let heading = if run_m > 1e-12 { run / run_m } else { DVec2::X };
+    // Most images enter beyond the pane that they are mirrored in: where even
+    // the nearest entry does, the path need not be found.
+    let least_m = optics::entry_run_least(height_m, depth_m, run_m, basin.n);
+    let nearest = emitter_m.truncate() + heading * least_m;
+    let is_beyond = |axis: usize| {
+        (nearest[axis] < 0.0 && heading[axis] < 0.0)
+            || (nearest[axis] > basin.size_m[axis] && heading[axis] > 0.0)
+    };
+    if is_beyond(0) || is_beyond(1) {
+        return None;
+    }
     let path = optics::refract(height_m, depth_m, run_m, basin.n);
     let entry = emitter_m.truncate() + heading * path.air_run_m;
     let inside = entry.x >= 0.0
@@ -156,6 +169,7 @@ fn through_surface(
         facing_per_m2: intensity * path.spread_per_m2 / path.cos_water * left,
         entry_m: entry.extend(basin.surface_m),
         emitter_m,
+        order: image.order,
     })
 }
 
@@ -170,6 +184,7 @@ fn arrivals_in_air(fixture: &Fixture, at_m: DVec3, visit: &mut impl FnMut(&Arriv
                 facing_per_m2: emitter.share * fixture.intensity(-to_light) / squared,
                 entry_m: at_m,
                 emitter_m: emitter.at_m,
+                order: [0, 0],
             });
         }
     }

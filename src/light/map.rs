@@ -9,6 +9,7 @@ use super::basin::Owner;
 use super::bounce::{self, Frame};
 use super::field::{LightField, LightPlane, LightSample, SurfaceOwner, SurfacePatch};
 use super::patches;
+use super::shades::{Agreed, Known};
 use super::solver::LightSolver;
 use crate::geometry::CellGrid;
 
@@ -160,7 +161,9 @@ impl LightSolver {
 
     fn light_on(&self, piece: &Piece, received: &[f64]) -> SurfacePatch {
         let (mut ppfd_umol, mut open_umol, mut level_umol) = (0.0, 0.0, 0.0);
-        for (fixture, output) in self.fixtures.iter().zip(&self.output_umol_s) {
+        let (bounced_umol, agreed) = self.told_by_patches(piece, received);
+        let lamps = self.fixtures.iter().zip(&self.output_umol_s);
+        for (lamp_idx, (fixture, output)) in lamps.enumerate() {
             if *output <= 0.0 {
                 continue;
             }
@@ -169,14 +172,18 @@ impl LightSolver {
                 open_umol += light * arrival.to_light.z.max(0.0);
                 let cosine = arrival.to_light.dot(piece.normal);
                 if cosine > 0.0 {
-                    let arriving = light * self.open_share(piece.at_m, arrival);
+                    let share = match agreed.on(lamp_idx, arrival) {
+                        Known::Open => 1.0,
+                        Known::Blocked => 0.0,
+                        Known::Not => self.open_share(piece.at_m, arrival),
+                    };
+                    let arriving = light * share;
                     ppfd_umol += arriving * cosine;
                     level_umol += arriving * arrival.to_light.z.max(0.0);
                 }
             });
         }
         if self.options.full {
-            let bounced_umol = self.bounced_on(piece, received);
             ppfd_umol += bounced_umol;
             level_umol += bounced_umol;
             open_umol += self.bare.up_umol(piece.at_m, &self.output_umol_s);
@@ -195,24 +202,35 @@ impl LightSolver {
         }
     }
 
-    /// Bounced PPFD on a piece of surface, between the bounce patches near it.
-    fn bounced_on(&self, piece: &Piece, received: &[f64]) -> f64 {
-        let reach_m = 1.6 * self.options.patch_m;
+    /// What the bounce patches near a piece of surface say: the bounced PPFD
+    /// between them, and what they agree on of shade.
+    fn told_by_patches(&self, piece: &Piece, received: &[f64]) -> (f64, Agreed) {
+        let mut agreed = Agreed::new();
+        if !self.options.full {
+            return (0.0, agreed);
+        }
+        let n_lamps = self.fixtures.len();
+        let near_m = 1.6 * self.options.patch_m;
         let around = &self.surroundings.patches;
         let (mut sum, mut weights) = (0.0, 0.0);
         let place = (piece.at_m, piece.normal);
-        for reach_m in [reach_m, 2.5 * reach_m] {
+        for reach_m in [near_m, 2.5 * near_m] {
             around.around(piece.owner, place, reach_m, |idx, weight| {
                 if let Some(ppfd) = received.get(idx) {
                     sum += ppfd * weight;
                     weights += weight;
                 }
+                if reach_m <= near_m
+                    && let Some(shades) = self.shades.get(idx * n_lamps..(idx + 1) * n_lamps)
+                {
+                    agreed.hear(shades);
+                }
             });
             if weights > 0.0 {
-                return sum / weights;
+                return (sum / weights, agreed);
             }
         }
-        0.0
+        (0.0, agreed)
     }
 
     /// PPFD facing up over one plane, in cells of `cell_m`; zero in rock and

@@ -18,6 +18,7 @@ mod map;
 pub mod optics;
 mod patches;
 mod readings;
+mod shades;
 mod solver;
 
 pub use distribution::{About, Distribution, Symmetry};

@@ -93,12 +93,21 @@ pub fn refract(height_m: f64, depth_m: f64, run_m: f64, n: f64) -> Refraction {
     }
 }
 
+/// A horizontal distance from the source that the point of entry is never
+/// nearer than: that of paraxial rays, since others are bent more, and what the
+/// critical angle leaves.
+pub fn entry_run_least(height_m: f64, depth_m: f64, run_m: f64, n: f64) -> f64 {
+    let paraxial_m = run_m * height_m / (height_m + depth_m / n);
+    paraxial_m.max(run_m - depth_m * reach_per_depth(n))
+}
+
 fn entry_run(height_m: f64, depth_m: f64, run_m: f64, n: f64) -> f64 {
     const STEPS_MAX: usize = 40;
-    const NEAR: f64 = 1e-9;
+    // Near the root each step squares the error: one of 1e-6 leaves 1e-12.
+    const NEAR: f64 = 1e-6;
     let (h2, d2) = (height_m * height_m, depth_m * depth_m);
+    let mut x = entry_run_least(height_m, depth_m, run_m, n);
     let (mut low, mut high) = (0.0, run_m);
-    let mut x = run_m * height_m / (height_m + depth_m / n);
     for _ in 0..STEPS_MAX {
         let (air2, water2) = (x * x + h2, (run_m - x) * (run_m - x) + d2);
         let (air, water) = (air2.sqrt(), water2.sqrt());

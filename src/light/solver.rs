@@ -15,6 +15,7 @@ use super::distribution::Distribution;
 use super::field::LightSample;
 use super::fixture::Fixture;
 use super::patches::{self, Patch, Patches};
+use super::shades::Shade;
 use crate::scene::solids::{coral_body, rockwork};
 use crate::scene::{Body, Lamp, Layout, Output, Scene, Spread};
 use crate::units::M_PER_CM;
@@ -130,6 +131,8 @@ pub struct LightSolver {
     /// Output of each lamp as set, in µmol/s.
     pub(super) output_umol_s: Vec<f64>,
     pub(super) glow: Glow,
+    /// What each patch knows of shade, `[patch][lamp]`.
+    pub(super) shades: Vec<Shade>,
     pub(super) bare: Bare,
     notes: Vec<(usize, LampNote)>,
 }
@@ -221,6 +224,7 @@ impl LightSolver {
             full_umol_s: vec![0.0; n_lamps],
             output_umol_s: vec![0.0; n_lamps],
             glow: Glow::default(),
+            shades: Vec::new(),
             bare: Bare::default(),
             notes,
         };
@@ -234,41 +238,45 @@ impl LightSolver {
     fn bounce(&mut self) {
         let around = Arc::clone(&self.surroundings);
         let n_lamps = self.fixtures.len();
-        let direct = self.direct_on(&around.patches.all, &around.obstacles, around.above);
+        let (direct, shades) = self.direct_on(&around.patches.all, &around.obstacles, around.above);
+        self.shades = shades;
         self.glow = Glow::settle(&around.patches, &around.transfer, &direct, n_lamps);
         let nothing = Obstacles::default();
-        let direct = self.direct_on(&around.bare.patches.all, &nothing, false);
+        let (direct, _) = self.direct_on(&around.bare.patches.all, &nothing, false);
         self.bare = Bare::new(&self.basin, &around.bare, &direct, n_lamps);
     }
 
-    /// Direct PPFD on patches for one µmol/s of each lamp, `[patch][lamp]`.
-    fn direct_on(&self, patches: &[Patch], obstacles: &Obstacles, above: bool) -> Vec<f32> {
-        let n_lamps = self.fixtures.len();
-        let mut direct = vec![0.0; patches.len() * n_lamps];
-        direct
-            .par_chunks_mut(n_lamps.max(1))
+    /// Direct PPFD on patches for one µmol/s of each lamp, and what they know of
+    /// shade; both `[patch][lamp]`.
+    fn direct_on(
+        &self,
+        patches: &[Patch],
+        obstacles: &Obstacles,
+        above: bool,
+    ) -> (Vec<f32>, Vec<Shade>) {
+        let n = patches.len() * self.fixtures.len();
+        let (mut direct, mut shades) = (vec![0.0; n], vec![Shade::default(); n]);
+        let n_lamps = self.fixtures.len().max(1);
+        (direct.par_chunks_mut(n_lamps))
+            .zip(shades.par_chunks_mut(n_lamps))
             .zip(patches)
-            .for_each(|(sums, patch)| {
-                for (sum, fixture) in sums.iter_mut().zip(&self.fixtures) {
+            .for_each(|((sums, shades), patch)| {
+                for ((sum, shade), fixture) in sums.iter_mut().zip(shades).zip(&self.fixtures) {
                     let mut ppfd = 0.0;
                     self.arrivals(fixture, patch.at_m, |arrival| {
                         let cosine = arrival.to_light.dot(patch.normal);
                         if cosine > 0.0 {
-                            ppfd += cosine
-                                * arrival.facing_per_m2
-                                * direct::open_share(
-                                    &self.basin,
-                                    obstacles,
-                                    above,
-                                    patch.at_m,
-                                    arrival,
-                                );
+                            let at_m = patch.at_m;
+                            let share =
+                                direct::open_share(&self.basin, obstacles, above, at_m, arrival);
+                            shade.note(arrival, share);
+                            ppfd += cosine * arrival.facing_per_m2 * share;
                         }
                     });
                     *sum = ppfd as f32;
                 }
             });
-        direct
+        (direct, shades)
     }
 
     /// Every path from `fixture` to a place, shade left out.

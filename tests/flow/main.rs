@@ -4,4 +4,5 @@ mod analytic;
 mod kernel;
 mod published;
 mod slice;
+mod space;
 mod tanks;

@@ -12,10 +12,10 @@ use bommie::storage::parse;
 use glam::DVec3;
 
 /// Outlet, aim, diameter in cm and flow in L/h.
-type Pump = (DVec3, DVec3, f64, f64);
+pub(super) type Pump = (DVec3, DVec3, f64, f64);
 
 /// A tank of glass with boxes of rock, all in cm.
-fn tank(size: DVec3, boxes: &[[DVec3; 2]], pumps: &[Pump]) -> Scene {
+pub(super) fn tank(size: DVec3, boxes: &[[DVec3; 2]], pumps: &[Pump]) -> Scene {
     let (mut rocks, mut gear) = (String::new(), String::new());
     for (k, [low, high]) in boxes.iter().enumerate() {
         let (half, at, height) = ((high - low) / 2.0, (low + high) / 2.0, high.z - low.z);
