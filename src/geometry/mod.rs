@@ -3,6 +3,7 @@
 //! otherwise (polygons are plain numbers and take any unit).
 
 pub mod contour;
+pub mod drape;
 pub mod grid;
 pub mod mass;
 pub mod mesh;

@@ -242,8 +242,10 @@ impl RockSolid {
         };
         let met = self.sharp_stretches(&local, until, |a, b| {
             let middle = local.origin_m + local.direction * (0.5 * (a + b));
-            let blocked =
-                self.rounding_m <= 0.0 || self.away_from_edges(middle) || self.dips(&local, a, b);
+            let blocked = self.rounding_m <= 0.0
+                || self.away_from_edges(middle)
+                || self.distance_in_rock(middle).0 < 0.0
+                || self.march(&local, a, b).is_some();
             blocked.then_some(())
         });
         met.is_some()
@@ -303,24 +305,6 @@ impl RockSolid {
             let (a, b) = (a.max(0.0), b.min(until));
             if a <= b { visit(a, b) } else { None }
         })
-    }
-
-    /// Whether a ray in the rock's frame dips into the rounded solid between two
-    /// places along it: no distance changes by more than the way that is gone,
-    /// so that halves far enough from the surface need not be looked at closer.
-    fn dips(&self, ray: &Ray, from: f64, to: f64) -> bool {
-        /// A dip shorter than twice this along the ray does not matter.
-        const SHORT_M: f64 = 5e-5;
-        let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
-        let distance = self
-            .distance_in_rock(ray.origin_m + ray.direction * middle)
-            .0;
-        if distance < 0.0 {
-            return true;
-        }
-        distance < half
-            && half > SHORT_M
-            && (self.dips(ray, from, middle) || self.dips(ray, middle, to))
     }
 
     /// First surface point of the rounded solid between `from` and `to` along

@@ -110,7 +110,7 @@ words! {
     UNKNOWN_FIGURE = "?";
     RANKING_TIP = "By how many figures each layout wins against each other one; ties count for none";
     NO_FATES = "Nothing changes for any coral.";
-    FATE_BAD = "not living";
+    FATE_BAD = "badly off";
     FATE_POOR = "poor";
     FATE_FAIR = "fair";
     FATE_GOOD = "good";

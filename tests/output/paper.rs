@@ -567,7 +567,7 @@ fn a_comparison_says_who_is_better_and_what_to_do() {
         "B: moved",
         "dead water",
         "a tie",
-        "Step by step to “moved”",
+        "Step by step from “as built” to “moved”",
     ] {
         assert!(text.contains(&letters(wanted)), "{wanted}");
     }

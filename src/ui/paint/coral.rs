@@ -5,8 +5,9 @@ use egui::{Color32, Painter, Pos2, Shape, Stroke, Vec2, pos2, vec2};
 use glam::DVec3;
 
 use crate::catalog::{Catalog, Form};
+use crate::geometry::drape::SkinStep;
 use crate::scene::Coral;
-use crate::ui::paint::label;
+use crate::ui::paint::{label, mats};
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
 
@@ -19,6 +20,8 @@ pub(crate) struct CoralLook<'a> {
     pub(crate) is_lit: bool,
     /// Whether rock stands before it.
     pub(crate) is_hidden: bool,
+    /// A mat's ways over its rock.
+    pub(crate) ways: Option<&'a [Vec<SkinStep>]>,
 }
 
 /// Form and sting reach (cm past its edge) of a coral.
@@ -49,7 +52,13 @@ pub(crate) fn paint(painter: &Painter, frame: &Frame, coral: &Coral, look: Coral
         ),
     };
     let middle = frame.pos(coral.at_cm + coral.facing * (coral.size_cm.z / 2.0));
-    if frame.view == View::Top {
+    let is_draped = match look.ways {
+        Some(ways) if !look.is_hidden => over_rock(&pen, frame, coral, ways),
+        _ => false,
+    };
+    if is_draped {
+        // The rim is all that there is to draw.
+    } else if frame.view == View::Top {
         let half = vec2(
             frame.points(coral.size_cm.x / 2.0).max(3.0),
             frame.points(coral.size_cm.y / 2.0).max(3.0),
@@ -78,6 +87,24 @@ pub(crate) fn paint(painter: &Painter, frame: &Frame, coral: &Coral, look: Coral
         let color = line_color.gamma_multiply(if look.is_lit { 0.9 } else { 0.45 });
         label::dotted_circle(painter, middle, radius, color);
     }
+}
+
+/// Draws what shows of a mat as it lies over its rock; returns whether that is
+/// all of it: seen from its edge, its thickness is still to be drawn.
+fn over_rock(pen: &Pen<'_>, frame: &Frame, coral: &Coral, ways: &[Vec<SkinStep>]) -> bool {
+    /// Seen flatter than this, its thickness shows more than its face.
+    const EDGE_ON: f32 = 0.35;
+    let shown = mats::shown(frame, coral, ways);
+    if shown.half.min_elem() < 2.0 {
+        return false;
+    }
+    let base = frame.pos(coral.at_cm);
+    pen.blob(base, shown.rim);
+    let is_whole = shown.facing > EDGE_ON;
+    if is_whole {
+        polyps(pen, base, shown.half * 0.8, coral.id);
+    }
+    is_whole
 }
 
 /// How far a coral reaches on the screen, for pointing at it.

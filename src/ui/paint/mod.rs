@@ -6,6 +6,7 @@ pub(crate) mod cut;
 pub(crate) mod gear;
 pub(crate) mod label;
 pub(crate) mod lit;
+pub(crate) mod mats;
 pub(crate) mod model;
 pub(crate) mod raster;
 pub(crate) mod relief;

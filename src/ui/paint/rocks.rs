@@ -17,7 +17,7 @@ use crate::ui::theme::Theme;
 use crate::ui::wash::ColorTable;
 
 /// Time a frame may spend on bringing drawings up to date.
-const FRAME_BUDGET: Duration = Duration::from_millis(3);
+const FRAME_BUDGET: Duration = Duration::from_micros(2500);
 
 /// The same while a rock has not been drawn at all.
 const FIRST_BUDGET: Duration = Duration::from_millis(24);

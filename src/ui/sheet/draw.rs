@@ -153,6 +153,7 @@ impl Sheet {
                 theme: context.theme,
                 is_lit: self.is_lit(context, each.id),
                 is_hidden: hidden.contains(&each.id),
+                ways: self.mats.ways(each.id),
             };
             coral::paint(painter, frame, each, look);
         }

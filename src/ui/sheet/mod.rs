@@ -28,6 +28,7 @@ use glam::DVec3;
 use crate::desk::{Command, Desk, readings_of};
 use crate::scene::Layout;
 use crate::ui::paint::lit::Lit;
+use crate::ui::paint::mats::Mats;
 use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
@@ -112,6 +113,8 @@ pub struct Sheet {
     n_lits: u64,
     /// The fit that `lit` was made of, while that wash shows.
     fitted: Option<Arc<Vec<f32>>>,
+    /// Mats as they lie over their rocks.
+    mats: Mats,
     /// Solids and jets of the layout, for one state of the scene.
     derived: Option<Derived>,
     readout: Option<Readout>,
@@ -150,6 +153,7 @@ impl Sheet {
             lit: None,
             n_lits: 0,
             fitted: None,
+            mats: Mats::default(),
             derived: None,
             readout: None,
             last_view: View::Top,
@@ -375,6 +379,7 @@ impl Sheet {
 
     /// Works out what follows from the layout, if that has changed.
     fn derive(&mut self, desk: &Desk) {
+        self.mats.tend(desk.shown_scene(), desk.layout_idx());
         let (scene, layout_idx) = (desk.scene(), desk.layout_idx());
         if !matches!(&self.derived, Some(old) if old.is_of(scene, layout_idx)) {
             let before = self.derived.take();

@@ -1,0 +1,110 @@
+//! Mats and crusts as they lie over their rocks, for the drawing: worked out
+//! again only where a mat or its rock has changed.
+
+use std::sync::Arc;
+
+use egui::{Pos2, Vec2};
+
+use crate::catalog::{Catalog, Form};
+use crate::geometry::drape::{SkinStep, drape};
+use crate::scene::solids::rock_solid;
+use crate::scene::{Coral, ItemId, Rock, Scene, Support};
+use crate::ui::sheet::Frame;
+use crate::units::M_PER_CM;
+
+/// Ways from the middle of a mat to its rim.
+const WAYS: usize = 28;
+
+/// One mat with what it was worked out from.
+struct Mat {
+    coral: Coral,
+    rock: Rock,
+    ways: Vec<Vec<SkinStep>>,
+}
+
+/// All mats of the shown layout.
+#[derive(Default)]
+pub(crate) struct Mats {
+    of: Option<(Arc<Scene>, usize)>,
+    mats: Vec<Mat>,
+}
+
+impl Mats {
+    /// Brings the mats up to date with a layout.
+    pub(crate) fn tend(&mut self, scene: &Arc<Scene>, layout_idx: usize) {
+        let is_of =
+            |(old, idx): &(Arc<Scene>, usize)| Arc::ptr_eq(old, scene) && *idx == layout_idx;
+        if self.of.as_ref().is_some_and(is_of) {
+            return;
+        }
+        self.of = Some((Arc::clone(scene), layout_idx));
+        let mut before = std::mem::take(&mut self.mats);
+        let Some(layout) = scene.layouts.get(layout_idx) else {
+            return;
+        };
+        let floor_m = scene.tank.sand.depth_cm * M_PER_CM;
+        for coral in layout.corals.iter().filter(|coral| creeps(coral)) {
+            let Support::Rock(id) = coral.on else {
+                continue;
+            };
+            let Some(rock) = layout.rocks.iter().find(|rock| rock.id == id) else {
+                continue;
+            };
+            let same = |mat: &Mat| mat.coral == *coral && mat.rock == *rock;
+            if let Some(idx) = before.iter().position(same) {
+                self.mats.push(before.swap_remove(idx));
+                continue;
+            }
+            let edge_m = coral.size_cm.x.max(coral.size_cm.y) / 2.0 * M_PER_CM;
+            let base_m = coral.at_cm * M_PER_CM;
+            self.mats.push(Mat {
+                coral: coral.clone(),
+                rock: rock.clone(),
+                ways: drape(&rock_solid(rock), base_m, edge_m, (WAYS, floor_m)),
+            });
+        }
+    }
+
+    /// The ways of a mat over its rock.
+    pub(crate) fn ways(&self, id: ItemId) -> Option<&[Vec<SkinStep>]> {
+        let mat = self.mats.iter().find(|mat| mat.coral.id == id)?;
+        Some(&mat.ways)
+    }
+}
+
+fn creeps(coral: &Coral) -> bool {
+    let entry = Catalog::built_in().entry(&coral.entry);
+    entry.is_some_and(|entry| matches!(entry.form, Form::Encrusting | Form::Mat))
+}
+
+/// What of a mat shows in a view: the rim of the part that faces the viewer.
+pub(crate) struct Shown {
+    /// Around the middle, in order.
+    pub(crate) rim: Vec<Pos2>,
+    /// Half of its extents on the screen.
+    pub(crate) half: Vec2,
+    /// How much of its base faces the viewer: 1 from straight ahead.
+    pub(crate) facing: f32,
+}
+
+/// The part of a mat that a view sees.
+pub(crate) fn shown(frame: &Frame, coral: &Coral, ways: &[Vec<SkinStep>]) -> Shown {
+    /// A surface seen flatter than this is drawn as not seen.
+    const EDGE_ON: f64 = 0.05;
+    let towards = frame.view.towards_viewer();
+    let base = frame.pos(coral.at_cm);
+    let pos = |step: &SkinStep| frame.pos(step.at_m / M_PER_CM);
+    let is_seen = |step: &&SkinStep| step.normal.dot(towards) > EDGE_ON;
+    let rim: Vec<Pos2> = ways
+        .iter()
+        .map(|way| way.iter().take_while(is_seen).last().map_or(base, pos))
+        .collect();
+    let half = rim
+        .iter()
+        .fold(Vec2::ZERO, |half, p| half.max((*p - base).abs()));
+    Shown {
+        rim,
+        half,
+        facing: coral.facing.normalize_or_zero().dot(towards) as f32,
+    }
+}
