@@ -102,7 +102,7 @@ fn over_rock(pen: &Pen<'_>, frame: &Frame, coral: &Coral, ways: &[Vec<SkinStep>]
     pen.blob(base, shown.rim);
     let is_whole = shown.facing > EDGE_ON;
     if is_whole {
-        polyps(pen, base, shown.half * 0.8, coral.id);
+        polyps(pen, shown.middle, shown.half * 0.8, coral.id);
     }
     is_whole
 }

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use egui::{Pos2, Vec2};
+use egui::{Pos2, Rect, Vec2};
 
 use crate::catalog::{Catalog, Form};
 use crate::geometry::drape::{SkinStep, drape};
@@ -81,7 +81,8 @@ fn creeps(coral: &Coral) -> bool {
 pub(crate) struct Shown {
     /// Around the middle, in order.
     pub(crate) rim: Vec<Pos2>,
-    /// Half of its extents on the screen.
+    /// Middle and half of its extents on the screen.
+    pub(crate) middle: Pos2,
     pub(crate) half: Vec2,
     /// How much of its base faces the viewer: 1 from straight ahead.
     pub(crate) facing: f32,
@@ -99,12 +100,11 @@ pub(crate) fn shown(frame: &Frame, coral: &Coral, ways: &[Vec<SkinStep>]) -> Sho
         .iter()
         .map(|way| way.iter().take_while(is_seen).last().map_or(base, pos))
         .collect();
-    let half = rim
-        .iter()
-        .fold(Vec2::ZERO, |half, p| half.max((*p - base).abs()));
+    let extents = Rect::from_points(&rim);
     Shown {
+        middle: extents.center(),
+        half: extents.size() / 2.0,
         rim,
-        half,
         facing: coral.facing.normalize_or_zero().dot(towards) as f32,
     }
 }

@@ -348,7 +348,7 @@ impl SolidView {
             selection: desk.selection().to_vec(),
             hidden: desk.hidden().to_vec(),
             volumes,
-            light: light.map(|light| Arc::clone(light.lit)),
+            light: light.map(|light| (Arc::clone(light.lit), light.colors.clone())),
             cache: Arc::clone(&self.cache),
         }
     }

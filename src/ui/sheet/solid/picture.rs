@@ -17,7 +17,7 @@ use crate::ui::paint::raster::Raster;
 use crate::ui::paint::rocks::{LightWish, rock_tint};
 use crate::ui::paint::volume::{Detail, Volume};
 use crate::ui::theme::Theme;
-use crate::ui::wash::{ColorTable, light_classes};
+use crate::ui::wash::ColorTable;
 
 /// A step in depth that is worth a line of ink, in cm.
 const JUMP_CM: f32 = 3.5;
@@ -37,7 +37,7 @@ pub(super) struct Task {
     pub(super) hidden: Vec<ItemId>,
     /// Shapes of the rocks, with the number of their state.
     pub(super) volumes: BTreeMap<ItemId, (u64, Arc<Volume>)>,
-    pub(super) light: Option<Arc<Lit>>,
+    pub(super) light: Option<(Arc<Lit>, ColorTable)>,
     pub(super) cache: Arc<Mutex<MeshCache>>,
 }
 
@@ -102,11 +102,10 @@ pub(super) fn start(task: Task, notify: Notify) -> std::io::Result<Job<Drawn>> {
 }
 
 fn render(task: &Task) -> Drawn {
-    let colors = ColorTable::new(light_classes(&task.theme));
     let tint = rock_tint(&task.theme);
-    let light = task.light.as_ref().map(|lit| LightWish {
+    let light = task.light.as_ref().map(|(lit, colors)| LightWish {
         lit,
-        colors: &colors,
+        colors,
         rock: tint,
     });
     let n = task.size.round().max(vec2(2.0, 2.0));
