@@ -56,7 +56,7 @@ stroke 400 150 450 145 470 185 440 220 400 205
 key Escape
 key p
 # The lamp comes from the shelf.
-click 40 424
+click 40 400
 # Undo and redo, and the light.
 key ctrl+z
 key ctrl+shift+z
