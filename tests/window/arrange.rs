@@ -2,51 +2,24 @@
 
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
-use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use bommie::desk::Action;
-use bommie::scene::{Scene, solids};
+use bommie::scene::solids;
 use bommie::ui::sheet::View;
-use bommie::ui::{App, Start};
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, Role};
-use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use glam::{DVec2, DVec3};
 
 use crate::PATIENCE;
+use crate::hand::{Window, press, run_by_words, scene, start};
 
-type Window = Harness<'static, App>;
-
+/// A window in which every rock is drawn: one after the other, some in each
+/// frame.
 fn window() -> Window {
-    let start = Start {
-        path: None,
-        folder: None,
-        has_dialogs: false,
-        is_live: false,
-    };
-    let mut window = Harness::builder()
-        .with_size([1440.0, 900.0])
-        .build_eframe(move |creation| App::new(creation, &start));
-    // Rocks are drawn one after the other, some in each frame.
+    let mut window = crate::hand::window(start(false));
     window.run_steps(30);
     window
-}
-
-fn scene(window: &Window) -> Arc<Scene> {
-    Arc::clone(window.state().desk().scene())
-}
-
-fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
-    window.key_press_modifiers(modifiers, key);
-    window.run_steps(4);
-}
-
-fn run_by_words(window: &mut Window, action: Action) {
-    press(window, Modifiers::COMMAND, Key::K);
-    window.event(Event::Text(action.label().to_owned()));
-    window.run_steps(2);
-    press(window, Modifiers::NONE, Key::Enter);
 }
 
 fn button(window: &mut Window, pos: Pos2, pressed: bool) {

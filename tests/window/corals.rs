@@ -6,55 +6,12 @@ use std::time::{Duration, Instant};
 
 use bommie::advice::Outcome;
 use bommie::desk::{Action, Desk, FlowStatus, LightStatus};
-use bommie::scene::Scene;
-use bommie::ui::{App, Start, text};
+use bommie::ui::text;
 use egui::{Key, Modifiers, Role};
-use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 
 use crate::PATIENCE;
-
-type Window = Harness<'static, App>;
-
-fn window(is_live: bool) -> Window {
-    let start = Start {
-        path: None,
-        folder: None,
-        has_dialogs: false,
-        is_live,
-    };
-    let mut window = Harness::builder()
-        .with_size([1440.0, 900.0])
-        .build_eframe(move |creation| App::new(creation, &start));
-    window.run_steps(3);
-    window
-}
-
-fn desk(window: &Window) -> &Desk {
-    window.state().desk()
-}
-
-fn scene(window: &Window) -> Arc<Scene> {
-    Arc::clone(desk(window).scene())
-}
-
-fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
-    window.key_press_modifiers(modifiers, key);
-    window.run_steps(4);
-}
-
-fn click(window: &mut Window, role: Role, label: &str) {
-    window.get_by_role_and_label(role, label).click();
-    window.run_steps(4);
-}
-
-/// Runs a command from the searchable list, by its words.
-fn run_by_words(window: &mut Window, action: Action) {
-    press(window, Modifiers::COMMAND, Key::K);
-    window.event(egui::Event::Text(action.label().to_owned()));
-    window.run_steps(2);
-    press(window, Modifiers::NONE, Key::Enter);
-}
+use crate::hand::{Window, click, desk, press, run_by_words, scene, start, window};
 
 fn wait(window: &mut Window, what: &str, is_reached: impl Fn(&Desk) -> bool) {
     let start = Instant::now();
@@ -77,7 +34,7 @@ fn is_solved(desk: &Desk) -> bool {
 
 #[test]
 fn months_are_looked_ahead_without_a_change_of_the_scene() {
-    let mut window = window(false);
+    let mut window = window(start(false));
     let before = scene(&window);
     let width = |window: &Window| desk(window).shown_layout().corals[0].size_cm.x;
     let today = width(&window);
@@ -102,7 +59,7 @@ fn months_are_looked_ahead_without_a_change_of_the_scene() {
 
 #[test]
 fn layouts_are_moved_in_the_strip_and_back() {
-    let mut window = window(false);
+    let mut window = window(start(false));
     run_by_words(&mut window, Action::CopyLayout);
     let names = |window: &Window| -> Vec<String> {
         let layouts = &desk(window).scene().layouts;
@@ -125,7 +82,7 @@ fn layouts_are_moved_in_the_strip_and_back() {
 
 #[test]
 fn a_coral_is_planted_from_its_berths_and_from_a_place() {
-    let mut window = window(true);
+    let mut window = window(start(true));
     wait(&mut window, "the estimates", is_solved);
     let n_corals = |window: &Window| desk(window).layout().corals.len();
     let before = n_corals(&window);
@@ -210,7 +167,7 @@ fn a_copy_fits_as_well(window: &mut Window) {
 
 #[test]
 fn a_layout_is_set_against_its_copy_and_then_against_a_change() {
-    let mut window = window(true);
+    let mut window = window(start(true));
     wait(&mut window, "the estimates", is_solved);
     run_by_words(&mut window, Action::CopyLayout);
     run_by_words(&mut window, Action::Compare);

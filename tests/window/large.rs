@@ -1,37 +1,16 @@
 //! The window with words twice their size: as many points as are left of a
 //! common screen then. Nothing may be pushed out of its place.
 
+use crate::hand::{Window, press, sized_window, start};
 use bommie::desk::Action;
-use bommie::ui::{App, Start, legend, text};
+use bommie::ui::{legend, text};
 use egui::{Key, Modifiers, Rect, Role};
-use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-
-type Window = Harness<'static, App>;
 
 /// Points of a 1440 × 900 and a 1280 × 800 screen at 200 %.
 const SIZES: [[f32; 2]; 2] = [[720.0, 450.0], [640.0, 400.0]];
 /// A border between two parts may take this much, in points.
 const LINE: f32 = 2.0;
-
-fn window(size: [f32; 2]) -> Window {
-    let start = Start {
-        path: None,
-        folder: None,
-        has_dialogs: false,
-        is_live: false,
-    };
-    let mut window = Harness::builder()
-        .with_size(size)
-        .build_eframe(move |creation| App::new(creation, &start));
-    window.run_steps(4);
-    window
-}
-
-fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
-    window.key_press_modifiers(modifiers, key);
-    window.run_steps(4);
-}
 
 fn rect(window: &Window, role: Role, label: &str) -> Rect {
     window.get_by_role_and_label(role, label).rect()
@@ -40,7 +19,7 @@ fn rect(window: &Window, role: Role, label: &str) -> Rect {
 #[test]
 fn the_heads_of_the_lists_stay_below_the_bar_of_months() {
     for size in SIZES {
-        let mut window = window(size);
+        let mut window = sized_window(start(false), size);
         press(&mut window, Modifiers::COMMAND, Key::L);
         for key in [None, Some(Key::G), Some(Key::K)] {
             if let Some(key) = key {
@@ -61,7 +40,7 @@ fn the_heads_of_the_lists_stay_below_the_bar_of_months() {
 #[test]
 fn every_word_of_the_compare_list_is_left_of_the_inspector() {
     for size in SIZES {
-        let mut window = window(size);
+        let mut window = sized_window(start(false), size);
         press(&mut window, Modifiers::COMMAND, Key::L);
         press(&mut window, Modifiers::NONE, Key::K);
         let edge = size[0] - 216.0;
@@ -85,7 +64,7 @@ fn every_word_of_the_compare_list_is_left_of_the_inspector() {
 #[test]
 fn nothing_below_the_bar_runs_under_the_inspector() {
     for size in SIZES {
-        let mut window = window(size);
+        let mut window = sized_window(start(false), size);
         press(&mut window, Modifiers::COMMAND, Key::L);
         let edge = size[0] - 216.0;
         for key in [None, Some(Key::G), Some(Key::K)] {
@@ -116,7 +95,7 @@ fn nothing_below_the_bar_runs_under_the_inspector() {
 #[test]
 fn the_legend_keeps_to_its_place_with_every_wash() {
     for size in SIZES {
-        let mut window = window(size);
+        let mut window = sized_window(start(false), size);
         let cases = [
             (Key::Num1, text::LEGEND_FLOW),
             (Key::Num2, text::LEGEND_LIGHT),

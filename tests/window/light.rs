@@ -8,50 +8,12 @@ use std::time::{Duration, Instant};
 use bommie::desk::{Action, NoticeKind};
 use bommie::scene::{Item, Lamp, Output, Scene, Spread};
 use bommie::ui::sheet::Wash;
-use bommie::ui::{App, Start, text};
+use bommie::ui::text;
 use egui::{Key, Modifiers, Role};
-use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 
 use crate::PATIENCE;
-
-type Window = Harness<'static, App>;
-
-fn window(is_live: bool) -> Window {
-    let start = Start {
-        path: None,
-        folder: None,
-        has_dialogs: false,
-        is_live,
-    };
-    let mut window = Harness::builder()
-        .with_size([1440.0, 900.0])
-        .build_eframe(move |creation| App::new(creation, &start));
-    window.run_steps(3);
-    window
-}
-
-fn scene(window: &Window) -> Arc<Scene> {
-    Arc::clone(window.state().desk().scene())
-}
-
-fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
-    window.key_press_modifiers(modifiers, key);
-    window.run_steps(4);
-}
-
-fn run_by_words(window: &mut Window, action: Action) {
-    press(window, Modifiers::COMMAND, Key::K);
-    window.event(egui::Event::Text(action.label().to_owned()));
-    window.run_steps(2);
-    press(window, Modifiers::NONE, Key::Enter);
-}
-
-fn select(window: &mut Window, name: &str) {
-    run_by_words(window, Action::Stocklist);
-    window.get_by_role_and_label(Role::Link, name).click();
-    window.run_steps(4);
-}
+use crate::hand::{Window, press, run_by_words, scene, select, start, window};
 
 fn selected_lamp(window: &Window) -> Lamp {
     match window.state().desk().selected_item() {
@@ -89,7 +51,7 @@ fn data(file: &str) -> PathBuf {
 
 #[test]
 fn readings_stand_beside_the_estimate_and_a_lamp_takes_their_factor() {
-    let mut window = window(true);
+    let mut window = window(start(true));
     press(&mut window, Modifiers::NONE, Key::Escape);
     window
         .get_by_role_and_label(Role::Button, "reading")
@@ -131,7 +93,7 @@ fn readings_stand_beside_the_estimate_and_a_lamp_takes_their_factor() {
 
 #[test]
 fn a_measured_lamp_file_goes_to_the_selected_lamp_and_a_bad_one_changes_nothing() {
-    let mut window = window(false);
+    let mut window = window(start(false));
     let untouched = scene(&window);
     give_lamp_file(&mut window, &data("light_cos80.ies").display().to_string());
     let told = window.state().desk().notices().last().cloned();
@@ -162,7 +124,7 @@ fn a_measured_lamp_file_goes_to_the_selected_lamp_and_a_bad_one_changes_nothing(
 
 #[test]
 fn the_light_can_be_shown_on_surfaces_only() {
-    let mut window = window(false);
+    let mut window = window(start(false));
     run_by_words(&mut window, Action::LightOnSurfaces);
     assert!(window.state().sheet().is_surface_light(), "on surfaces");
     assert_eq!(window.state().sheet().wash(), Wash::Light, "by light");

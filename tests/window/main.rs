@@ -7,6 +7,8 @@ mod arrange;
 #[cfg(feature = "gui")]
 mod corals;
 #[cfg(feature = "gui")]
+mod hand;
+#[cfg(feature = "gui")]
 mod large;
 #[cfg(feature = "gui")]
 mod light;

@@ -3,83 +3,34 @@
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use bommie::desk::{Action, NoticeKind, UnitSystem};
 use bommie::scene::{Item, Scene};
 use bommie::storage;
-use bommie::ui::{App, Start, text};
+use bommie::ui::{Start, text};
 use egui::{Key, Modifiers, Role};
-use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
 use crate::PATIENCE;
-
-type Window = Harness<'static, App>;
-
-fn window_with(start: Start) -> Window {
-    let mut window = Harness::builder()
-        .with_size([1440.0, 900.0])
-        .build_eframe(move |creation| App::new(creation, &start));
-    window.run_steps(3);
-    window
-}
+use crate::hand::{self, Window, click, enter, press, run_by_words, scene, select};
 
 /// A window on the first demo that keeps nothing and solves nothing.
 fn still_window() -> Window {
-    window_with(start(None, None))
+    hand::window(hand::start(false))
 }
 
 fn start(path: Option<PathBuf>, folder: Option<&Path>) -> Start {
     Start {
         path,
         folder: folder.map(Path::to_owned),
-        has_dialogs: false,
-        is_live: false,
+        ..hand::start(false)
     }
-}
-
-fn scene(window: &Window) -> Arc<Scene> {
-    Arc::clone(window.state().desk().scene())
-}
-
-fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
-    window.key_press_modifiers(modifiers, key);
-    window.run_steps(4);
-}
-
-fn click(window: &mut Window, role: Role, label: &str) {
-    window.get_by_role_and_label(role, label).click();
-    window.run_steps(4);
-}
-
-/// Types into the named field in place of what stands there, and enters it.
-fn enter(window: &mut Window, role: Role, label: &str, typed: &str) {
-    window.get_by_role_and_label(role, label).focus();
-    window.run_steps(3);
-    press(window, Modifiers::COMMAND, Key::A);
-    window.event(egui::Event::Text(typed.to_owned()));
-    window.run_steps(2);
-    press(window, Modifiers::NONE, Key::Enter);
-}
-
-/// Runs a command from the searchable list, by its words.
-fn run_by_words(window: &mut Window, action: Action) {
-    press(window, Modifiers::COMMAND, Key::K);
-    window.event(egui::Event::Text(action.label().to_owned()));
-    window.run_steps(2);
-    press(window, Modifiers::NONE, Key::Enter);
 }
 
 fn n_items(scene: &Scene) -> usize {
     let layout = &scene.layouts[0];
     layout.ids().count() + scene.tank.returns.len() + scene.readings.len() + scene.animals.len()
-}
-
-fn select(window: &mut Window, name: &str) {
-    run_by_words(window, Action::Stocklist);
-    click(window, Role::Link, name);
 }
 
 fn selected(window: &Window) -> Item {
@@ -440,7 +391,7 @@ fn a_thing_is_renamed_in_the_inspector() {
 fn work_of_a_program_that_died_is_offered_and_opened() {
     let folder = tempfile::tempdir().expect("a folder");
     let work = {
-        let mut window = window_with(start(None, Some(folder.path())));
+        let mut window = hand::window(start(None, Some(folder.path())));
         click(&mut window, Role::Button, "boulder");
         click(&mut window, Role::Button, "pump");
         let began = Instant::now();
@@ -453,7 +404,7 @@ fn work_of_a_program_that_died_is_offered_and_opened() {
         scene(&window)
         // Dropped without its last words, as by a kill.
     };
-    let mut window = window_with(start(None, Some(folder.path())));
+    let mut window = hand::window(start(None, Some(folder.path())));
     assert_ne!(scene(&window), work, "not opened unasked");
     assert!(
         window.query_by_label(text::UNSAVED_FOUND).is_some(),
@@ -486,7 +437,7 @@ fn has_work(folder: &Path) -> bool {
 #[test]
 fn choices_last_from_one_start_to_the_next() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut window = window_with(start(None, Some(folder.path())));
+    let mut window = hand::window(start(None, Some(folder.path())));
     press(&mut window, Modifiers::NONE, Key::U);
     run_by_words(&mut window, Action::NightSheet);
     let began = Instant::now();
@@ -495,7 +446,7 @@ fn choices_last_from_one_start_to_the_next() {
         std::thread::sleep(Duration::from_millis(10));
     }
     drop(window);
-    let window = window_with(start(None, Some(folder.path())));
+    let window = hand::window(start(None, Some(folder.path())));
     assert!(window.state().choices().is_night, "still night");
     assert_eq!(
         window.state().desk().settings().units,
@@ -537,7 +488,7 @@ fn text_at_twice_its_size_keeps_everything_in_reach() {
 fn findings_arrive_and_a_click_goes_there_and_selects() {
     let mut start = start(None, None);
     start.is_live = true;
-    let mut window = window_with(start);
+    let mut window = hand::window(start);
     let began = Instant::now();
     let about_a_thing = |window: &Window| {
         let findings = &window.state().desk().results().findings;

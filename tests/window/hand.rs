@@ -1,0 +1,79 @@
+//! The window in a keeper's hands, for all tests of it: opening one, pressing,
+//! clicking, typing.
+
+use std::sync::Arc;
+
+use bommie::desk::{Action, Desk};
+use bommie::scene::Scene;
+use bommie::ui::{App, Start};
+use egui::{Event, Key, Modifiers, Role, Vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
+
+pub(crate) type Window = Harness<'static, App>;
+
+/// A start on the first demo that keeps nothing and asks by hand for paths.
+pub(crate) fn start(is_live: bool) -> Start {
+    Start {
+        path: None,
+        folder: None,
+        has_dialogs: false,
+        is_live,
+    }
+}
+
+/// A window of a common size.
+pub(crate) fn window(start: Start) -> Window {
+    sized_window(start, [1440.0, 900.0])
+}
+
+/// A window of this size, in points.
+pub(crate) fn sized_window(start: Start, size: impl Into<Vec2>) -> Window {
+    let mut window = Harness::builder()
+        .with_size(size)
+        .build_eframe(move |creation| App::new(creation, &start));
+    window.run_steps(4);
+    window
+}
+
+pub(crate) fn desk(window: &Window) -> &Desk {
+    window.state().desk()
+}
+
+pub(crate) fn scene(window: &Window) -> Arc<Scene> {
+    Arc::clone(desk(window).scene())
+}
+
+pub(crate) fn press(window: &mut Window, modifiers: Modifiers, key: Key) {
+    window.key_press_modifiers(modifiers, key);
+    window.run_steps(4);
+}
+
+pub(crate) fn click(window: &mut Window, role: Role, label: &str) {
+    window.get_by_role_and_label(role, label).click();
+    window.run_steps(4);
+}
+
+/// Types into the named field in place of what stands there, and enters it.
+pub(crate) fn enter(window: &mut Window, role: Role, label: &str, typed: &str) {
+    window.get_by_role_and_label(role, label).focus();
+    window.run_steps(3);
+    press(window, Modifiers::COMMAND, Key::A);
+    window.event(Event::Text(typed.to_owned()));
+    window.run_steps(2);
+    press(window, Modifiers::NONE, Key::Enter);
+}
+
+/// Runs a command from the searchable list, by its words.
+pub(crate) fn run_by_words(window: &mut Window, action: Action) {
+    press(window, Modifiers::COMMAND, Key::K);
+    window.event(Event::Text(action.label().to_owned()));
+    window.run_steps(2);
+    press(window, Modifiers::NONE, Key::Enter);
+}
+
+/// Selects a thing by its name in the stock list.
+pub(crate) fn select(window: &mut Window, name: &str) {
+    run_by_words(window, Action::Stocklist);
+    click(window, Role::Link, name);
+}
