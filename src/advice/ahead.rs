@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use glam::{DVec2, DVec3};
 
 use crate::advice::AdviceInput;
-use crate::advice::creep::{Ways, creeps};
+use crate::advice::creep::Ways;
 use crate::advice::fit::{Fitter, Site};
 use crate::advice::growth::{
     Cylinder, GrowthEvent, Meeting, Months, Pace, coral_name, cylinder, event, first_months, gap_m,
@@ -41,9 +41,10 @@ const FAR_M: f64 = 0.6;
 type Known<'a> = (&'a Coral, &'a Entry);
 
 /// Everything that growth brings about within `months`, earliest first: what
-/// [`growth_events`](crate::advice::growth_events) finds from the shapes, and with lamps and flow also who
-/// takes whose light (as far as no rock does) and water, whose sting reaches
-/// whom (lee side included) and which mat leaves its moat.
+/// [`growth_events`](crate::advice::growth_events) finds from the shapes, and
+/// with lamps and flow also who takes whose light (as far as no rock does) and
+/// water, whose sting reaches whom (lee side included) and which mat leaves its
+/// moat.
 ///
 /// Light and water are those of today: a colony that grows is set into them,
 /// not solved again for each month.
@@ -270,7 +271,7 @@ fn sting_months(
 
 /// Whether an entry is a mat that wants bare sand around its island.
 fn wants_moat(entry: &Entry) -> bool {
-    entry.place.own_island && creeps(entry)
+    entry.place.own_island && entry.form.creeps()
 }
 
 /// When a mat comes nearer to a coral of another kind than its moat is wide.

@@ -7,8 +7,9 @@ use glam::DVec3;
 use petgraph::algo::dijkstra;
 use petgraph::graph::{NodeIndex, UnGraph};
 
-use crate::catalog::{Entry, Form};
+use crate::catalog::Entry;
 use crate::geometry::RockSolid;
+use crate::geometry::near::Near;
 use crate::geometry::surface::surface_samples;
 use crate::scene::solids::rock_solid;
 use crate::scene::{Coral, ItemId, Layout, Support};
@@ -23,11 +24,6 @@ const STEP_SPACINGS: f64 = 2.3;
 /// has its middle deeper in the rock.
 const OFF_SPACINGS: f64 = 0.3;
 
-/// Whether an entry grows over the surface that it sits on.
-pub(crate) fn creeps(entry: &Entry) -> bool {
-    matches!(entry.form, Form::Encrusting | Form::Mat)
-}
-
 /// Ways over the rocks of a layout between corals of which one creeps.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Ways {
@@ -41,14 +37,14 @@ impl Ways {
         for rock in &layout.rocks {
             let on_it = |coral: &Coral| coral.on == Support::Rock(rock.id);
             let here: Vec<_> = corals.iter().filter(|(coral, _)| on_it(coral)).collect();
-            if here.len() < 2 || !here.iter().any(|(_, entry)| creeps(entry)) {
+            if here.len() < 2 || !here.iter().any(|(_, entry)| entry.form.creeps()) {
                 continue;
             }
             let solid = rock_solid(rock);
             let bases_m: Vec<DVec3> = here.iter().map(|it| it.0.at_cm * M_PER_CM).collect();
             let surface = Surface::new(&solid, &bases_m);
             for (from, (coral, entry)) in here.iter().enumerate() {
-                if !creeps(entry) {
+                if !entry.form.creeps() {
                     continue;
                 }
                 let lengths_m = surface.lengths_from(from);
@@ -101,17 +97,10 @@ impl Surface {
             .collect();
         let mut steps = UnGraph::with_capacity(places_m.len(), places_m.len() * 8);
         let reach_m = STEP_SPACINGS * SPACING_M;
-        let cell = |at_m: DVec3| (at_m / reach_m).floor().as_ivec3();
-        let mut cells: BTreeMap<[i32; 3], Vec<usize>> = BTreeMap::new();
+        let mut near = Near::new(reach_m);
         for (idx, &to_m) in places_m.iter().enumerate() {
             steps.add_node(());
-            let middle = cell(to_m);
-            let around = (-1..=1).flat_map(|z| {
-                (-1..=1).flat_map(move |y| {
-                    (-1..=1).map(move |x| [middle.x + x, middle.y + y, middle.z + z])
-                })
-            });
-            for &other in around.filter_map(|cell| cells.get(&cell)).flatten() {
+            for other in near.around(to_m) {
                 let from_m = places_m[other];
                 let length_m = from_m.distance(to_m);
                 let off_m = || rock.signed_distance(from_m.midpoint(to_m)).abs();
@@ -120,7 +109,7 @@ impl Surface {
                     steps.add_edge(ends[0], ends[1], length_m);
                 }
             }
-            cells.entry(middle.to_array()).or_default().push(idx);
+            near.add(to_m, idx);
         }
         Self { steps }
     }

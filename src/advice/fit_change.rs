@@ -1,10 +1,7 @@
 //! How the fit of a coral differs between two layouts, on the surface that both
 //! of them have.
 
-use std::collections::BTreeMap;
-
-use glam::{DVec3, IVec3};
-
+use crate::geometry::near::Near;
 use crate::light::{LightField, SurfacePatch};
 
 /// Patches of both layouts belong together within this many patch sizes.
@@ -19,32 +16,21 @@ const FACING_LEAST: f64 = 0.8;
 /// [`fit_wash`](crate::advice::fit_wash) gives them.
 pub fn fit_change(own: (&LightField, &[f32]), other: (&LightField, &[f32])) -> Vec<f32> {
     let reach_m = NEAR_PATCHES * own.0.patch_m.max(other.0.patch_m);
-    let cell = |at_m: DVec3| (at_m / reach_m).floor().as_ivec3();
-    let mut cells: BTreeMap<[i32; 3], Vec<usize>> = BTreeMap::new();
+    let mut near = Near::new(reach_m);
     for (idx, patch) in other.0.patches.iter().enumerate().take(other.1.len()) {
-        cells
-            .entry(cell(patch.at_m).to_array())
-            .or_default()
-            .push(idx);
+        near.add(patch.at_m, idx);
     }
     let nearest = |patch: &SurfacePatch| {
-        let middle = cell(patch.at_m);
-        let around = (-1..=1).flat_map(|z| {
-            (-1..=1)
-                .flat_map(move |y| (-1..=1).map(move |x| (middle + IVec3::new(x, y, z)).to_array()))
-        });
-        let found = around.filter_map(|cell| cells.get(&cell)).flatten();
         let away_m = |idx: &usize| other.0.patches[*idx].at_m.distance(patch.at_m);
-        let faces = |idx: &&usize| {
-            other.0.patches[**idx].normal.dot(patch.normal) >= FACING_LEAST
-                && away_m(idx) <= reach_m
+        let faces = |idx: &usize| {
+            other.0.patches[*idx].normal.dot(patch.normal) >= FACING_LEAST && away_m(idx) <= reach_m
         };
-        found
+        near.around(patch.at_m)
             .filter(faces)
             .min_by(|a, b| away_m(a).total_cmp(&away_m(b)))
     };
     let change = |(patch, fit): (&SurfacePatch, &f32)| {
-        nearest(patch).map_or(f32::NAN, |idx| fit - other.1[*idx])
+        nearest(patch).map_or(f32::NAN, |idx| fit - other.1[idx])
     };
     own.0.patches.iter().zip(own.1).map(change).collect()
 }
@@ -53,6 +39,7 @@ pub fn fit_change(own: (&LightField, &[f32]), other: (&LightField, &[f32])) -> V
 mod tests {
     use super::*;
     use crate::light::SurfaceOwner;
+    use glam::DVec3;
 
     fn field(places: &[(f64, DVec3)]) -> LightField {
         let patch = |(x_m, normal): &(f64, DVec3)| SurfacePatch {

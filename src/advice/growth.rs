@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use crate::advice::creep::{Ways, creeps};
+use crate::advice::creep::Ways;
 use crate::catalog::{Catalog, ContactRule, Entry, Form};
 use crate::scene::{Coral, ItemId, Layout};
 use crate::units::M_PER_CM;
@@ -303,7 +303,7 @@ fn meeting_event(
     when: Months,
 ) -> GrowthEvent {
     let rule = catalog.contact_rule(a.1, b.1);
-    let (what, by, to) = match (creeps(a.1), creeps(b.1)) {
+    let (what, by, to) = match (a.1.form.creeps(), b.1.form.creeps()) {
         (true, false) if rule >= ContactRule::Watch => (Meeting::Overgrow, a, b),
         (false, true) if rule >= ContactRule::Watch => (Meeting::Overgrow, b, a),
         _ => (Meeting::Touch, a, b),

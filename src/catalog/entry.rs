@@ -274,6 +274,11 @@ impl Form {
         )
     }
 
+    /// Whether it grows over the surface that it sits on, as mats and crusts do.
+    pub fn creeps(self) -> bool {
+        matches!(self, Self::Encrusting | Self::Mat)
+    }
+
     /// How fast its top rises as a share of how fast its edge moves outwards.
     ///
     /// **Source** COMMON PRACTICE: crusts and mats stay low, plates stay thin,

@@ -7,6 +7,7 @@ pub mod drape;
 pub mod grid;
 pub mod mass;
 pub mod mesh;
+pub mod near;
 pub mod polygon;
 mod section;
 pub mod solid;

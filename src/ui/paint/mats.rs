@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use egui::{Pos2, Rect, Vec2};
 
-use crate::catalog::{Catalog, Form};
+use crate::catalog::Catalog;
 use crate::geometry::drape::{SkinStep, drape};
 use crate::scene::solids::rock_solid;
 use crate::scene::{Coral, ItemId, Rock, Scene, Support};
@@ -74,7 +74,7 @@ impl Mats {
 
 fn creeps(coral: &Coral) -> bool {
     let entry = Catalog::built_in().entry(&coral.entry);
-    entry.is_some_and(|entry| matches!(entry.form, Form::Encrusting | Form::Mat))
+    entry.is_some_and(|entry| entry.form.creeps())
 }
 
 /// What of a mat shows in a view: the rim of the part that faces the viewer.
