@@ -154,6 +154,8 @@ impl Desk {
     pub fn put_on(&mut self, document: Document) {
         self.levels = Levels::for_scene(document.scene(), 0);
         self.document = document;
+        // A plan that waits is of the scene before.
+        self.stop_paper();
         self.layout_idx = 0;
         self.selection.clear();
         self.hidden.clear();

@@ -62,7 +62,8 @@ pub enum PaperStatus {
 /// What is wanted, and the job that makes it.
 #[derive(Default)]
 pub(super) struct PaperWork {
-    wish: Option<PaperWish>,
+    /// With the layout that it is about.
+    wish: Option<(usize, PaperWish)>,
     job: Option<Job<PathBuf>>,
 }
 
@@ -78,7 +79,7 @@ struct PaperTask {
 impl Desk {
     /// Wants something on paper, in place of an earlier wish that still waits.
     pub(super) fn put_on_paper(&mut self, wish: PaperWish) {
-        self.paper.wish = Some(wish);
+        self.paper.wish = Some((self.layout_idx(), wish));
         self.results.paper = PaperStatus::Waiting;
     }
 
@@ -108,8 +109,19 @@ impl Desk {
                 }
             }
         }
+        let shown = self.layout_idx();
+        if self
+            .paper
+            .wish
+            .as_ref()
+            .is_some_and(|(idx, _)| *idx != shown)
+        {
+            self.paper.wish = None;
+            let text = "The plan that waited was given up, since another layout is shown now";
+            self.tell(Notice::new(NoticeKind::Warning, text));
+        }
         let may_start = self.paper.job.is_none() && !self.is_estimating();
-        if may_start && let Some(wish) = self.paper.wish.take() {
+        if may_start && let Some((_, wish)) = self.paper.wish.take() {
             let task = self.paper_task(wish);
             let notify = Arc::clone(&self.notify);
             let started = Job::start("paper", notify, move |context| {

@@ -344,3 +344,26 @@ fn a_plan_that_cannot_be_written_says_why_and_one_that_waits_can_be_stopped() {
     assert_eq!(desk.results().paper, PaperStatus::Idle, "stopped");
     assert_eq!(desk.notices().len(), 1, "and nothing was made");
 }
+
+#[test]
+fn a_plan_that_waits_is_of_the_layout_and_scene_that_were_shown() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let wish = PaperWish {
+        path: folder.path().join("plan.pdf"),
+        ..PaperWish::default()
+    };
+    let mut desk = desk();
+    desk.run(Command::Action(Action::CopyLayout));
+    desk.run(Command::PutOnPaper(Box::new(wish.clone())));
+    desk.run(Command::ShowLayout(0));
+    desk.tend();
+    assert_eq!(desk.results().paper, PaperStatus::Idle, "given up");
+    let told = desk.notices().last().expect("it is told");
+    assert_eq!(told.kind, NoticeKind::Warning, "{told:?}");
+
+    desk.run(Command::PutOnPaper(Box::new(wish)));
+    desk.run(Command::OpenScene(Box::new(demo())));
+    desk.tend();
+    assert_eq!(desk.results().paper, PaperStatus::Idle, "another scene");
+    assert!(!folder.path().join("plan.pdf").exists(), "nothing was made");
+}
