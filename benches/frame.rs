@@ -256,6 +256,8 @@ fn stirred(scene: &Scene) -> FlowField {
             dead_share: 0.1,
             dead_share_half_width: 0.01,
         },
+        n_runs: 1,
+        may_flip: Vec::new(),
     };
     for idx in 0..n_cells {
         let at_m = grid.center_m(grid.ijk(idx));

@@ -39,7 +39,8 @@ pub struct BedCell {
     pub speed_m_s: f64,
     /// Height of that cell's middle above the bed, in m.
     pub height_m: f64,
-    /// Stress on the bed that this speed means, in Pa.
+    /// Time mean of the stress on the bed, in Pa: that of the root mean square
+    /// of the speed, since stress grows with its square.
     pub stress_pa: f64,
 }
 
@@ -76,12 +77,15 @@ pub fn bed_cells(field: &FlowField, tank: &Tank) -> Vec<BedCell> {
             let center = field.grid.center_m([i, j, k]);
             let height_m = (center.z - sand_m).max(field.grid.cell_m / 4.0);
             let speed_m_s = f64::from(field.speed_m_s[idx]);
+            let [u, v, w] = field.velocity_m_s[idx].map(f64::from);
+            let mean_m_s = DVec3::new(u, v, w).length();
+            let root_m_s = mean_m_s.hypot(field.fluctuation_m_s[idx].into());
             cells.push(BedCell {
                 idx,
                 at_m: center.with_z(sand_m),
                 speed_m_s,
                 height_m,
-                stress_pa: settling_stress_pa(speed_m_s, height_m, roughness_m),
+                stress_pa: settling_stress_pa(root_m_s.max(speed_m_s), height_m, roughness_m),
             });
         }
     }

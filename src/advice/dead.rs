@@ -156,7 +156,13 @@ fn describe(
         certainty: certainty(field, region, input.options.dead_limit_m_s),
         text: format!(
             "{}{}",
-            text(input, field, &place, (volume_l, mean_speed_m_s), on_floor),
+            text(
+                input,
+                field,
+                &place,
+                (volume_l, mean_speed_m_s),
+                (on_floor, may_flip(field, region))
+            ),
             coral_sentence(&corals)
         ),
         at_m: (low + high) / 2.0,
@@ -190,13 +196,22 @@ fn certainty(field: &FlowField, region: &[usize], limit_m_s: f64) -> Certainty {
     let speed = |idx: &usize| f64::from(field.speed_m_s[*idx]);
     let mean = region.iter().map(speed).sum::<f64>() / region.len() as f64;
     let settled = field.settling.settled;
-    if settled && firm >= 0.75 && mean < 0.6 * limit_m_s && field.estimate == Estimate::Tank {
+    if may_flip(field, region) {
+        Certainty::Check
+    } else if settled && firm >= 0.75 && mean < 0.6 * limit_m_s && field.estimate == Estimate::Tank
+    {
         Certainty::Sure
     } else if settled && firm >= 0.5 {
         Certainty::Likely
     } else {
         Certainty::Check
     }
+}
+
+/// Whether runs go different ways in half of a region.
+fn may_flip(field: &FlowField, region: &[usize]) -> bool {
+    let flips = |idx: &&usize| field.may_flip.get(**idx) == Some(&true);
+    2 * region.iter().filter(flips).count() >= region.len()
 }
 
 fn floor_below(field: &FlowField, idx: usize) -> bool {
@@ -242,7 +257,7 @@ fn text(
     field: &FlowField,
     place: &str,
     (volume_l, mean_speed_m_s): (f64, f64),
-    on_floor: bool,
+    (on_floor, flips): (bool, bool),
 ) -> String {
     let limit = input.options.dead_limit_m_s * 100.0;
     let mean = mean_speed_m_s * 100.0;
@@ -258,7 +273,9 @@ fn text(
             input.options.slice_thickness_m * 100.0
         ),
     };
-    let still = if field.settling.settled {
+    let still = if flips {
+        " Here the flow may flip."
+    } else if field.settling.settled {
         ""
     } else {
         " The estimate has not settled yet."

@@ -76,6 +76,11 @@ pub enum Kind {
         /// Its surface, in m².
         area_m2: f64,
     },
+    /// Water in which several runs of the tank go different ways.
+    MayFlip {
+        /// Its volume, in L.
+        volume_l: f64,
+    },
     /// Something in the scene that keeps the estimate from being right.
     Setup,
 }
@@ -94,6 +99,7 @@ impl Kind {
             Self::Animal => "animal",
             Self::Caution => "caution",
             Self::SandMoves { .. } => "sand_moves",
+            Self::MayFlip { .. } => "may_flip",
             Self::Setup => "setup",
         }
     }
@@ -121,6 +127,7 @@ impl Kind {
             Self::CoralFlow { speed_m_s } => vec![("speed_cm_s", speed_m_s * 100.0)],
             Self::CoralRoom { gap_m } => vec![("gap_cm", gap_m * 100.0)],
             Self::Standing { margin_m } => vec![("margin_cm", margin_m * 100.0)],
+            Self::MayFlip { volume_l } => vec![("volume_l", volume_l)],
             Self::SandMoves { area_m2 } => vec![("area_m2", area_m2)],
             Self::CoralMount | Self::Animal | Self::Caution | Self::Setup => Vec::new(),
         }

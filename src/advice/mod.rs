@@ -17,6 +17,7 @@ mod figures;
 mod finding;
 mod fit;
 mod fit_change;
+mod flips;
 mod growth;
 mod hollows;
 mod hull;
@@ -49,6 +50,7 @@ pub use figures::{FlowFigures, flow_figures};
 pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
 pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
 pub use fit_change::fit_change;
+pub use flips::flip_findings;
 pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
 pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use lamps::lamp_findings;
@@ -145,6 +147,7 @@ pub fn findings(input: &AdviceInput<'_>) -> Vec<Finding> {
 pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<Finding> {
     let input = later;
     let mut all = dead_spots(input);
+    all.extend(flip_findings(input));
     all.extend(shaded_zones(input));
     all.extend(sand_findings(input));
     all.extend(coral_findings(input));

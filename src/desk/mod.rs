@@ -9,6 +9,7 @@ mod change;
 mod command;
 mod comparing;
 mod files;
+mod further;
 mod kept;
 mod keys;
 mod later;

@@ -62,6 +62,8 @@ pub struct Results {
     pub slices_lead: bool,
     /// Where the flow estimate stands.
     pub flow_status: FlowStatus,
+    /// How far further runs of the tank have come (0 to 1), while there are any.
+    pub further_runs: Option<f64>,
     /// Light on rock and sand.
     pub light: Option<Arc<LightField>>,
     /// The scene that the light is about, and which layout of it.

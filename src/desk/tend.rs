@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex};
 use super::advising::AdviceNews;
 use super::berthing::BerthNews;
 use super::comparing::Others;
+use super::further::Further;
 use super::kept::{Kept, KeptLight, KeptWater, field_bytes};
 use super::keys::{AdviceKey, BerthKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightSolvers, LightTask};
@@ -22,7 +23,7 @@ use crate::units::M_PER_CM;
 #[derive(Default)]
 pub(super) struct Engines {
     slices: Work<(WaterKey, Levels), SliceNews>,
-    tank: Work<WaterKey, TankNews>,
+    pub(super) tank: Work<WaterKey, TankNews>,
     water_memory: Arc<Mutex<WaterMemory>>,
     pub(super) light: Work<LightKey, LightNews>,
     light_solvers: LightSolvers,
@@ -31,6 +32,7 @@ pub(super) struct Engines {
     pub(super) berths: Work<BerthKey, BerthNews>,
     pub(super) kept: Kept,
     pub(super) others: Others,
+    pub(super) further: Further,
     /// Another one for every flow field.
     pub(super) water_version: u64,
     /// Another one for every light field.
@@ -59,6 +61,7 @@ impl Desk {
             self.tend_advice();
             self.tend_berths();
             self.tend_comparing();
+            self.tend_further();
         }
         self.tend_paper();
     }

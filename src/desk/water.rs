@@ -5,7 +5,10 @@ use std::sync::{Arc, Mutex};
 
 use super::results::FlowStatus;
 use super::settings::Levels;
-use crate::flow::{Crew, Cut, FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver};
+use crate::flow::{
+    Crew, Cut, FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver, RUNS, combined,
+    solve_range,
+};
 use crate::job::{Job, JobContext, Notify};
 use crate::scene::{Layout, Scene};
 use crate::units::M_PER_CM;
@@ -79,6 +82,37 @@ pub(super) fn start_tank(task: WaterTask, notify: Notify) -> std::io::Result<Job
         let outcome = Crew::All.run(|| tank(context, &task, layout, &mut last));
         locked(&task.memory).tank = last;
         outcome.map_err(|error| error.to_string())
+    })
+}
+
+/// Starts the worker for further runs of a tank whose plain estimate is known,
+/// which publishes the mean of all.
+pub(super) fn start_further(
+    task: WaterTask,
+    plain: Arc<FlowField>,
+    notify: Notify,
+) -> std::io::Result<Job<Arc<FlowField>>> {
+    Job::start("further water", notify, move |context| {
+        let layout = (task.scene.layouts.get(task.layout_idx)).ok_or("no such layout")?;
+        let options = FlowOptions {
+            slow_limit_m_s: task.limit_m_s,
+            ..FlowOptions::default()
+        };
+        let setup =
+            FlowSetup::new(&task.scene, layout, &options).map_err(|error| error.to_string())?;
+        let tell = |share| context.progress(share);
+        let further = Crew::All.run(|| solve_range(&setup, 1..RUNS, &tell));
+        if context.is_cancelled() {
+            return Ok(());
+        }
+        // One that diverged tells nothing; the others still do.
+        let sound = (1..RUNS).zip(further);
+        let sound = sound.filter_map(|(run, field)| Some((run, field.ok()?)));
+        let runs = std::iter::once((0, FlowField::clone(&plain))).chain(sound);
+        if let Some(whole) = combined(runs.collect()) {
+            context.publish(Arc::new(whole));
+        }
+        Ok(())
     })
 }
 

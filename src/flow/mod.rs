@@ -10,6 +10,7 @@ mod collide;
 mod coral;
 mod crew;
 mod domain;
+mod ensemble;
 mod error;
 mod field;
 mod held;
@@ -31,6 +32,7 @@ mod walls;
 
 pub use crew::Crew;
 pub use domain::{CellForce, Domain, MovingCell, WallDrag, closure_term};
+pub use ensemble::{RUNS, combined, solve_range, solve_runs};
 pub use error::FlowError;
 pub use field::{CellKind, Estimate, FlowField, FlowSample, Settling};
 pub use kernel::Kernel;

@@ -46,6 +46,9 @@ pub struct FlowOptions {
     pub slow_limit_m_s: f64,
     /// Seed of the small gusts at each outlet.
     pub seed: u64,
+    /// Which of several runs: zero is the plain one, each further one has gusts
+    /// of its own, and of five the last two begin with their jets bent.
+    pub run: usize,
     /// Tank time before averages count, in s; chosen from the tank if `None`.
     pub spin_up_s: Option<f64>,
     /// Shortest and longest tank time that the averages cover, in s; chosen
@@ -70,12 +73,13 @@ impl Default for FlowOptions {
             cells_wanted: 50_000,
             slow_limit_m_s: 0.02,
             seed: 1,
+            run: 0,
             spin_up_s: None,
             average_s: None,
             settle_tolerance: 0.05,
             speed_lu: 0.3,
             closure: Closure::Smagorinsky { constant: 0.16 },
-            gust_share: 0.04,
+            gust_share: 0.035,
         }
     }
 }

@@ -40,6 +40,9 @@ const SUCTION_SHARE: f64 = 0.22;
 /// Beyond this many cells a wall behind a source takes less than a percent.
 const SUCTION_REACH: f64 = 9.0;
 
+/// Share of the spin-up in which the jets of a further run are bent.
+const BENT_SHARE: f64 = 0.5;
+
 /// A run, ready to start.
 #[derive(Clone, Debug)]
 pub struct FlowSetup {
@@ -133,19 +136,22 @@ impl FlowSetup {
             jets: placing.jets(&rebuild),
             fixed: placing.fixed(&rebuild),
             gust_share: options.gust_share,
-            seed: options.seed,
+            seed: options.seed + options.run as u64,
             ramp_s: 300.0 * scaling.step_s,
+            run: options.run,
+            bent_s: 0.0,
         };
         if options.cut != Cut::Tank {
             sources.gust_share = 0.0;
         }
+        let times = times_of(&rebuild, &sources, options);
+        sources.bent_s = BENT_SHARE * times.spin_up_s;
         sources.forces(0.0, &mut domain.forces);
         let estimate = match options.cut {
             Cut::Plan { .. } => Estimate::PlanSlice,
             Cut::Side { .. } => Estimate::SideSlice,
             Cut::Tank => Estimate::Tank,
         };
-        let times = times_of(&rebuild, &sources, options);
         Ok(Self {
             domain,
             kinds,
@@ -166,12 +172,24 @@ impl FlowSetup {
     pub fn with_shorter_step(&self, factor: f64) -> Result<Self, FlowError> {
         let mut options = self.options.clone();
         options.speed_lu *= factor;
-        Self::build(
-            self.grid,
-            self.kinds.clone(),
-            self.rebuild.clone(),
-            &options,
-        )
+        self.with(&options)
+    }
+
+    /// Another of several runs of the same tank; see [`FlowOptions::run`].
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn for_run(&self, run: usize) -> Result<Self, FlowError> {
+        let options = FlowOptions {
+            run,
+            ..self.options.clone()
+        };
+        self.with(&options)
+    }
+
+    fn with(&self, options: &FlowOptions) -> Result<Self, FlowError> {
+        let (kinds, rebuild) = (self.kinds.clone(), self.rebuild.clone());
+        Self::build(self.grid, kinds, rebuild, options)
     }
 
     /// Tank time that is not averaged when the water starts from rest, in s.

@@ -243,6 +243,8 @@ impl FlowSolver {
             speed_half_width_m_s: vec![0.0; n],
             slow_limit_m_s: self.setup.options.slow_limit_m_s,
             settling,
+            n_runs: 1,
+            may_flip: Vec::new(),
         };
         for (&cell, means) in self.water.iter().zip(&cells) {
             put(&mut field, cell, means, factor);

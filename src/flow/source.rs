@@ -17,6 +17,15 @@ const GUST_S: f64 = 0.03;
 /// this cycle, since the water has long settled before they change.
 const CYCLE_MAX_S: f64 = 40.0;
 
+/// Sideways and upward share of thrust by which the jets of some runs are bent
+/// at their beginning.
+///
+/// **Source** own choice: 14 and 6 degrees, more than a jet wanders by itself.
+const BENT: [f64; 2] = [0.25, 0.10];
+
+/// Tells the sides to which jets are bent from other chance.
+const BEND_KEY: u64 = 77;
+
 /// One source of momentum.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Source {
@@ -81,6 +90,10 @@ pub(crate) struct Sources {
     pub(crate) seed: u64,
     /// Time over which everything comes on, in s.
     pub(crate) ramp_s: f64,
+    /// Which of several runs this is; see [`bent_pair`].
+    pub(crate) run: usize,
+    /// How long the jets of a bent run are bent, in s.
+    pub(crate) bent_s: f64,
 }
 
 impl Sources {
@@ -106,7 +119,7 @@ impl Sources {
             for (which, across) in jet.gusts.into_iter().enumerate() {
                 let key = self.seed ^ (index as u64) << 40 ^ (which as u64) << 60 ^ beat << 1;
                 let gust = (2.0 * unit(key) - 1.0) * 3_f64.sqrt() * self.gust_share;
-                push += across * (thrust * gust);
+                push += across * (thrust * (gust + self.bend(index, which, time_s)));
             }
             for &(cell, share) in &jet.cells {
                 let force = push.as_vec3() * share;
@@ -126,6 +139,31 @@ impl Sources {
             ..*fixed
         }));
     }
+}
+
+impl Sources {
+    /// Share of thrust by which a jet is bent along one of its directions
+    /// across, to opposite sides in the two runs of a pair.
+    fn bend(&self, jet: usize, which: usize, time_s: f64) -> f64 {
+        let Some((pair, is_second)) = bent_pair(self.run) else {
+            return 0.0;
+        };
+        if time_s >= self.bent_s {
+            return 0.0;
+        }
+        let is_other_side = unit(BEND_KEY ^ (jet as u64) << 2 ^ (pair as u64) << 32) < 0.5;
+        if is_other_side == is_second {
+            BENT[which]
+        } else {
+            -BENT[which]
+        }
+    }
+}
+
+/// Which pair of bent runs a run belongs to, and whether it is the second of
+/// it; none for one that begins straight. Of five runs three begin straight.
+pub(crate) fn bent_pair(run: usize) -> Option<(usize, bool)> {
+    (run % 5 >= 3).then_some((run / 5, run % 5 == 4))
 }
 
 /// A number in 0..1 that looks random, the same for the same key.
@@ -198,6 +236,37 @@ mod tests {
     }
 
     #[test]
+    fn the_jets_of_a_pair_of_runs_begin_bent_to_opposite_sides() {
+        let bent = |run, time_s| {
+            let sources = Sources {
+                jets: vec![source(Programme::Steady), source(Programme::Steady)],
+                fixed: Vec::new(),
+                gust_share: 0.0,
+                seed: 7,
+                ramp_s: 0.001,
+                run,
+                bent_s: 5.0,
+            };
+            let mut out = Vec::new();
+            sources.forces(time_s, &mut out);
+            [out[0].force, out[1].force]
+        };
+        assert_eq!(
+            bent(0, 2.0),
+            [[0.1, 0.0, 0.0]; 2],
+            "the plain run goes straight"
+        );
+        assert_eq!(bent(2, 2.0), bent(0, 2.0), "so do two more");
+        let (one, other) = (bent(3, 2.0), bent(4, 2.0));
+        for (a, b) in one.iter().zip(&other) {
+            assert_eq!((a[0], b[0]), (0.1, 0.1), "thrust along the aim is kept");
+            assert_eq!((a[1], a[2]), (-b[1], -b[2]), "opposite sides");
+            assert!((a[1].abs() - 0.025).abs() < 1e-6, "bent by {}", a[1]);
+        }
+        assert_eq!(bent(3, 6.0), bent(0, 6.0), "and are let go");
+    }
+
+    #[test]
     fn gusts_have_their_size_and_no_mean() {
         let sources = Sources {
             jets: vec![source(Programme::Steady)],
@@ -205,6 +274,8 @@ mod tests {
             gust_share: 0.05,
             seed: 7,
             ramp_s: 0.001,
+            run: 0,
+            bent_s: 0.0,
         };
         let mut out = Vec::new();
         let (mut sum, mut square, n) = (0.0, 0.0, 20_000);

@@ -362,7 +362,9 @@ fn zones(
     let mut zones: Vec<(usize, DVec2)> = Vec::new();
     for (idx, finding) in findings.iter().enumerate() {
         let belongs = match finding.kind {
-            Kind::DeadSpot { .. } | Kind::SandMoves { .. } => kind == WashKind::Flow,
+            Kind::DeadSpot { .. } | Kind::SandMoves { .. } | Kind::MayFlip { .. } => {
+                kind == WashKind::Flow
+            }
             Kind::Shade { .. } => kind == WashKind::Light,
             _ => false,
         };

@@ -83,6 +83,10 @@ pub(super) struct RunPart {
     pub(super) cell_cm: f64,
     pub(super) settled: bool,
     pub(super) averaged_s: f64,
+    /// How many runs the averages are made of.
+    pub(super) runs: usize,
+    /// Water in which those runs go different ways; not given for one run.
+    pub(super) may_flip_l: Option<f64>,
 }
 
 #[derive(Debug, Serialize)]
@@ -250,11 +254,20 @@ fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
         cell_cm: field.grid.cell_m / M_PER_CM,
         settled: field.settling.settled,
         averaged_s: field.settling.averaged_s,
+        runs: field.n_runs,
+        may_flip_l: may_flip_l(field),
     };
     FlowPart {
         run: Some(run),
         ..figures_part(&figures, input.options)
     }
+}
+
+/// Water in which several runs go different ways, in L.
+fn may_flip_l(field: &FlowField) -> Option<f64> {
+    let n_cells = field.may_flip.iter().filter(|flips| **flips).count();
+    let cell_l = field.cell_volume_m3() * 1000.0;
+    (field.n_runs > 1).then_some(n_cells as f64 * cell_l)
 }
 
 pub(super) fn figures_part(figures: &FlowFigures, options: &AdviceOptions) -> FlowPart {

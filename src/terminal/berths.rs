@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::answer::{Solved, StripPart, fit_parts, with_advice};
-use super::solve::{Case, SURFACE_M};
+use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
 use crate::advice::{self, Berth, BerthFilters};
 use crate::catalog::{Catalog, Entry};
@@ -26,9 +26,8 @@ pub(super) struct BerthsArgs {
     /// Layout to look at; the first if left out
     #[arg(long)]
     layout: Option<String>,
-    /// Edge of the flow cells, in cm; chosen by the tank if left out
-    #[arg(long)]
-    cell_cm: Option<f64>,
+    #[command(flatten)]
+    water: WaterArgs,
     /// Judge by light alone
     #[arg(long)]
     no_flow: bool,
@@ -65,7 +64,7 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     let flow = if args.no_flow {
         None
     } else {
-        Some(case.flow(false, args.cell_cm, streams)?)
+        Some(case.flow(false, &args.water, streams)?)
     };
     let lit = Some(case.light(&LightOptions::default(), Some(SURFACE_M), streams)?);
     let solved = Solved {

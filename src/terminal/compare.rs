@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::answer::{Solved, with_advice, word};
 use super::paper::{FileKind, PaperArgs};
-use super::solve::{Case, SURFACE_M};
+use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError, paper, tables};
 use crate::advice::{self, Comparison, CoralFate, FigureRow, Move, Outcome};
 use crate::light::LightOptions;
@@ -21,9 +21,8 @@ pub(super) struct CompareArgs {
     layout_a: String,
     /// Layout to compare with it
     layout_b: String,
-    /// Edge of the flow cells, in cm; chosen by the tank if left out
-    #[arg(long)]
-    cell_cm: Option<f64>,
+    #[command(flatten)]
+    water: WaterArgs,
     /// Leave the flow out
     #[arg(long)]
     no_flow: bool,
@@ -132,7 +131,7 @@ fn solve(
     let flow = if args.no_flow {
         None
     } else {
-        Some(case.flow(false, args.cell_cm, streams)?)
+        Some(case.flow(false, &args.water, streams)?)
     };
     let lit = if args.no_light {
         None

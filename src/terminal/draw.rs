@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 
 use super::answer::Solved;
 use super::paper::{PaperArgs, no_wishes, with_plan};
-use super::solve::{Case, SURFACE_M};
+use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::light::LightOptions;
 use crate::plan::{Levels, Picture, View, WashKind, picture_scale};
@@ -40,9 +40,8 @@ pub(super) struct DrawArgs {
     /// How many times smaller than the tank; chosen by the tank if left out
     #[arg(long)]
     scale: Option<f64>,
-    /// Edge of the flow cells, in cm; chosen by the tank if left out
-    #[arg(long)]
-    cell_cm: Option<f64>,
+    #[command(flatten)]
+    water: WaterArgs,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -82,7 +81,7 @@ pub(super) fn run(args: &DrawArgs, streams: &mut Streams<'_>) -> Result<u8, Term
         notes: Vec::new(),
     };
     match picture.wash {
-        Some(WashKind::Flow) => solved.flow = Some(case.flow(false, args.cell_cm, streams)?),
+        Some(WashKind::Flow) => solved.flow = Some(case.flow(false, &args.water, streams)?),
         Some(WashKind::Light) => {
             solved.lit = Some(case.light(&LightOptions::default(), Some(SURFACE_M), streams)?);
         }

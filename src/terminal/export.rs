@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::solve::Case;
+use super::solve::{Case, WaterArgs};
 use super::{EXIT_GOOD, EXIT_USAGE, Streams, TerminalError};
 use crate::export::{flow_vtk, light_vtk, rock_stl, rocks_stl, water_light};
 use crate::light::LightOptions;
@@ -21,9 +21,8 @@ pub(super) struct ExportArgs {
     /// Write the flow as legacy VTK
     #[arg(long, value_name = "FILE.vtk")]
     flow: Option<PathBuf>,
-    /// Edge of the flow cells, in cm; chosen by the tank if left out
-    #[arg(long)]
-    cell_cm: Option<f64>,
+    #[command(flatten)]
+    water: WaterArgs,
     /// Write the light in the water as legacy VTK
     #[arg(long, value_name = "FILE.vtk")]
     light: Option<PathBuf>,
@@ -68,7 +67,7 @@ pub(super) fn run(args: &ExportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
         write(path, &light_vtk(&water, &title), streams)?;
     }
     if let Some(path) = &args.flow {
-        let field = case.flow(false, args.cell_cm, streams)?;
+        let field = case.flow(false, &args.water, streams)?;
         write(path, &flow_vtk(&field, &title), streams)?;
     }
     Ok(EXIT_GOOD)

@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 use glam::DVec3;
 
 use super::points::{Points, read_points};
-use super::solve::{Case, Medium};
+use super::solve::{Case, Medium, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError, shown};
 use crate::flow::FlowSample;
 use crate::light::{LightOptions, LightSample};
@@ -27,9 +27,8 @@ pub(super) struct ProbeArgs {
     /// Layout to look at; the first if left out
     #[arg(long)]
     layout: Option<String>,
-    /// Edge of the flow cells, in cm; chosen by the tank if left out
-    #[arg(long)]
-    cell_cm: Option<f64>,
+    #[command(flatten)]
+    water: WaterArgs,
     /// Flow estimate: a slice at the pumps' height, or the whole tank
     #[arg(long, value_enum, default_value_t = EstimateArg::Tank)]
     estimate: EstimateArg,
@@ -125,7 +124,7 @@ fn flow_samples(
         return Ok(vec![None; media.len()]);
     }
     let is_slice = args.estimate == EstimateArg::Slice;
-    let field = case.flow(is_slice, args.cell_cm, streams)?;
+    let field = case.flow(is_slice, &args.water, streams)?;
     let sample = |(row, medium): (&super::points::Point, &Medium)| {
         (*medium == Medium::Water).then(|| super::solve::flow_at(&field, row.at_cm * M_PER_CM))
     };

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::answer::{Answer, FlowPart, LightPart, Solved, TankPart};
 use super::paper::{FileKind, PaperArgs, Wishes};
-use super::solve::{Case, SURFACE_M};
+use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, paper, pictures, tables};
 use crate::catalog::Entry;
 use crate::light::LightOptions;
@@ -20,9 +20,8 @@ pub(super) struct ReportArgs {
     /// Layout to look at; the first if left out
     #[arg(long)]
     layout: Option<String>,
-    /// Edge of the flow cells, in cm; chosen by the tank if left out
-    #[arg(long)]
-    cell_cm: Option<f64>,
+    #[command(flatten)]
+    water: WaterArgs,
     /// Also write the plan as FILE.pdf or FILE.html, or report, plan, tables
     /// and pictures into a folder
     #[arg(long)]
@@ -54,12 +53,7 @@ pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     if let Some(name) = &args.moves_to {
         let _target = case.on_layout(name)?;
     }
-    let (solved, code) = solve(
-        &case,
-        (!args.no_flow, !args.no_light),
-        args.cell_cm,
-        streams,
-    )?;
+    let (solved, code) = solve(&case, (!args.no_flow, !args.no_light), &args.water, streams)?;
     let answer = Answer::of(&case, &solved);
     if let Some(path) = &args.out {
         write_out(path, args, (&case, &solved, &answer), streams)?;
@@ -76,7 +70,7 @@ pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
 
 /// The report of a case on `out`, as `bommie report` gives it.
 pub(super) fn print(case: &Case, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
-    let (solved, code) = solve(case, (true, true), None, streams)?;
+    let (solved, code) = solve(case, (true, true), &WaterArgs::default(), streams)?;
     write!(streams.out, "{}", text(&Answer::of(case, &solved)))?;
     Ok(code)
 }
@@ -86,7 +80,7 @@ pub(super) fn print(case: &Case, streams: &mut Streams<'_>) -> Result<u8, Termin
 fn solve(
     case: &Case,
     (with_flow, with_light): (bool, bool),
-    cell_cm: Option<f64>,
+    water: &WaterArgs,
     streams: &mut Streams<'_>,
 ) -> Result<(Solved, u8), TerminalError> {
     let mut solved = Solved {
@@ -96,7 +90,7 @@ fn solve(
     };
     let mut code = EXIT_GOOD;
     if with_flow {
-        match case.flow(false, cell_cm, streams) {
+        match case.flow(false, water, streams) {
             Ok(field) => solved.flow = Some(field),
             Err(error) => {
                 solved
@@ -217,6 +211,13 @@ fn write_flow(to: &mut String, flow: &FlowPart) -> std::fmt::Result {
         "\nWater ({what}, {:.1} cm cells, averaged over {:.0} s, {settled})",
         run.cell_cm, run.averaged_s
     )?;
+    if let Some(may_flip_l) = run.may_flip_l {
+        writeln!(
+            to,
+            "  {} runs              go different ways in {may_flip_l:.1} L",
+            run.runs
+        )?;
+    }
     writeln!(
         to,
         "  mean speed           {:.1} ± {:.1} cm/s",
@@ -300,7 +301,7 @@ fn write_out(
     let target = match &args.moves_to {
         Some(name) => {
             let other = case.on_layout(name)?;
-            let (lit, _) = solve(&other, (false, !args.no_light), None, streams)?;
+            let (lit, _) = solve(&other, (false, !args.no_light), &args.water, streams)?;
             Some((other, lit))
         }
         None => None,

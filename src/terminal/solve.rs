@@ -8,7 +8,7 @@ use std::time::Instant;
 use glam::DVec3;
 
 use super::{Streams, TerminalError, shown};
-use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, solve};
+use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, RUNS, solve_runs};
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
 use crate::scene::{Layout, Scene};
 use crate::storage::{Loaded, load, read_measured};
@@ -19,6 +19,27 @@ pub(super) const SURFACE_M: f64 = 0.015;
 
 /// Smallest and largest flow cell that may be asked for, in cm.
 const CELL_CM: [f64; 2] = [0.2, 20.0];
+
+/// How the flow is to be estimated.
+#[derive(clap::Args, Clone, Copy, Debug)]
+pub(super) struct WaterArgs {
+    /// Edge of the flow cells, in cm; chosen by the tank if left out
+    #[arg(long)]
+    cell_cm: Option<f64>,
+    /// Runs of the tank that are averaged; where they go different ways the
+    /// flow may flip
+    #[arg(long, default_value_t = RUNS as u8, value_parser = clap::value_parser!(u8).range(1..=50))]
+    runs: u8,
+}
+
+impl Default for WaterArgs {
+    fn default() -> Self {
+        Self {
+            cell_cm: None,
+            runs: RUNS as u8,
+        }
+    }
+}
 
 /// A scene, one layout of it, and what lies beside its file.
 #[derive(Clone)]
@@ -83,9 +104,10 @@ impl Case {
     pub(super) fn flow(
         &self,
         is_slice: bool,
-        cell_cm: Option<f64>,
+        water: &WaterArgs,
         streams: &mut Streams<'_>,
     ) -> Result<FlowField, TerminalError> {
+        let WaterArgs { cell_cm, runs } = *water;
         if let Some(value) = cell_cm
             && !(value >= CELL_CM[0] && value <= CELL_CM[1])
         {
@@ -95,6 +117,8 @@ impl Case {
                 limit: "0.2 to 20 cm",
             });
         }
+        // The jets of a slice are held: all its runs would be alike.
+        let runs = if is_slice { 1 } else { runs };
         let cut = if is_slice {
             FlowOptions::plan(self.pump_height_m())
         } else {
@@ -111,7 +135,7 @@ impl Case {
         writeln!(streams.err, "flow: {n_cells} cells of {cell_cm:.2} cm")?;
         let field = {
             let progress = Progress::new("flow", streams);
-            solve(setup, &mut |share| progress.tell(share))?
+            solve_runs(&setup, runs.into(), &|share| progress.tell(share))?
         };
         let settled = if field.settling.settled {
             "settled"

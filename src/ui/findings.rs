@@ -275,6 +275,7 @@ fn kind_word(finding: &Finding) -> &'static str {
         Kind::CoralMount => text::KIND_MOUNT,
         Kind::Animal => text::KIND_ANIMAL,
         Kind::Caution => text::KIND_CAUTION,
+        Kind::MayFlip { .. } => text::KIND_FLIP,
         Kind::Setup => text::KIND_SETUP,
     }
 }

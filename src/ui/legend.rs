@@ -83,8 +83,11 @@ fn all(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, boo
     }
     if matches!(shown, Wash::Flow | Wash::Light) {
         let is_light = shown == Wash::Light;
+        let tank = panel.desk.results().tank.as_ref();
         let words = if is_light {
             text::HATCHED_LIGHT
+        } else if tank.is_some_and(|tank| tank.may_flip.contains(&true)) {
+            text::HATCHED_FLIPS
         } else {
             text::HATCHED
         };

@@ -74,6 +74,7 @@ words! {
     KIND_ROOM = "room";
     KIND_STANDING = "standing";
     KIND_SAND = "sand";
+    KIND_FLIP = "may flip";
     KIND_MOUNT = "mount";
     KIND_ANIMAL = "animal";
     KIND_CAUTION = "caution";
@@ -145,6 +146,7 @@ words! {
     LEGEND_NONE = "no wash";
     LEGEND_NONE_WORDS = "Ink only. Keys 1, 2 and 3 bring flow, light and fit.";
     HATCHED = "dead or shaded: hatched";
+    HATCHED_FLIPS = "hatched: dead or shaded; red the other way: may flip";
 
     // Pages.
     CLOSE = "close";
@@ -288,6 +290,20 @@ pub fn settled(name: &str, averaged_s: f64) -> String {
         format!("{name}, settled over {averaged_s:.0} s")
     } else {
         format!("{name}, settled")
+    }
+}
+
+/// How far further runs have come, after the words of the settled one.
+pub fn further_runs(share: f64) -> String {
+    format!("; run again, {:.0} %", share * 100.0)
+}
+
+/// Whether several runs agree, by the share of the water in which they do not.
+pub fn runs_agree(n_runs: usize, flip_share: f64) -> String {
+    if flip_share < 0.02 {
+        format!("; {n_runs} runs agree")
+    } else {
+        format!("; may flip in {:.0} %", flip_share * 100.0)
     }
 }
 

@@ -6,6 +6,7 @@ use egui::{
 };
 
 use crate::desk::{Action, ActionGroup, Change, Command, FlowStatus, LightStatus};
+use crate::flow::CellKind;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::sheet::Wash;
@@ -313,11 +314,31 @@ fn status_words(panel: &Panel<'_>) -> (Color32, String) {
         FlowStatus::Running(share) if field.is_none() => (theme.glow, text::estimating(*share)),
         FlowStatus::Running(share) => (theme.glow, text::refining(name, *share)),
         _ if is_old => (theme.glow, text::of_earlier(name)),
-        FlowStatus::Unsettled => (theme.accent, text::unsettled(name)),
+        FlowStatus::Unsettled => (
+            theme.accent,
+            format!("{}{}", text::unsettled(name), runs_words(panel)),
+        ),
         FlowStatus::Idle | FlowStatus::Settled => {
             let averaged_s = field.map_or(0.0, |field| field.settling.averaged_s);
-            (theme.good, text::settled(name, averaged_s))
+            let settled = text::settled(name, averaged_s);
+            (theme.good, format!("{settled}{}", runs_words(panel)))
         }
+    }
+}
+
+/// What is known from further runs of the tank.
+fn runs_words(panel: &Panel<'_>) -> String {
+    let results = panel.desk.results();
+    match (&results.tank, results.further_runs) {
+        (_, Some(share)) => text::further_runs(share),
+        (Some(tank), None) if tank.n_runs > 1 => {
+            let n_water = (tank.kind.iter())
+                .filter(|kind| **kind == CellKind::Water)
+                .count();
+            let n_flips = tank.may_flip.iter().filter(|flips| **flips).count();
+            text::runs_agree(tank.n_runs, n_flips as f64 / n_water.max(1) as f64)
+        }
+        _ => String::new(),
     }
 }
 

@@ -99,6 +99,8 @@ pub(crate) fn even_flow(speed_m_s: f32) -> FlowField {
             dead_share: 0.0,
             dead_share_half_width: 0.0,
         },
+        n_runs: 1,
+        may_flip: Vec::new(),
         speed_m_s: speed,
     }
 }

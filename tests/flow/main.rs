@@ -1,6 +1,8 @@
 //! Water against exact solutions, published tables and other codes.
 
 mod analytic;
+mod flips;
+mod free_jet;
 mod kernel;
 mod published;
 mod slice;

@@ -6,7 +6,7 @@
 
 use std::fmt::Write as _;
 
-use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve_many};
+use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve_range};
 use bommie::scene::Scene;
 use bommie::storage::parse;
 use glam::DVec3;
@@ -58,17 +58,18 @@ pub(super) fn tank(size: DVec3, boxes: &[[DVec3; 2]], pumps: &[Pump]) -> Scene {
     parse(&text, "tank.ron").expect("it loads").scene
 }
 
-/// The tank at 2 cm cells with three seeds: one run flaps its own way.
+/// How many of the runs of a report begin straight and make its averages.
+const STRAIGHT: usize = 3;
+
+/// The runs of a tank at 2 cm cells that a report takes its averages from: each
+/// flaps its own way.
 fn ensemble(scene: &Scene) -> Vec<FlowField> {
-    let setups = (1..=3).map(|seed| {
-        let options = FlowOptions {
-            cell_m: Some(0.02),
-            seed,
-            ..FlowOptions::default()
-        };
-        FlowSetup::new(scene, &scene.layouts[0], &options).expect("it can be set up")
-    });
-    (solve_many(setups.collect(), None, &|| true).into_iter())
+    let options = FlowOptions {
+        cell_m: Some(0.02),
+        ..FlowOptions::default()
+    };
+    let setup = FlowSetup::new(scene, &scene.layouts[0], &options).expect("it can be set up");
+    (solve_range(&setup, 0..STRAIGHT, &|_| true).into_iter())
         .map(|field| field.expect("it is solved"))
         .collect()
 }
@@ -164,10 +165,10 @@ fn two_piles_are_slow_and_fast_where_the_reference_is() {
         ours.len()
     );
     assert!(ours.len() > 1200, "{} places", ours.len());
-    // The goals that the estimate was built for are 0.78, 0.46 and 15 %. The
-    // first is missed by 0.004; single seeds spread by 0.012, and the bound lies
-    // two such steps below what was seen.
-    assert!(rank >= 0.75, "rank correlation {rank:.3}");
+    // The goals that the estimate was built for: 0.78, 0.46 and 15 %. All are
+    // met, the first two closely; single runs spread by 0.012 in the first, and
+    // other processors round otherwise, so its bound lies one such step lower.
+    assert!(rank >= 0.768, "rank correlation {rank:.3}");
     assert!(overlap >= 0.46, "overlap {overlap:.3}");
     assert!((0.85..1.15).contains(&ratio), "ratio {ratio:.3}");
 }
@@ -193,12 +194,12 @@ fn one_jet_reaches_as_far_as_the_reference() {
     println!("at 0.5 m {speed:.3?} m/s, half width at 0.7 m {half:.3?} m, felt {felt:.4?} m/s");
     let (speed, half, felt) = (mean(&speed), mean(&half), mean(&felt));
     println!("mean {speed:.3} m/s, {half:.3} m, {felt:.4} m/s");
-    // The goal of 15 % was met with averages of 40 s (0.35 m/s); over longer
-    // ones a jet that leans to and fro loses up to a fifth at any one place,
-    // which a steady solution does not.
-    assert!((speed / 0.36 - 1.0).abs() < 0.25, "{speed} m/s at 0.5 m");
+    // The goal of 15 % is met by the first two; the mean of three runs spreads
+    // by 7 %, so the bounds lie that much further. The mean felt speed misses it
+    // (the methods page says by how much).
+    assert!((speed / 0.36 - 1.0).abs() < 0.22, "{speed} m/s at 0.5 m");
     assert!(
-        (half / 0.093 - 1.0).abs() < 0.25,
+        (half / 0.093 - 1.0).abs() < 0.22,
         "half width {half} m at 0.7 m"
     );
     assert!(felt < 1.35 * 0.0813, "{felt} m/s on average");

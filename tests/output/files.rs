@@ -55,6 +55,8 @@ fn field() -> FlowField {
             dead_share: 0.0,
             dead_share_half_width: 0.0,
         },
+        n_runs: 1,
+        may_flip: Vec::new(),
     }
 }
 

@@ -76,6 +76,8 @@ fn flow(scene: &Scene, layout: &Layout) -> FlowField {
             dead_share: 0.3,
             dead_share_half_width: 0.01,
         },
+        n_runs: 1,
+        may_flip: Vec::new(),
     }
 }
 

@@ -267,6 +267,8 @@ mod tests {
                 dead_share: 0.0,
                 dead_share_half_width: 0.01,
             },
+            n_runs: 1,
+            may_flip: Vec::new(),
         };
         for idx in 0..n {
             let at = grid.center_m(grid.ijk(idx));

@@ -27,6 +27,8 @@ pub(crate) struct Cut {
     pub(crate) velocity_cm_s: Vec<Vec2>,
     /// Whether the cell is water.
     pub(crate) is_water: Vec<bool>,
+    /// Whether the flow may flip there; empty where that is not known.
+    may_flip: Vec<bool>,
 }
 
 impl Cut {
@@ -45,6 +47,7 @@ impl Cut {
         for j in 0..n[1] {
             for i in 0..n[0] {
                 let (mut value, mut velocity, mut weight) = (0.0, Vec2::ZERO, 0.0);
+                let mut flips = false;
                 for (layer, share) in layers {
                     let mut cell = [0; 3];
                     (cell[h], cell[v], cell[w]) = (i, j, layer);
@@ -54,12 +57,16 @@ impl Cut {
                         value += field.speed_m_s[idx] * share;
                         velocity += Vec2::new(u[h], u[v]) * share;
                         weight += share;
+                        flips |= share >= 0.5 && field.may_flip.get(idx) == Some(&true);
                     }
                 }
                 let scale = if weight > 0.0 { 100.0 / weight } else { 0.0 };
                 cut.value.push(value * scale);
                 cut.velocity_cm_s.push(velocity * scale);
                 cut.is_water.push(weight > 0.5);
+                if !field.may_flip.is_empty() {
+                    cut.may_flip.push(flips);
+                }
             }
         }
         cut.carry_on();
@@ -127,6 +134,7 @@ impl Cut {
             value: Vec::with_capacity(n_cells),
             velocity_cm_s: Vec::with_capacity(n_cells),
             is_water: Vec::with_capacity(n_cells),
+            may_flip: Vec::new(),
         }
     }
 
@@ -316,6 +324,29 @@ impl Cut {
             (self.cell_cm as f32 * 0.5).min(spacing_cm),
             is_in,
         )
+    }
+}
+
+impl Cut {
+    /// Strokes that slant the other way over water in which the flow may flip.
+    pub(crate) fn flip_hatch(&self, spacing_cm: f32) -> Vec<[Vec2; 2]> {
+        if self.may_flip.is_empty() {
+            return Vec::new();
+        }
+        let turned = |p: Vec2| Vec2::new(-p.x, p.y);
+        let is_in = |p: Vec2| {
+            let cell = (turned(p) - self.min_cm.as_vec2()) / self.cell_cm as f32;
+            let inside = cell.cmpge(Vec2::ZERO).all()
+                && cell.x < self.n[0] as f32
+                && cell.y < self.n[1] as f32;
+            inside && self.may_flip[cell.y as usize * self.n[0] + cell.x as usize]
+        };
+        let (lo, hi) = (self.min_cm.as_vec2(), self.max_cm().as_vec2());
+        let box_cm = [Vec2::new(-hi.x, lo.y), Vec2::new(-lo.x, hi.y)];
+        let step_cm = (self.cell_cm as f32 * 0.5).min(spacing_cm);
+        (hatch(box_cm, spacing_cm, step_cm, is_in).into_iter())
+            .map(|ends| ends.map(turned))
+            .collect()
     }
 }
 

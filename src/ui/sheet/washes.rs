@@ -27,6 +27,8 @@ const STRENGTH: f32 = 0.86;
 const STALE: f32 = 0.62;
 /// Between hatch strokes, in points.
 const HATCH_POINTS: f64 = 7.0;
+/// How much wider strokes lie apart where the flow may flip.
+const FLIP_SPACING: f32 = 1.6;
 
 /// The field that a view's wash is cut from.
 #[derive(Clone)]
@@ -81,6 +83,8 @@ struct Hatch {
     scale: f64,
     strokes: Vec<[Vec2; 2]>,
     borders: Vec<Line>,
+    /// Where the flow may flip.
+    flips: Vec<[Vec2; 2]>,
 }
 
 /// Hatching of shaded surface in one view.
@@ -341,6 +345,7 @@ impl Layer {
             scale: frame.scale,
             strokes: self.cut.hatch(limit, spacing_cm),
             borders: self.cut.borders(limit),
+            flips: self.cut.flip_hatch(spacing_cm * FLIP_SPACING),
         });
     }
 }
@@ -355,6 +360,7 @@ impl Hatch {
             chalk.gamma_multiply(0.55),
             1.0,
         ));
+        painter.add(strokes(frame, &self.flips, theme.accent, 1.4));
         for line in &self.borders {
             let mut points: Vec<Pos2> = line
                 .points

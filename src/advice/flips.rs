@@ -1,0 +1,75 @@
+//! Where the flow may flip: runs of the same tank that end up apart.
+
+use glam::DVec3;
+
+use crate::advice::dead::{cell_volume_l, connected};
+use crate::advice::place::Surroundings;
+use crate::advice::{AdviceInput, Certainty, Finding, Kind, Severity};
+use crate::flow::{CellKind, FlowField};
+
+/// Smallest region that is worth a line, as a share of the water; own choice.
+const SHARE_MIN: f64 = 0.02;
+
+/// Share of the water from which it is a warning; own choice.
+const SHARE_WARNING: f64 = 0.05;
+
+/// Water in which several runs of the tank go different ways, in connected
+/// regions, largest first; none for a single run, which cannot know.
+pub fn flip_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
+    let Some(field) = input.flow.filter(|field| !field.may_flip.is_empty()) else {
+        return Vec::new();
+    };
+    let n_water = (field.kind.iter())
+        .filter(|kind| **kind == CellKind::Water)
+        .count();
+    let share = |region: &Vec<usize>| region.len() as f64 / n_water.max(1) as f64;
+    let mut regions = connected(field, &field.may_flip, |_| 0);
+    regions.retain(|region| share(region) >= SHARE_MIN);
+    regions.sort_by_key(|region| std::cmp::Reverse(region.len()));
+    let surroundings = Surroundings::new(input.scene, input.layout);
+    let found = regions
+        .iter()
+        .map(|region| finding(input, field, &surroundings, (region, share(region))));
+    found.collect()
+}
+
+fn finding(
+    input: &AdviceInput<'_>,
+    field: &FlowField,
+    surroundings: &Surroundings,
+    (region, share): (&[usize], f64),
+) -> Finding {
+    let center = |idx: &usize| field.grid.center_m(field.grid.ijk(*idx));
+    let points: Vec<DVec3> = region.iter().map(center).collect();
+    let (low, high) = (points.iter())
+        .fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), at| {
+            (low.min(*at), high.max(*at))
+        });
+    let volume_l = region.len() as f64 * cell_volume_l(field, input.options.slice_thickness_m);
+    let place = surroundings.water_place(&points);
+    let n_runs = field.n_runs;
+    Finding {
+        kind: Kind::MayFlip { volume_l },
+        severity: if share >= SHARE_WARNING {
+            Severity::Warning
+        } else {
+            Severity::Note
+        },
+        // That runs differ is certain; that the tank does is likely at best.
+        certainty: if field.settling.settled {
+            Certainty::Likely
+        } else {
+            Certainty::Check
+        },
+        text: format!(
+            "The flow may flip, {place}: in {volume_l:.1} L, {n_runs} estimates that began a \
+             little differently go different ways. What is shown is their mean; expect it to \
+             change for minutes at a time. Pumps that do not face each other, nor blow down \
+             the middle, give a steadier flow."
+        ),
+        at_m: (low + high) / 2.0,
+        half_size_m: (high - low + field.grid.cell_m) / 2.0,
+        item: None,
+        remedies: Vec::new(),
+    }
+}

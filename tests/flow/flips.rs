@@ -1,0 +1,56 @@
+//! Tanks in which the flow may flip, and some in which it does not.
+
+#![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
+#![expect(clippy::print_stdout, reason = "figures for the methods page")]
+
+use bommie::flow::{CellKind, FlowOptions, FlowSetup, RUNS, solve_runs};
+use glam::DVec3;
+
+use crate::tanks::{Pump, tank};
+
+/// Share of the water of a bare tank of 120×60×50 cm, on cells of 2.5 cm, in
+/// which several runs go different ways.
+fn flip_share(pumps: &[Pump]) -> f64 {
+    let scene = tank(DVec3::new(120.0, 60.0, 50.0), &[], pumps);
+    let options = FlowOptions {
+        cell_m: Some(0.025),
+        ..FlowOptions::default()
+    };
+    let setup = FlowSetup::new(&scene, &scene.layouts[0], &options).expect("it can be set up");
+    let field = solve_runs(&setup, RUNS, &|_| true).expect("it is solved");
+    assert_eq!(field.n_runs, RUNS, "all runs are in it");
+    let n_water = (field.kind.iter())
+        .filter(|kind| **kind == CellKind::Water)
+        .count();
+    let n_flips = field.may_flip.iter().filter(|flips| **flips).count();
+    n_flips as f64 / n_water as f64
+}
+
+/// Jets that meet head on, and one down the middle, are known to lean to one
+/// side or the other for minutes; the same pumps beside each other, or along a
+/// pane, drive one steady round. The limits lie far from both (the methods page
+/// has the figures).
+#[test]
+fn jets_that_meet_may_flip_and_jets_that_pass_do_not() {
+    let at = |x: f64, y: f64| DVec3::new(x, y, 30.0);
+    let meeting = flip_share(&[
+        (at(5.0, 30.0), DVec3::X, 4.0, 4000.0),
+        (at(115.0, 30.0), -DVec3::X, 4.0, 4000.0),
+    ]);
+    let passing = flip_share(&[
+        (at(5.0, 12.0), DVec3::X, 4.0, 4000.0),
+        (at(115.0, 48.0), -DVec3::X, 4.0, 4000.0),
+    ]);
+    println!("meeting {meeting:.3}, passing {passing:.3}");
+    assert!(meeting > 0.25, "{meeting:.3} of the water flips");
+    assert!(passing < 0.08, "{passing:.3} of the water flips");
+}
+
+#[test]
+fn a_jet_down_the_middle_may_flip_and_one_along_a_pane_does_not() {
+    let middle = flip_share(&[(DVec3::new(3.0, 30.0, 30.0), DVec3::X, 4.0, 6000.0)]);
+    let pane = flip_share(&[(DVec3::new(3.0, 10.0, 30.0), DVec3::X, 4.0, 6000.0)]);
+    println!("middle {middle:.3}, along a pane {pane:.3}");
+    assert!(middle > 0.15, "{middle:.3} of the water flips");
+    assert!(pane < 0.08, "{pane:.3} of the water flips");
+}
