@@ -5,6 +5,7 @@ use glam::DVec3;
 use crate::catalog::{Catalog, Form};
 use crate::flow::CellKind;
 use crate::geometry::CellGrid;
+use crate::scene::solids::lies_flat;
 use crate::scene::{Coral, Layout};
 use crate::units::M_PER_CM;
 
@@ -32,7 +33,7 @@ fn frontal_per_m(form: Form) -> f64 {
 /// takes it: drag per speed squared.
 pub(crate) fn place(grid: &CellGrid, layout: &Layout, kinds: &mut [CellKind]) -> Vec<(usize, f32)> {
     let mut drags = Vec::new();
-    for coral in &layout.corals {
+    for coral in layout.corals.iter().filter(|coral| !lies_flat(coral)) {
         let form =
             (Catalog::built_in().entry(&coral.entry)).map_or(Form::Massive, |entry| entry.form);
         for (cell, filled) in filled_cells(grid, coral) {

@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use crate::scene::{Layout, Programme, PumpKind, Tank};
+use crate::scene::{Layout, Programme, PumpKind, Tank, aim};
 use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 
 /// Shape of an opening.
@@ -21,11 +21,6 @@ pub(crate) struct Outlet {
     opening: Opening,
     pub(crate) programme: Programme,
     pub(crate) is_return: bool,
-}
-
-fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
-    let (turn, tilt) = (turn_deg.to_radians(), tilt_deg.to_radians());
-    DVec3::new(turn.cos() * tilt.cos(), turn.sin() * tilt.cos(), tilt.sin())
 }
 
 /// All outlets of a layout that push.

@@ -9,7 +9,7 @@ use crate::flow::held::{HeldCell, SliceWater};
 use crate::flow::outlet::{Outlet, outlets};
 use crate::flow::source::{Source, Sources};
 use crate::flow::walls;
-use crate::flow::{CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, coral};
+use crate::flow::{CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, body, coral};
 use crate::geometry::{CellGrid, Rockwork};
 use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
@@ -36,6 +36,11 @@ const SLICE_CELLS_A_HELD_ONE: usize = 50;
 ///
 /// **Source** own runs, `METHODS.md`.
 const SUCTION_SHARE: f64 = 0.22;
+
+/// Share of a thrust that suction takes on the body of its own pump.
+///
+/// **Source** own runs, `METHODS.md`.
+const BODY_SUCTION: f64 = 0.035;
 
 /// Beyond this many cells a wall behind a source takes less than a percent.
 const SUCTION_REACH: f64 = 9.0;
@@ -88,6 +93,9 @@ impl FlowSetup {
         let rockwork = solids::rockwork(layout);
         let mut kinds = kinds_of(&grid, tank, &rockwork, options.cut);
         let drags = coral::place(&grid, layout, &mut kinds);
+        if options.cut == Cut::Tank {
+            body::place(&grid, layout, &mut kinds);
+        }
         if !kinds.contains(&CellKind::Water) {
             return Err(FlowError::NoWater);
         }
@@ -442,20 +450,29 @@ impl Placing<'_> {
     }
 
     /// By how much a thrust must be raised so that its jet keeps what the
-    /// suction on a wall close behind it would take.
+    /// suction on the pump's body and on a wall close behind it would take.
     fn against_suction(&self, outlet: &Outlet) -> f64 {
         let step = 0.25 * self.grid.cell_m;
-        let mut way = step;
+        let (mut way, mut taken) = (step, 0.0);
         while way < SUCTION_REACH * self.grid.cell_m {
             let at_m = outlet.at_m - outlet.aim * way;
-            let is_water = |ijk| self.kinds[self.grid.idx(ijk)] == CellKind::Water;
-            if at_m.z < self.water_m.z && !self.grid.cell_at(at_m).is_some_and(is_water) {
-                let cells = (way / self.grid.cell_m).max(1.0);
-                return 1.0 / (1.0 - SUCTION_SHARE * cells.powf(-1.5));
+            let kind = self
+                .grid
+                .cell_at(at_m)
+                .map(|ijk| self.kinds[self.grid.idx(ijk)]);
+            match kind {
+                Some(CellKind::Water) => {}
+                Some(CellKind::Blocked) => taken = BODY_SUCTION,
+                None if at_m.z >= self.water_m.z => {}
+                _ => {
+                    let cells = (way / self.grid.cell_m).max(1.0);
+                    taken += SUCTION_SHARE * cells.powf(-1.5);
+                    break;
+                }
             }
             way += step;
         }
-        1.0
+        1.0 / (1.0 - taken)
     }
 
     fn held_jets(&self, rebuild: &Rebuild) -> Vec<Source> {

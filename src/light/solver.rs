@@ -16,7 +16,7 @@ use super::field::LightSample;
 use super::fixture::Fixture;
 use super::patches::{self, Patch, Patches};
 use super::shades::Shade;
-use crate::scene::solids::{coral_body, rockwork};
+use crate::scene::solids::{rockwork, standing_corals};
 use crate::scene::{Body, Lamp, Layout, Output, Scene, Spread};
 use crate::units::M_PER_CM;
 
@@ -165,7 +165,7 @@ impl LightSolver {
         let basin = checked_basin(scene)?;
         let obstacles = Obstacles {
             rockwork: rockwork(layout),
-            corals: layout.corals.iter().map(coral_body).collect(),
+            corals: standing_corals(layout),
         };
         let reflectances = patches::rock_reflectances(layout);
         let surroundings = Arc::new(Surroundings::new(&basin, obstacles, reflectances, options));
@@ -186,7 +186,7 @@ impl LightSolver {
         let basin = checked_basin(scene)?;
         let obstacles = Obstacles {
             rockwork: rockwork(layout),
-            corals: layout.corals.iter().map(coral_body).collect(),
+            corals: standing_corals(layout),
         };
         let kept = &self.surroundings;
         let same = basin == self.basin

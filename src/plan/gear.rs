@@ -7,18 +7,12 @@ use super::labels::Labels;
 use super::palette::{ACCENT, CORAL, GLOW, INK, PAPER, WATER_LINE};
 use super::view::{Frame, View};
 use crate::scene::{
-    Body, Coral, Lamp, Layout, Overflow, Pump, Return, SideName, Spread, Tank, solids,
+    Body, Coral, Lamp, Layout, Overflow, Pump, Return, SideName, Spread, Tank, aim, solids,
 };
 use crate::units::M_PER_CM;
 
 /// Length of an aim's arrow, in cm.
 const AIM_CM: f64 = 14.0;
-
-/// Direction of an aim.
-pub(super) fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
-    let (turn, tilt) = (turn_deg.to_radians(), tilt_deg.to_radians());
-    DVec3::new(turn.cos() * tilt.cos(), turn.sin() * tilt.cos(), tilt.sin())
-}
 
 /// Draws the lamps of a layout.
 pub(super) fn draw_lamps(

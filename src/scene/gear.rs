@@ -217,3 +217,11 @@ impl Default for Day {
 fn one() -> f64 {
     1.0
 }
+
+/// Unit vector of an aim: turned about the vertical, counter-clockwise from +x,
+/// and tilted up from level, in degrees.
+pub fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
+    let (sin_turn, cos_turn) = turn_deg.to_radians().sin_cos();
+    let (sin_tilt, cos_tilt) = tilt_deg.to_radians().sin_cos();
+    DVec3::new(cos_tilt * cos_turn, cos_tilt * sin_turn, sin_tilt)
+}

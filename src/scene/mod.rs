@@ -13,7 +13,7 @@ pub mod solids;
 mod tank;
 
 pub use check::{Issue, IssueSeverity, check, has_errors};
-pub use gear::{Body, Day, Lamp, Output, Programme, Pump, PumpKind, Spread};
+pub use gear::{Body, Day, Lamp, Output, Programme, Pump, PumpKind, Spread, aim};
 pub use items::{Item, ItemKind};
 pub use layout::{Animal, Behavior, Coral, Layout, Mount, Quantity, Reading, Support};
 pub use rock::{Outline, Rock};

@@ -78,6 +78,19 @@ pub fn coral_body(coral: &Coral) -> CoralBody {
     }
 }
 
+/// Whether a coral lies on its rock as a mat or a crust does: a few millimeters
+/// thick, it neither shades nor stops water more than the rock beneath.
+pub fn lies_flat(coral: &Coral) -> bool {
+    let entry = Catalog::built_in().entry(&coral.entry);
+    entry.is_some_and(|entry| entry.form.creeps())
+}
+
+/// The rooms of the corals that stand in the way of light and water.
+pub fn standing_corals(layout: &Layout) -> Vec<CoralBody> {
+    let standing = layout.corals.iter().filter(|coral| !lies_flat(coral));
+    standing.map(coral_body).collect()
+}
+
 /// Share of light that a colony's outline stops, by the growth form of its
 /// catalog entry; the rest passes between branches or polyps.
 ///

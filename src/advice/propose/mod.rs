@@ -6,8 +6,6 @@ mod engine;
 mod places;
 mod search;
 
-use glam::DVec3;
-
 use crate::advice::figures::FlowFigures;
 use crate::advice::{AdviceOptions, Certainty, Verdict};
 use crate::catalog::Catalog;
@@ -203,18 +201,14 @@ fn check(options: &ProposalOptions) -> Result<(), ProposalError> {
     Ok(())
 }
 
-/// Unit vector of an aim.
-pub(crate) fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
-    let (turn, tilt) = (turn_deg.to_radians(), tilt_deg.to_radians());
-    DVec3::new(turn.cos() * tilt.cos(), turn.sin() * tilt.cos(), tilt.sin())
-}
-
 #[cfg(test)]
 mod tests {
+    use glam::DVec3;
+
     use super::*;
     use crate::flow::{CellKind, Estimate, Settling};
     use crate::geometry::CellGrid;
-    use crate::scene::solids;
+    use crate::scene::{aim, solids};
     use crate::units::{M_PER_CM, exit_speed_m_s};
 
     /// A 100 × 50 × 40 cm tank with one block of rock and a still right end.

@@ -2,9 +2,9 @@
 
 use glam::DVec3;
 
-use super::{ProposalOptions, aim};
+use super::ProposalOptions;
 use crate::geometry::Rockwork;
-use crate::scene::{Layout, Programme, Pump, PumpKind, Scene, solids};
+use crate::scene::{Layout, Programme, Pump, PumpKind, Scene, aim, solids};
 use crate::units::M_PER_CM;
 
 /// Distance of the outlet from its wall, in m.

@@ -9,7 +9,7 @@ use crate::advice::flow_figures;
 use crate::advice::growth::coral_name;
 use crate::advice::{AdviceInput, Certainty, FlowFigures, Kind, Surroundings, dead_spots};
 use crate::flow::{CellKind, FlowField};
-use crate::scene::{Layout, Scene};
+use crate::scene::{Layout, Scene, aim};
 use crate::units::M_PER_CM;
 
 /// Layouts that are solved in one batch, between two looks at `control`.
@@ -159,7 +159,7 @@ impl<'a> Search<'a> {
                     ..base
                 });
             }
-            let along = DVec3::Z.cross(super::aim(base.place.inwards_deg, 0.0));
+            let along = DVec3::Z.cross(aim(base.place.inwards_deg, 0.0));
             for shift in [-0.06, 0.06] {
                 let mut moved = base;
                 moved.place.at_m += along * shift;

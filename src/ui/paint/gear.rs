@@ -4,7 +4,7 @@ use egui::{Color32, Painter, Pos2, Shape, Stroke, vec2};
 use glam::{DVec2, DVec3};
 
 use crate::geometry::{Bounds, Ray, Rockwork};
-use crate::scene::{Body, Lamp, Pump, PumpKind, Return, Spread, Tank};
+use crate::scene::{Body, Lamp, Pump, PumpKind, Return, Spread, Tank, aim};
 use crate::ui::paint::label;
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;
@@ -16,13 +16,6 @@ const REACH_SPEED_CM_S: f64 = 10.0;
 pub(crate) const RING: f32 = 8.0;
 /// Length from which a pump has an arrow on the screen, in points.
 pub(crate) const ARROW_FROM: f32 = RING + 6.0;
-
-/// Unit vector of an aim.
-pub(crate) fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
-    let (sin_turn, cos_turn) = turn_deg.to_radians().sin_cos();
-    let (sin_tilt, cos_tilt) = tilt_deg.to_radians().sin_cos();
-    DVec3::new(cos_tilt * cos_turn, cos_tilt * sin_turn, sin_tilt)
-}
 
 /// Turn and tilt, in degrees, of a direction.
 pub(crate) fn angles_deg(direction: DVec3) -> (f64, f64) {

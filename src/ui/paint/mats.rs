@@ -5,9 +5,8 @@ use std::sync::Arc;
 
 use egui::{Pos2, Rect, Vec2};
 
-use crate::catalog::Catalog;
 use crate::geometry::drape::{SkinStep, drape};
-use crate::scene::solids::rock_solid;
+use crate::scene::solids::{lies_flat, rock_solid};
 use crate::scene::{Coral, ItemId, Rock, Scene, Support};
 use crate::ui::sheet::Frame;
 use crate::units::M_PER_CM;
@@ -43,7 +42,7 @@ impl Mats {
             return;
         };
         let floor_m = scene.tank.sand.depth_cm * M_PER_CM;
-        for coral in layout.corals.iter().filter(|coral| creeps(coral)) {
+        for coral in layout.corals.iter().filter(|coral| lies_flat(coral)) {
             let Support::Rock(id) = coral.on else {
                 continue;
             };
@@ -70,11 +69,6 @@ impl Mats {
         let mat = self.mats.iter().find(|mat| mat.coral.id == id)?;
         Some(&mat.ways)
     }
-}
-
-fn creeps(coral: &Coral) -> bool {
-    let entry = Catalog::built_in().entry(&coral.entry);
-    entry.is_some_and(|entry| entry.form.creeps())
 }
 
 /// What of a mat shows in a view: the rim of the part that faces the viewer.

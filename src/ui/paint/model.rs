@@ -6,13 +6,15 @@ use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
 use glam::{DVec3, Vec2, Vec3};
 
 use crate::catalog::{Catalog, Form};
-use crate::scene::{Coral, ItemId, Lamp, Pump, Rock, Tank};
+use crate::geometry::drape::SkinStep;
+use crate::scene::{Coral, ItemId, Lamp, Pump, Rock, Tank, aim};
 use crate::ui::paint::gear;
 use crate::ui::paint::lit;
 use crate::ui::paint::raster::{Corner, Raster};
 use crate::ui::paint::relief::{Skin, scatter};
 use crate::ui::paint::rocks::LightWish;
 use crate::ui::paint::volume::{Volume, tank_from_rock};
+use crate::units::M_PER_CM;
 
 /// Tag of the sand; rocks follow from [`ROCK_TAG`].
 pub(crate) const SAND_TAG: u16 = 1;
@@ -275,7 +277,7 @@ pub(crate) fn coral(
         let color = base.map(|c| (c * shade).clamp(0.0, 255.0));
         eye.corner(at + out + up * (t * half.z * 2.0), color)
     };
-    let tag = CORAL_TAG + nth.min(PUMP_TAG - CORAL_TAG - 1);
+    let tag = coral_tag(nth);
     let crown = eye.corner(at + up * (half.z * 2.0), base);
     for k in 0..pieces.around {
         for j in 0..pieces.up - 1 {
@@ -287,6 +289,56 @@ pub(crate) fn coral(
         let top = pieces.up - 1;
         raster.triangle([ring(k, top), ring(k + 1, top), crown], tag);
     }
+}
+
+/// How high a mat stands over its rock, in cm, so that it shows.
+const MAT_CM: f64 = 0.5;
+
+/// A mat or a crust as it lies over its rock: its ways from the middle to its
+/// rim, in order around, and its number.
+pub(crate) fn mat(
+    raster: &mut Raster,
+    eye: &Eye,
+    (ways, nth): (&[Vec<SkinStep>], u16),
+    color: Color32,
+) {
+    let base = channels(color);
+    let tag = coral_tag(nth);
+    let corner = |step: &SkinStep| {
+        let at_cm = step.at_m / M_PER_CM + step.normal * MAT_CM;
+        let shade = Eye::shade(step.normal.as_vec3());
+        let color = base.map(|c| (c * shade).clamp(0.0, 255.0));
+        eye.corner(at_cm.as_vec3(), color)
+    };
+    let firsts: Vec<&SkinStep> = ways.iter().filter_map(|way| way.first()).collect();
+    let n = firsts.len().max(1) as f64;
+    // Ways begin with their first step: its mean is the middle, near enough.
+    let middle = SkinStep {
+        at_m: firsts.iter().map(|step| step.at_m).sum::<DVec3>() / n,
+        normal: (firsts.iter().map(|step| step.normal).sum::<DVec3>()).normalize_or(DVec3::Z),
+    };
+    for (k, way) in ways.iter().enumerate() {
+        let next = &ways[(k + 1) % ways.len()];
+        if let (Some(a), Some(b)) = (way.first(), next.first()) {
+            raster.triangle([corner(&middle), corner(a), corner(b)], tag);
+        }
+        // Where one way is shorter, its end stands for the rest of it.
+        let at =
+            |way: &[SkinStep], j: usize| way.get(j.min(way.len().saturating_sub(1))).map(corner);
+        for j in 1..way.len().max(next.len()) {
+            let (here, there) = (at(way, j), at(next, j));
+            let (back, back_there) = (at(way, j - 1), at(next, j - 1));
+            if let (Some(a), Some(b), Some(c), Some(d)) = (back, here, there, back_there) {
+                raster.triangle([a, b, c], tag);
+                raster.triangle([a, c, d], tag);
+            }
+        }
+    }
+}
+
+/// The tag of a coral by its number.
+fn coral_tag(nth: u16) -> u16 {
+    CORAL_TAG + nth.min(PUMP_TAG - CORAL_TAG - 1)
 }
 
 /// A lamp's glowing face and its back.
@@ -315,7 +367,7 @@ pub(crate) fn lamp(raster: &mut Raster, eye: &Eye, (lamp, tag): (&Lamp, u16), co
 /// A pump as a short drum along its aim.
 pub(crate) fn pump(raster: &mut Raster, eye: &Eye, (pump, tag): (&Pump, u16), color: Color32) {
     const AROUND: usize = 12;
-    let aim = gear::aim(pump.turn_deg, pump.tilt_deg).as_vec3();
+    let aim = aim(pump.turn_deg, pump.tilt_deg).as_vec3();
     let right = aim.any_orthonormal_vector();
     let up = aim.cross(right);
     let radius = (pump.outlet_cm as f32 / 2.0).clamp(1.2, 4.0);

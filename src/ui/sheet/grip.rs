@@ -5,7 +5,7 @@ use glam::{DVec2, DVec3};
 use crate::desk::{Change, Command, Desk, Levels};
 use crate::geometry::{Bounds, Ray, Rockwork};
 use crate::scene::solids::rock_solid;
-use crate::scene::{Coral, Item, ItemId, Layout, Overflow, Rock, SideName, Support, Tank};
+use crate::scene::{Coral, Item, ItemId, Layout, Overflow, Rock, SideName, Support, Tank, aim};
 use crate::ui::paint::gear;
 use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::hand::{Grip, Held};
@@ -229,7 +229,7 @@ impl Sheet {
             let reaches = self.derived.as_ref().map(|derived| &derived.reaches);
             let place = layout.pumps.iter().position(|pump| pump.id == id)?;
             let length_cm = reaches?.get(place)?.distance_cm;
-            let mut aim = gear::aim(pump.turn_deg, pump.tilt_deg) * length_cm;
+            let mut aim = aim(pump.turn_deg, pump.tilt_deg) * length_cm;
             let (h, v, _) = view.axes();
             aim[h] = towards.x;
             aim[v] = towards.y;

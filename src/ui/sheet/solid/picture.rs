@@ -10,6 +10,7 @@ use glam::DVec3;
 use crate::job::{Job, Notify};
 use crate::scene::{ItemId, Layout, Scene};
 use crate::ui::paint::lit::Lit;
+use crate::ui::paint::mats::Mats;
 use crate::ui::paint::model::{
     self, CORAL_TAG, Eye, LAMP_TAG, PUMP_TAG, Pieces, ROCK_TAG, RockMesh,
 };
@@ -76,6 +77,7 @@ fn item_of(tag: u16, layout: &Layout) -> Option<ItemId> {
 #[derive(Default)]
 pub(super) struct MeshCache {
     meshes: BTreeMap<ItemId, Meshes>,
+    mats: Mats,
 }
 
 /// A rock's surface, fine and coarse, for one state of its shape.
@@ -113,6 +115,7 @@ fn render(task: &Task) -> Drawn {
     if let Some(layout) = task.scene.layouts.get(task.layout_idx)
         && let Ok(mut cache) = task.cache.lock()
     {
+        cache.mats.tend(&task.scene, task.layout_idx);
         cache.update(&task.volumes, task.is_fine, light.as_ref());
         fill(task, &mut raster, layout, (&cache, light.as_ref()));
     }
@@ -164,7 +167,10 @@ fn fill(
         .filter(|(_, it)| shown(it.id))
     {
         let color = color(coral.id, theme.coral);
-        model::coral(raster, eye, (coral, k as u16), color, pieces);
+        match cache.mats.ways(coral.id) {
+            Some(ways) => model::mat(raster, eye, (ways, k as u16), color),
+            None => model::coral(raster, eye, (coral, k as u16), color, pieces),
+        }
     }
     for (k, pump) in layout
         .pumps
