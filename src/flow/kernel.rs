@@ -41,8 +41,23 @@ enum Kind {
     Open,
     /// Water and solid.
     Mixed,
-    /// Something acts on its water.
-    Forced,
+    /// Water only, and something acts on it.
+    OpenForced,
+    /// Water and solid, and something acts on the water.
+    MixedForced,
+}
+
+impl Kind {
+    fn is_forced(self) -> bool {
+        matches!(self, Self::OpenForced | Self::MixedForced)
+    }
+
+    fn forced(self) -> Self {
+        match self {
+            Self::Open | Self::OpenForced => Self::OpenForced,
+            Self::Solid | Self::Mixed | Self::MixedForced => Self::MixedForced,
+        }
+    }
 }
 
 /// What acts on the cells of a block.
@@ -180,7 +195,7 @@ impl Kernel {
                 ..BlockForce::default()
             };
             self.forces.insert(at, force);
-            self.kinds[block] = Kind::Forced;
+            self.kinds[block] = self.kinds[block].forced();
             // Those behind it moved up.
             for pushed in self.pushed.iter_mut().filter(|pushed| **pushed >= at) {
                 *pushed += 1;
@@ -425,7 +440,12 @@ impl Work for Step<'_, '_> {
                 Kind::Solid => {}
                 Kind::Open => arrays.advance::<M, false>(machine, b, term, None, &constants),
                 Kind::Mixed => arrays.advance::<M, true>(machine, b, term, None, &constants),
-                Kind::Forced => {
+                Kind::OpenForced => {
+                    let force = shared.forces.get(next_force);
+                    next_force += 1;
+                    arrays.advance::<M, false>(machine, b, term, force, &constants);
+                }
+                Kind::MixedForced => {
                     let force = shared.forces.get(next_force);
                     next_force += 1;
                     arrays.advance::<M, true>(machine, b, term, force, &constants);
@@ -538,20 +558,20 @@ impl Work for Sample<'_> {
             if kind == Kind::Solid {
                 continue;
             }
-            let force = self.forces.get(next_force);
-            next_force += usize::from(kind == Kind::Forced);
+            let force = self.forces.get(next_force).filter(|_| kind.is_forced());
+            next_force += usize::from(kind.is_forced());
             for from in (0..BLOCK).step_by(M::LANES) {
                 let mut f = Populations {
                     rest: machine.load(&rest[b], from),
                     plus: nine!(p => machine.load(&near[p][b], from)),
                     minus: nine!(p => machine.load(&far[p][b], from)),
                 };
-                if let (Kind::Forced, Some(force)) = (kind, force) {
+                if let Some(force) = force {
                     slide_block(machine, &force.slides, from, &mut f);
                 }
                 let m = moments(&f);
                 let mut u = m.momentum;
-                if let (Kind::Forced, Some(force)) = (kind, force) {
+                if let Some(force) = force {
                     u = pushed_velocity(u, &push(machine, force, from), &constants);
                 }
                 let square = u[0].mul_add(u[0], u[1].mul_add(u[1], u[2] * u[2]));

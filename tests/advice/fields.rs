@@ -1,8 +1,8 @@
 //! Dead spots, shade, bed and figures on fields made by hand.
 
 use bommie::advice::{
-    AdviceOptions, Certainty, Kind, Severity, dead_spots, findings, flow_figures, sand_findings,
-    settling_stress_pa, shaded_zones,
+    AdviceOptions, Certainty, Kind, Severity, bed_cells, dead_spots, findings, flip_findings,
+    flow_figures, sand_findings, settling_stress_pa, shaded_zones,
 };
 use bommie::flow::{CellKind, Estimate, FlowField};
 use bommie::geometry::CellGrid;
@@ -389,4 +389,48 @@ fn findings_come_worst_first() {
         "sorted"
     );
     assert_eq!(found[0].severity, Severity::Serious, "a fifth of the water");
+}
+
+#[test]
+fn water_in_which_runs_differ_is_told_of() {
+    let scene = hand::scene(Layout::default());
+    let options = AdviceOptions::default();
+    let mut flow = hand::even_flow(0.1);
+    let told = |flow: &FlowField| flip_findings(&hand::input(&scene, Some(flow), None, &options));
+    assert!(told(&flow).is_empty(), "one run cannot know");
+    flow.n_runs = 5;
+    flow.may_flip = vec![false; flow.grid.n_cells()];
+    assert!(told(&flow).is_empty(), "five that agree");
+    // The left fifth of the water: 20 × 50 × 36 cm.
+    for idx in 0..flow.grid.n_cells() {
+        let is_left = flow.grid.ijk(idx)[0] < 10;
+        flow.may_flip[idx] = is_left && flow.kind[idx] == CellKind::Water;
+    }
+    let found = told(&flow);
+    assert_eq!(found.len(), 1, "one region");
+    let Kind::MayFlip { volume_l } = found[0].kind else {
+        panic!("{:?}", found[0].kind)
+    };
+    assert!((volume_l - 36.0).abs() < 1e-9, "{volume_l} L");
+    assert_eq!(found[0].severity, Severity::Warning, "a fifth of the water");
+    assert!((found[0].at_m.x - 0.10).abs() < 1e-9, "{}", found[0].at_m);
+    // A dead spot there is only worth a look: it may be gone in a minute.
+    hand::set_speed(&mut flow, DVec3::ZERO, DVec3::new(0.1, 0.5, 0.4), 0.002);
+    let dead = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
+    assert_eq!(dead[0].certainty, Certainty::Check, "{}", dead[0].text);
+    assert!(dead[0].text.contains("may flip"), "{}", dead[0].text);
+}
+
+/// What moves sand is the stress of all moments, not that of the mean: water
+/// that swings to and fro at 15 cm/s has no mean velocity but moves it.
+#[test]
+fn gusts_count_for_the_bed() {
+    let scene = hand::scene(Layout::default());
+    let mut flow = hand::even_flow(0.1);
+    let stress = |flow: &FlowField| bed_cells(flow, &scene.tank)[0].stress_pa;
+    let even = stress(&flow);
+    flow.fluctuation_m_s.fill(0.1);
+    let gusty = stress(&flow);
+    // √2 times the speed; rough beds give nearly its square.
+    assert!((gusty / even - 2.0).abs() < 0.1, "{gusty} over {even}");
 }

@@ -5,6 +5,7 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use bommie::advice::Kind;
 use bommie::desk::{
     Action, Change, Command, Desk, FlowStatus, LightStatus, NoticeKind, PaperKind, PaperStatus,
     PaperWish,
@@ -34,6 +35,60 @@ fn tend_until(desk: &mut Desk, is_reached: impl Fn(&Desk) -> bool) {
         assert!(start.elapsed() < PATIENCE, "the workers did not get there");
         std::thread::sleep(Duration::from_millis(5));
     }
+}
+
+/// Two pumps that blow at each other through the middle of an empty tank.
+fn opposed() -> Scene {
+    let mut scene = demo();
+    let layout = &mut scene.layouts[0];
+    let mut pump = layout.pumps[0].clone();
+    layout.rocks.clear();
+    layout.corals.clear();
+    layout.pumps.clear();
+    (pump.flow_lph, pump.outlet_cm, pump.tilt_deg) = (4000.0, 4.0, 0.0);
+    for (id, x_cm, turn_deg) in [(901, 5.0, 0.0), (902, 115.0, 180.0)] {
+        (pump.id, pump.turn_deg) = (id, turn_deg);
+        pump.at_cm = DVec3::new(x_cm, 30.0, 30.0);
+        layout.pumps.push(pump.clone());
+    }
+    scene.tank.returns.clear();
+    scene
+}
+
+#[test]
+fn further_runs_tell_that_the_flow_may_flip_and_give_way_to_an_edit() {
+    let mut desk = Desk::new(Document::new(opposed(), None), Arc::new(|| {}));
+    let tells = |desk: &Desk| {
+        let mut kinds = desk.results().findings.iter().map(|found| found.kind);
+        kinds.any(|kind| matches!(kind, Kind::MayFlip { .. }))
+    };
+    tend_until(&mut desk, |desk| desk.results().further_runs.is_some());
+    let plain = desk.results().tank.clone().expect("a plain estimate first");
+    assert_eq!(plain.n_runs, 1, "it stands before further runs begin");
+    assert!(!tells(&desk), "one run cannot know");
+    tend_until(&mut desk, |desk| {
+        desk.results().further_runs.is_none() && tells(desk)
+    });
+    let whole = desk.results().tank.clone().expect("an estimate");
+    assert!(whole.n_runs > 1, "{} runs", whole.n_runs);
+    // An edit during further runs ends them at once.
+    let shift = DVec3::new(0.0, 4.0, 0.0);
+    desk.run(Command::Edit(
+        "move a pump".to_owned(),
+        Change::Shift(vec![901], shift),
+    ));
+    tend_until(&mut desk, |desk| desk.results().further_runs.is_some());
+    desk.run(Command::Edit(
+        "move a pump".to_owned(),
+        Change::Shift(vec![901], -shift),
+    ));
+    desk.tend();
+    assert_eq!(desk.results().further_runs, None, "given up");
+    let tank = desk.results().tank.clone().expect("kept from before");
+    assert!(
+        Arc::ptr_eq(&tank, &whole),
+        "what was known is shown again at once"
+    );
 }
 
 #[test]
