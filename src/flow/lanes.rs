@@ -1,7 +1,7 @@
 //! Several cells side by side in one register.
 //!
 //! The widest kind is chosen at run time: eight cells with AVX2 and FMA, else
-//! four with whatever the build allows. Each lane does the same arithmetic, so
+//! four with SSE4.2, else four with whatever the build allows. Each lane does the same arithmetic, so
 //! the answer does not depend on how cells fall into lanes.
 #![expect(
     clippy::inline_always,
@@ -159,38 +159,44 @@ impl Machine for AnyMachine {
 #[cfg(target_arch = "x86_64")]
 mod own {
     use super::{BLOCK, Lanes, Machine};
-    use pulp::{Simd, f32x8};
+    use pulp::{Simd, f32x4, f32x8};
     use std::ops::{Add, Mul, Sub};
 
     /// Several numbers, and the proof that this processor can work on them.
+    /// `FUSED` says whether it multiplies and adds in one go: where it does not,
+    /// the crate would call a slow function for each number.
     #[derive(Clone, Copy)]
-    pub(crate) struct Own<S: Simd>(S, S::f32s);
+    pub(crate) struct Own<S: Simd, const FUSED: bool>(S, S::f32s);
 
-    impl<S: Simd> Add for Own<S> {
+    impl<S: Simd, const FUSED: bool> Add for Own<S, FUSED> {
         type Output = Self;
         #[inline(always)]
         fn add(self, b: Self) -> Self {
             Self(self.0, self.0.add_f32s(self.1, b.1))
         }
     }
-    impl<S: Simd> Sub for Own<S> {
+    impl<S: Simd, const FUSED: bool> Sub for Own<S, FUSED> {
         type Output = Self;
         #[inline(always)]
         fn sub(self, b: Self) -> Self {
             Self(self.0, self.0.sub_f32s(self.1, b.1))
         }
     }
-    impl<S: Simd> Mul for Own<S> {
+    impl<S: Simd, const FUSED: bool> Mul for Own<S, FUSED> {
         type Output = Self;
         #[inline(always)]
         fn mul(self, b: Self) -> Self {
             Self(self.0, self.0.mul_f32s(self.1, b.1))
         }
     }
-    impl<S: Simd> Lanes for Own<S> {
+    impl<S: Simd, const FUSED: bool> Lanes for Own<S, FUSED> {
         #[inline(always)]
         fn mul_add(self, b: Self, c: Self) -> Self {
-            Self(self.0, self.0.mul_add_e_f32s(self.1, b.1, c.1))
+            if FUSED {
+                Self(self.0, self.0.mul_add_e_f32s(self.1, b.1, c.1))
+            } else {
+                self * b + c
+            }
         }
         #[inline(always)]
         fn sqrt(self) -> Self {
@@ -208,8 +214,27 @@ mod own {
         }
     }
 
+    impl Machine for pulp::x86::V2 {
+        type V = Own<Self, false>;
+        const LANES: usize = 4;
+        #[inline(always)]
+        fn splat(self, x: f32) -> Self::V {
+            Own(self, self.splat_f32s(x))
+        }
+        #[inline(always)]
+        fn load(self, block: &[f32; BLOCK], from: usize) -> Self::V {
+            let [low, high] = pulp::cast::<[f32; 8], [f32x4; 2]>(*block);
+            Own(self, if from == 0 { low } else { high })
+        }
+        #[inline(always)]
+        fn store(self, block: &mut [f32; BLOCK], from: usize, value: Self::V) {
+            let part: [f32; 4] = pulp::cast(value.1);
+            block[from..from + 4].copy_from_slice(&part);
+        }
+    }
+
     impl Machine for pulp::x86::V3 {
-        type V = Own<Self>;
+        type V = Own<Self, true>;
         const LANES: usize = 8;
         #[inline(always)]
         fn splat(self, x: f32) -> Self::V {
@@ -238,6 +263,8 @@ pub(crate) trait Work {
 pub enum Width {
     /// The widest that this processor has.
     Widest,
+    /// Four cells with SSE4.2, which nearly all processors have; else plain.
+    Narrow,
     /// Plain code, which any processor runs.
     Plain,
 }
@@ -248,6 +275,12 @@ pub(crate) fn run<W: Work>(width: Width, work: W) {
     {
         if width == Width::Widest
             && let Some(machine) = pulp::x86::V3::try_new()
+        {
+            machine.vectorize(OnMachine { machine, work });
+            return;
+        }
+        if width != Width::Plain
+            && let Some(machine) = pulp::x86::V2::try_new()
         {
             machine.vectorize(OnMachine { machine, work });
             return;
