@@ -29,6 +29,10 @@ const APART_SHARE: f64 = 1.0;
 /// Differences below this many slow limits are of no consequence; own choice.
 const APART_LIMITS: f64 = 1.5;
 
+/// Cells of a run above which runs are made one after the other, each on all
+/// threads, so that they need not all be held at once: 120 MB at this size.
+const SIDE_BY_SIDE_MAX: usize = 1_000_000;
+
 /// Student's t for a two-sided 95 % interval, by the number of runs from two.
 ///
 /// **Source** tables of the distribution. MEMORY.
@@ -69,19 +73,22 @@ pub fn solve_range(
 ) -> Vec<Result<FlowField, FlowError>> {
     let shares: Vec<AtomicU32> = runs.clone().map(|_| AtomicU32::new(0)).collect();
     let first = runs.start;
-    runs.into_par_iter()
-        .map(|run| {
-            let mut control = |share: f64| {
-                shares[run - first].store((share * 1000.0) as u32, Ordering::Relaxed);
-                let sum: u32 = shares
-                    .iter()
-                    .map(|share| share.load(Ordering::Relaxed))
-                    .sum();
-                tell(f64::from(sum) / (1000.0 * shares.len() as f64))
-            };
-            solve(setup.for_run(run)?, &mut control)
-        })
-        .collect()
+    let one = |run: usize| {
+        let mut control = |share: f64| {
+            shares[run - first].store((share * 1000.0) as u32, Ordering::Relaxed);
+            let done = shares.iter().map(|share| share.load(Ordering::Relaxed));
+            tell(f64::from(done.sum::<u32>()) / (1000.0 * shares.len() as f64))
+        };
+        let field = solve(setup.for_run(run)?, &mut control);
+        // One that settles early is done all the same.
+        let _goes_on = control(1.0);
+        field
+    };
+    if setup.grid().n_cells() > SIDE_BY_SIDE_MAX {
+        runs.map(one).collect()
+    } else {
+        runs.into_par_iter().map(one).collect()
+    }
 }
 
 /// One field from those of several runs (each with its number) on the same

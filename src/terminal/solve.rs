@@ -8,7 +8,7 @@ use std::time::Instant;
 use glam::DVec3;
 
 use super::{Streams, TerminalError, shown};
-use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, RUNS, solve_runs};
+use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, RUNS, solve_runs};
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
 use crate::scene::{Layout, Scene};
 use crate::storage::{Loaded, load, read_measured};
@@ -132,7 +132,11 @@ impl Case {
         let setup = FlowSetup::new(&self.scene, self.layout(), &options)?;
         let grid = setup.grid();
         let (n_cells, cell_cm) = (grid.n_cells(), grid.cell_m / M_PER_CM);
-        writeln!(streams.err, "flow: {n_cells} cells of {cell_cm:.2} cm")?;
+        let at_most = words_of_s(seconds_at_most(&setup) * f64::from(runs));
+        writeln!(
+            streams.err,
+            "flow: {n_cells} cells of {cell_cm:.2} cm, runs: {runs}, at most about {at_most}"
+        )?;
         let field = {
             let progress = Progress::new("flow", streams);
             solve_runs(&setup, runs.into(), &|share| progress.tell(share))?
@@ -180,6 +184,34 @@ impl Case {
         let (n_lamps, seconds) = (self.layout().lamps.len(), start.elapsed().as_secs_f64());
         writeln!(streams.err, "light: {n_lamps} lamps, {seconds:.1} s")?;
         Ok(Lit { solver, field })
+    }
+}
+
+/// How long a run takes here if it does not settle before its end, in s: a few
+/// of its steps are timed.
+fn seconds_at_most(setup: &FlowSetup) -> f64 {
+    const STEPS: f64 = 8.0;
+    let steps_s = STEPS * setup.scaling().step_s;
+    let mut solver = FlowSolver::new(setup.clone());
+    // The first steps also fetch the memory. One that diverges so soon will
+    // say so when it is run.
+    let is_warm = solver.advance(steps_s).is_ok();
+    let start = Instant::now();
+    let is_timed = is_warm && solver.advance(steps_s).is_ok();
+    let updates = STEPS * setup.grid().n_cells() as f64;
+    if is_timed {
+        setup.cell_updates_max() / updates * start.elapsed().as_secs_f64()
+    } else {
+        0.0
+    }
+}
+
+/// A time in words, rounded as a guess is.
+fn words_of_s(seconds: f64) -> String {
+    if seconds < 90.0 {
+        format!("{:.0} s", seconds.max(1.0))
+    } else {
+        format!("{:.0} min", seconds / 60.0)
     }
 }
 

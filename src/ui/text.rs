@@ -293,17 +293,22 @@ pub fn settled(name: &str, averaged_s: f64) -> String {
     }
 }
 
-/// How far further runs have come, after the words of the settled one.
+/// Over how long an estimate was averaged.
+pub fn averaged(averaged_s: f64) -> String {
+    format!("averaged over {averaged_s:.0} s")
+}
+
+/// How far further runs of the tank have come.
 pub fn further_runs(share: f64) -> String {
-    format!("; run again, {:.0} %", share * 100.0)
+    format!("run again, {:.0} %", share * 100.0)
 }
 
 /// Whether several runs agree, by the share of the water in which they do not.
 pub fn runs_agree(n_runs: usize, flip_share: f64) -> String {
     if flip_share < 0.02 {
-        format!("; {n_runs} runs agree")
+        format!("{n_runs} runs agree")
     } else {
-        format!("; may flip in {:.0} %", flip_share * 100.0)
+        format!("may flip in {:.0} %", flip_share * 100.0)
     }
 }
 

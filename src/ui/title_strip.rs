@@ -314,38 +314,47 @@ fn status_words(panel: &Panel<'_>) -> (Color32, String) {
         FlowStatus::Running(share) if field.is_none() => (theme.glow, text::estimating(*share)),
         FlowStatus::Running(share) => (theme.glow, text::refining(name, *share)),
         _ if is_old => (theme.glow, text::of_earlier(name)),
-        FlowStatus::Unsettled => (
-            theme.accent,
-            format!("{}{}", text::unsettled(name), runs_words(panel)),
-        ),
-        FlowStatus::Idle | FlowStatus::Settled => {
-            let averaged_s = field.map_or(0.0, |field| field.settling.averaged_s);
-            let settled = text::settled(name, averaged_s);
-            (theme.good, format!("{settled}{}", runs_words(panel)))
+        FlowStatus::Unsettled => {
+            let words = runs_words(panel).map_or_else(String::new, |words| format!("; {words}"));
+            (theme.accent, format!("{}{words}", text::unsettled(name)))
         }
+        FlowStatus::Idle | FlowStatus::Settled => match runs_words(panel) {
+            Some(words) => (theme.good, format!("{name}, {words}")),
+            None => (theme.good, text::settled(name, averaged_s(panel))),
+        },
     }
 }
 
-/// What is known from further runs of the tank.
-fn runs_words(panel: &Panel<'_>) -> String {
+/// Tank time that the averages cover, in s.
+fn averaged_s(panel: &Panel<'_>) -> f64 {
     let results = panel.desk.results();
-    match (&results.tank, results.further_runs) {
-        (_, Some(share)) => text::further_runs(share),
-        (Some(tank), None) if tank.n_runs > 1 => {
-            let n_water = (tank.kind.iter())
-                .filter(|kind| **kind == CellKind::Water)
-                .count();
-            let n_flips = tank.may_flip.iter().filter(|flips| **flips).count();
-            text::runs_agree(tank.n_runs, n_flips as f64 / n_water.max(1) as f64)
-        }
-        _ => String::new(),
+    let field = results.tank.as_ref().or(results.plan_slice.as_ref());
+    field.map_or(0.0, |field| field.settling.averaged_s)
+}
+
+/// What is known from further runs of the tank.
+fn runs_words(panel: &Panel<'_>) -> Option<String> {
+    let results = panel.desk.results();
+    if let Some(share) = results.further_runs {
+        return Some(text::further_runs(share));
     }
+    let tank = results.tank.as_ref().filter(|tank| tank.n_runs > 1)?;
+    let n_water = (tank.kind.iter())
+        .filter(|kind| **kind == CellKind::Water)
+        .count();
+    let n_flips = tank.may_flip.iter().filter(|flips| **flips).count();
+    let share = n_flips as f64 / n_water.max(1) as f64;
+    Some(text::runs_agree(tank.n_runs, share))
 }
 
 fn status_details(panel: &Panel<'_>) -> String {
     let results = panel.desk.results();
     let flow = match &results.flow_status {
         FlowStatus::Failed(why) => format!("{}: {why}", text::NO_ESTIMATE),
+        FlowStatus::Settled if runs_words(panel).is_some() => {
+            let words = status_words(panel).1;
+            format!("{words}; {}", text::averaged(averaged_s(panel)))
+        }
         _ => status_words(panel).1,
     };
     let light = match &results.light_status {
