@@ -58,7 +58,7 @@ pub use mass::{Bulk, bulk};
 pub use moves::{Move, MoveKind, moves, with_light_steps};
 pub use place::Surroundings;
 pub use propose::{
-    CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, propose_pumps,
+    CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, PumpSize, propose_pumps,
     propose_with,
 };
 pub use room::{reach_m, required_gap_m};

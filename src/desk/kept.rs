@@ -50,8 +50,8 @@ impl Default for Kept {
 
 /// Bytes that a flow field holds.
 pub(super) fn field_bytes(field: &FlowField) -> usize {
-    // Kind, velocity and four values a cell.
-    field.grid.n_cells() * (1 + 12 + 16)
+    // Kind, whether it may flip, velocity and four values a cell.
+    field.grid.n_cells() * (2 + 12 + 16)
 }
 
 /// Values by key, the one used last in front; the last ones fall off when all

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{Desk, Notice, NoticeKind};
-use crate::advice::{self, AdviceOptions, Proposal, ProposalError, ProposalOptions};
+use crate::advice::{self, AdviceOptions, Proposal, ProposalError, ProposalOptions, PumpSize};
 use crate::job::{Job, Update};
 use crate::units::M_PER_CM;
 
@@ -37,8 +37,7 @@ impl Desk {
         }
         let (scene, layout_idx) = (Arc::clone(self.scene()), self.layout_idx());
         let options = ProposalOptions {
-            flow_lph: self.settings.search_flow_lph,
-            outlet_cm: self.settings.search_outlet_cm,
+            sizes: self.search_sizes(),
             advice: AdviceOptions {
                 dead_limit_m_s: self.settings.dead_limit_cm_s * M_PER_CM,
                 ..AdviceOptions::default()
@@ -67,6 +66,26 @@ impl Desk {
             }
             Err(error) => self.fail("The search could not be started", error.to_string()),
         }
+    }
+
+    /// The pump that was asked for, and those in the tank if they count too.
+    fn search_sizes(&self) -> Vec<PumpSize> {
+        /// More would leave too few candidates for each.
+        const SIZES_MAX: usize = 4;
+        let mut sizes = vec![PumpSize {
+            flow_lph: self.settings.search_flow_lph,
+            outlet_cm: self.settings.search_outlet_cm,
+        }];
+        let own = self.layout().pumps.iter().map(|pump| PumpSize {
+            flow_lph: pump.flow_lph,
+            outlet_cm: pump.outlet_cm,
+        });
+        for size in own.filter(|_| self.settings.search_own_sizes) {
+            if !sizes.contains(&size) && sizes.len() < SIZES_MAX {
+                sizes.push(size);
+            }
+        }
+        sizes
     }
 
     /// Asks the running search to stop.

@@ -30,6 +30,8 @@ pub struct Settings {
     pub search_flow_lph: f64,
     /// Diameter of its outlet, in cm.
     pub search_outlet_cm: f64,
+    /// Whether it also looks for pumps of the sizes that hang in the tank.
+    pub search_own_sizes: bool,
     /// Whether the estimates run by themselves.
     pub is_live: bool,
 }
@@ -43,6 +45,7 @@ impl Default for Settings {
             months: 0.0,
             search_flow_lph: 3000.0,
             search_outlet_cm: 4.5,
+            search_own_sizes: false,
             is_live: true,
         }
     }

@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::answer::{FlowPart, figures_part, word};
 use super::solve::{Case, Progress};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
-use crate::advice::{CoralFlow, Proposal, ProposalOptions, propose_pumps};
+use crate::advice::{CoralFlow, Proposal, ProposalOptions, PumpSize, propose_pumps};
 use crate::scene::Pump;
 use crate::units::M_PER_CM;
 
@@ -26,6 +26,10 @@ pub(super) struct ProposeArgs {
     /// Diameter of its outlet, in cm
     #[arg(long, default_value_t = 4.5)]
     outlet_cm: f64,
+    /// Another pump that is at hand, as FLOW:OUTLET in L/h and cm; may be given
+    /// several times
+    #[arg(long = "or", value_name = "FLOW:OUTLET", value_parser = size)]
+    others: Vec<PumpSize>,
     /// Layout to look at; the first if left out
     #[arg(long)]
     layout: Option<String>,
@@ -79,12 +83,27 @@ struct CoralFlowPart {
     after: String,
 }
 
+/// A size as `3000:4.5`.
+fn size(words: &str) -> Result<PumpSize, String> {
+    let sizes = words.split_once(':').and_then(|(flow, outlet)| {
+        Some(PumpSize {
+            flow_lph: flow.trim().parse().ok()?,
+            outlet_cm: outlet.trim().parse().ok()?,
+        })
+    });
+    sizes.ok_or_else(|| "two numbers with a colon between them, such as 3000:4.5".to_owned())
+}
+
 pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     let options = ProposalOptions {
         count: args.count,
-        flow_lph: args.flow_lph,
-        outlet_cm: args.outlet_cm,
+        sizes: std::iter::once(PumpSize {
+            flow_lph: args.flow_lph,
+            outlet_cm: args.outlet_cm,
+        })
+        .chain(args.others.iter().copied())
+        .collect(),
         cell_m: args.cell_cm * M_PER_CM,
         ..ProposalOptions::default()
     };

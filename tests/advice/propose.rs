@@ -1,7 +1,7 @@
 //! The pump search with the real flow engine, on a small tank and few
 //! candidates: what it promises is what one gets.
 
-use bommie::advice::{AdviceOptions, ProposalOptions, flow_figures, propose_pumps};
+use bommie::advice::{AdviceOptions, ProposalOptions, PumpSize, flow_figures, propose_pumps};
 use bommie::flow::{FlowOptions, FlowSetup, solve};
 use bommie::scene::Scene;
 
@@ -27,8 +27,10 @@ fn a_proposal_keeps_its_promise() {
     let layout = &scene.layouts[0];
     let options = ProposalOptions {
         count: 2,
-        flow_lph: 1500.0,
-        outlet_cm: 3.5,
+        sizes: vec![PumpSize {
+            flow_lph: 1500.0,
+            outlet_cm: 3.5,
+        }],
         screen_cell_m: 0.05,
         cell_m: 0.04,
         screen_max: 16,

@@ -14,7 +14,8 @@ use glam::DVec3;
 /// Outlet, aim, diameter in cm and flow in L/h.
 pub(super) type Pump = (DVec3, DVec3, f64, f64);
 
-/// A tank of glass with boxes of rock, all in cm.
+/// A tank of glass with boxes of rock, all in cm. Its pumps are nozzles: the
+/// references have thrust at outlets and no bodies.
 pub(super) fn tank(size: DVec3, boxes: &[[DVec3; 2]], pumps: &[Pump]) -> Scene {
     let (mut rocks, mut gear) = (String::new(), String::new());
     for (k, [low, high]) in boxes.iter().enumerate() {
@@ -42,7 +43,7 @@ pub(super) fn tank(size: DVec3, boxes: &[[DVec3; 2]], pumps: &[Pump]) -> Scene {
         let tilt = aim.z.atan2(aim.x.hypot(aim.y)).to_degrees();
         write!(
             gear,
-            "(id: {id}, name: \"pump\", kind: Propeller, at_cm: ({x:?}, {y:?}, {z:?}), turn_deg: {turn:?}, tilt_deg: {tilt:?}, flow_lph: {flow_lph:?}, outlet_cm: {outlet_cm:?}, programme: Steady),"
+            "(id: {id}, name: \"pump\", kind: Nozzle, at_cm: ({x:?}, {y:?}, {z:?}), turn_deg: {turn:?}, tilt_deg: {tilt:?}, flow_lph: {flow_lph:?}, outlet_cm: {outlet_cm:?}, programme: Steady),"
         )
         .expect("a string takes all");
     }

@@ -12,15 +12,23 @@ use crate::catalog::Catalog;
 use crate::flow::FlowField;
 use crate::scene::{ItemId, Layout, Pump, Scene};
 
+/// How strong a pump is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PumpSize {
+    /// Its flow, in L/h.
+    pub flow_lph: f64,
+    /// Diameter of its outlet, in cm.
+    pub outlet_cm: f64,
+}
+
 /// What to search for.
 #[derive(Clone, Debug)]
 pub struct ProposalOptions {
     /// How many different proposals are wanted.
     pub count: usize,
-    /// Flow of the pump, in L/h.
-    pub flow_lph: f64,
-    /// Diameter of its outlet, in cm.
-    pub outlet_cm: f64,
+    /// Pumps that the keeper has at hand or could get; each place is tried with
+    /// each of them.
+    pub sizes: Vec<PumpSize>,
     /// Edge of the cells on which candidates are screened, in m.
     pub screen_cell_m: f64,
     /// Edge of the cells on which the best are solved again, in m.
@@ -39,8 +47,10 @@ impl Default for ProposalOptions {
     fn default() -> Self {
         Self {
             count: 3,
-            flow_lph: 3000.0,
-            outlet_cm: 4.5,
+            sizes: vec![PumpSize {
+                flow_lph: 3000.0,
+                outlet_cm: 4.5,
+            }],
             screen_cell_m: 0.04,
             cell_m: 0.02,
             screen_max: 240,
@@ -135,9 +145,9 @@ pub type Estimator<'e> =
 /// Searches for places for one more pump in `layout`, best first and unlike
 /// each other; fewer than asked for, or none, if no more make the tank better.
 ///
-/// Candidates stand along the side and back walls where rock, corals and other
-/// pumps leave room, at three heights; each is aimed straight in, to both
-/// sides and at the largest dead spots that it sees. The best places are
+/// Candidates of each size stand along the side and back walls where rock,
+/// corals and other pumps leave room, at three heights; each is aimed straight
+/// in, to both sides and at the largest dead spots that it sees. The best places are
 /// screened again with finer aims. What is weighed: dead and slow water, bed
 /// on which waste stays, sand that moves, corals that leave their range of
 /// flow. The same input gives the same answer.
@@ -179,16 +189,21 @@ pub fn propose_with(
 }
 
 fn check(options: &ProposalOptions) -> Result<(), ProposalError> {
+    let sizes = options.sizes.iter().flat_map(|size| {
+        [
+            ("flow_lph", size.flow_lph, 50.0, 100_000.0),
+            ("outlet_cm", size.outlet_cm, 0.5, 30.0),
+        ]
+    });
     let limits = [
         ("count", options.count as f64, 1.0, 20.0),
-        ("flow_lph", options.flow_lph, 50.0, 100_000.0),
-        ("outlet_cm", options.outlet_cm, 0.5, 30.0),
+        ("sizes", options.sizes.len() as f64, 1.0, 12.0),
         ("screen_cell_m", options.screen_cell_m, 0.005, 0.2),
         ("cell_m", options.cell_m, 0.005, 0.2),
         ("screen_max", options.screen_max as f64, 1.0, 100_000.0),
         ("verify_max", options.verify_max as f64, 1.0, 100.0),
     ];
-    for (name, value, low, high) in limits {
+    for (name, value, low, high) in limits.into_iter().chain(sizes) {
         if !(low..=high).contains(&value) {
             return Err(ProposalError::Option {
                 name,
@@ -357,6 +372,42 @@ mod tests {
     }
 
     #[test]
+    fn each_size_is_tried_and_the_one_that_helps_is_proposed() {
+        let scene = scene();
+        let estimate = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
+            layouts
+                .iter()
+                .map(|layout| Ok(jets(&scene, layout)))
+                .collect()
+        };
+        let size = |flow_lph, outlet_cm| PumpSize {
+            flow_lph,
+            outlet_cm,
+        };
+        // The first is far too weak to stir the dead end.
+        let options = ProposalOptions {
+            sizes: vec![size(60.0, 4.5), size(3000.0, 4.5)],
+            ..ProposalOptions::default()
+        };
+        let layout = &scene.layouts[0];
+        let found = propose_with(&scene, layout, &options, &estimate, &mut |_| true).unwrap();
+        assert!(!found.is_empty(), "something helps");
+        for proposal in &found {
+            assert_eq!(proposal.pump.flow_lph, 3000.0, "{}", proposal.text);
+            assert!(proposal.text.contains("3000 L/h"), "{}", proposal.text);
+        }
+        let none = ProposalOptions {
+            sizes: Vec::new(),
+            ..ProposalOptions::default()
+        };
+        let refused = propose_with(&scene, layout, &none, &estimate, &mut |_| true);
+        assert!(matches!(
+            refused,
+            Err(ProposalError::Option { name: "sizes", .. })
+        ));
+    }
+
+    #[test]
     fn the_same_input_gives_the_same_answer() {
         let once = proposals(&mut |_| true).unwrap();
         assert_eq!(once, proposals(&mut |_| true).unwrap(), "deterministic");
@@ -389,7 +440,10 @@ mod tests {
             "{failed:?}"
         );
         let absurd = ProposalOptions {
-            flow_lph: f64::NAN,
+            sizes: vec![PumpSize {
+                flow_lph: f64::NAN,
+                outlet_cm: 4.5,
+            }],
             ..ProposalOptions::default()
         };
         let refused = propose_with(&scene, layout, &absurd, &fails, &mut |_| true);

@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use super::ProposalOptions;
+use super::{ProposalOptions, PumpSize};
 use crate::geometry::Rockwork;
 use crate::scene::{Layout, Programme, Pump, PumpKind, Scene, aim, solids};
 use crate::units::M_PER_CM;
@@ -42,6 +42,7 @@ pub(super) struct Place {
 /// A pump that might be added.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Candidate {
+    pub(super) size: PumpSize,
     pub(super) place: Place,
     pub(super) turn_deg: f64,
     pub(super) tilt_deg: f64,
@@ -52,7 +53,7 @@ impl Candidate {
         aim(self.turn_deg, self.tilt_deg)
     }
 
-    pub(super) fn pump(&self, layout: &Layout, options: &ProposalOptions) -> Pump {
+    pub(super) fn pump(&self, layout: &Layout) -> Pump {
         Pump {
             id: layout.free_id(),
             name: "proposed pump".to_owned(),
@@ -60,8 +61,8 @@ impl Candidate {
             at_cm: rounded(self.place.at_m / M_PER_CM),
             turn_deg: self.turn_deg,
             tilt_deg: self.tilt_deg,
-            flow_lph: options.flow_lph,
-            outlet_cm: options.outlet_cm,
+            flow_lph: self.size.flow_lph,
+            outlet_cm: self.size.outlet_cm,
             throttle: 1.0,
             programme: Programme::Steady,
             power_w: None,
@@ -100,12 +101,15 @@ impl Walls {
             let width_cm = coral.size_cm.x.max(coral.size_cm.y);
             (coral.at_cm * M_PER_CM, CLEAR_M + width_cm * M_PER_CM / 2.0)
         });
+        let widest_cm = (options.sizes.iter())
+            .map(|size| size.outlet_cm)
+            .fold(0.0, f64::max);
         Self {
             size_m: DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM,
             sand_m: tank.sand.depth_cm * M_PER_CM,
             rockwork: solids::rockwork(layout),
             others: pumps.chain(returns).chain(corals).collect(),
-            radius_m: options.outlet_cm * M_PER_CM / 2.0,
+            radius_m: widest_cm * M_PER_CM / 2.0,
         }
     }
 

@@ -106,7 +106,14 @@ impl<'a> Search<'a> {
         let places = self.walls.places();
         let mut candidates: Vec<Candidate> = Vec::new();
         for place in &places {
-            candidates.extend(self.first_aims(place));
+            let aims = self.first_aims(place);
+            for size in &self.options.sizes {
+                let of_size = aims.iter().map(|aim| Candidate {
+                    size: *size,
+                    ..*aim
+                });
+                candidates.extend(of_size);
+            }
         }
         if candidates.is_empty() {
             return Err(ProposalError::NoPlace);
@@ -118,6 +125,7 @@ impl<'a> Search<'a> {
         self.try_all(&candidates, (0.14, 0.55))
     }
 
+    /// Aims from a place, the same for each size.
     fn first_aims(&self, place: &Place) -> Vec<Candidate> {
         const TO_SIDE_DEG: [f64; 3] = [0.0, -45.0, 45.0];
         let to_sides = TO_SIDE_DEG.map(|side| (place.inwards_deg + side, 0.0));
@@ -129,6 +137,7 @@ impl<'a> Search<'a> {
         let mut aims: Vec<Candidate> = Vec::new();
         for (turn_deg, tilt_deg) in to_sides.into_iter().chain(at_spots) {
             let candidate = Candidate {
+                size: self.options.sizes[0],
                 place: *place,
                 turn_deg: wrapped(turn_deg),
                 tilt_deg,
@@ -254,12 +263,12 @@ impl<'a> Search<'a> {
 
     fn with(&self, candidate: &Candidate) -> Layout {
         let mut layout = self.layout.clone();
-        layout.pumps.push(candidate.pump(self.layout, self.options));
+        layout.pumps.push(candidate.pump(self.layout));
         layout
     }
 
     fn proposal(&self, candidate: &Candidate, before: &Weighed, after: &Weighed) -> Proposal {
-        let pump = candidate.pump(self.layout, self.options);
+        let pump = candidate.pump(self.layout);
         let surroundings = Surroundings::new(self.scene, self.layout);
         let place = surroundings.point_place(candidate.place.at_m);
         let corals = self.corals(before, after);
@@ -494,7 +503,8 @@ fn text(
         clauses.push(format!("moving sand from {a:.0} to {b:.0} cm²"));
     }
     let mut sentences = vec![format!(
-        "A pump at {:.0}, {:.0}, {:.0} cm ({place}), aimed {} (turn {:.0}°, tilt {:.0}°): {}.",
+        "A pump of {:.0} L/h at {:.0}, {:.0}, {:.0} cm ({place}), aimed {} (turn {:.0}°, tilt {:.0}°): {}.",
+        candidate.size.flow_lph,
         at.x,
         at.y,
         at.z,

@@ -29,6 +29,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     known::readings(ui, panel);
     known::animals(ui, panel);
     limits(ui, panel);
+    next_pump(ui, panel);
 }
 
 fn put(tank: Tank) -> Change {
@@ -265,5 +266,31 @@ fn limits(ui: &mut Ui, panel: &mut Panel<'_>) {
             }
             panel.send.push(Command::SetSettings(Box::new(settings)));
         }
+    }
+}
+
+/// The pump that a search for a place is about.
+fn next_pump(ui: &mut Ui, panel: &mut Panel<'_>) {
+    parts::heading(ui, text::NEXT_PUMP);
+    let theme = panel.theme;
+    let old = panel.desk.settings();
+    let mut settings = old.clone();
+    let number = Number::new(text::NEXT_FLOW, Measure::Flow, (50.0, 100_000.0));
+    let (_, flow) = parts::row(ui, theme, text::NEXT_FLOW, |ui| {
+        number.plain(ui, old.units, old.search_flow_lph)
+    });
+    let number = Number::new(text::NEXT_OUTLET, Measure::Length, (0.5, 30.0));
+    let (_, outlet) = parts::row(ui, theme, text::NEXT_OUTLET, |ui| {
+        number.plain(ui, old.units, old.search_outlet_cm)
+    });
+    let options = [(false, text::NEXT_ONE), (true, text::NEXT_OWN)];
+    let own = parts::row(ui, theme, text::NEXT_SIZES, |ui| {
+        parts::choice(ui, theme, &options, |own| own == old.search_own_sizes)
+    });
+    settings.search_flow_lph = flow.unwrap_or(old.search_flow_lph);
+    settings.search_outlet_cm = outlet.unwrap_or(old.search_outlet_cm);
+    settings.search_own_sizes = own.unwrap_or(old.search_own_sizes);
+    if settings != *old {
+        panel.send.push(Command::SetSettings(Box::new(settings)));
     }
 }

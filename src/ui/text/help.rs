@@ -11,8 +11,9 @@ pub const BEGIN_LINES: [&str; 6] = [
 ];
 
 /// How to take what the program says.
-pub const HOW_SURE_LINES: [&str; 2] = [
+pub const HOW_SURE_LINES: [&str; 3] = [
     "Each finding says sure, likely or check. Check means: look at the tank before you act on it.",
+    "Once the tank estimate stands, the tank is run again from other beginnings. Where the runs go different ways the sheet is hatched in red: there the flow may flip for minutes at a time.",
     "The slice answers at once and knows each jet only as if it ran free: off by up to two times near a pane or in return flow. Wait a few seconds for the tank estimate before you judge.",
 ];
 

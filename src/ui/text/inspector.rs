@@ -163,6 +163,12 @@ words! {
     LIMITS = "limits";
     DEAD_BELOW = "dead below";
     SHADED_BELOW = "shaded below";
+    NEXT_PUMP = "the next pump";
+    NEXT_FLOW = "pump flow";
+    NEXT_OUTLET = "pump outlet";
+    NEXT_SIZES = "try";
+    NEXT_ONE = "this";
+    NEXT_OWN = "those in the tank too";
 
     // Readings and animals.
     OF_WHAT = "of";
