@@ -118,7 +118,7 @@ impl Averages {
     }
 
     /// By how much correlation widens an interval made of batch means.
-    fn widening(&self) -> f64 {
+    pub(crate) fn widening(&self) -> f64 {
         let x = &self.batch_speed;
         let n = x.len() as f64;
         let mean = x.iter().sum::<f64>() / n;
@@ -132,8 +132,9 @@ impl Averages {
         ((1.0 + r) / (1.0 - r)).sqrt()
     }
 
-    /// Averages of one cell at its block and lane.
-    pub(crate) fn cell(&self, (block, lane): (usize, usize), widening: f64) -> CellMeans {
+    /// Averages of the cell that is kept at a place.
+    pub(crate) fn cell(&self, place: u32, widening: f64) -> CellMeans {
+        let (block, lane) = (place as usize / BLOCK, place as usize % BLOCK);
         let n = self.samples() as f64;
         if n == 0.0 {
             return CellMeans::default();
@@ -164,20 +165,12 @@ impl Averages {
         }
     }
 
-    /// Averages of the given cells, in their order.
-    pub(crate) fn cells(&self, places: &[(usize, usize)]) -> Vec<CellMeans> {
-        let widening = self.widening();
-        places
-            .par_iter()
-            .map(|place| self.cell(*place, widening))
-            .collect()
-    }
-
-    /// How settled the averages of `cells` are, in lattice units of speed and
-    /// `sample_s` seconds a sample; `tolerance` as in the options.
-    pub(crate) fn settling(&self, cells: &[CellMeans], limits: &Limits) -> Settling {
-        let n = cells.len().max(1) as f64;
-        let mean = cells.iter().map(|cell| cell.speed).sum::<f64>() / n;
+    /// How settled the averages of the cells at `places` are, in lattice units of
+    /// speed and `sample_s` seconds a sample; `tolerance` as in the options.
+    pub(crate) fn settling(&self, places: &[u32], limits: &Limits) -> Settling {
+        let n = places.len().max(1) as f64;
+        let counts = self.counts(places, limits.slow_lu);
+        let mean = counts.speed / n;
         let batches = self.batch_speed.len();
         let half = if batches < BATCHES_MIN {
             mean
@@ -187,17 +180,12 @@ impl Averages {
             let square: f64 = self.batch_speed.iter().map(|x| (x - middle).powi(2)).sum();
             T_95 * self.widening() * (square / (k * (k - 1.0))).sqrt()
         };
-        let share = |shift: f64| {
-            let dead =
-                |cell: &&CellMeans| cell.speed + shift * cell.speed_half_width < limits.slow_lu;
-            cells.iter().filter(dead).count() as f64 / n
-        };
         // Cells err partly together: half of the interval that would follow if
         // they all erred the same way.
         let dead_half = if batches < BATCHES_MIN {
             1.0
         } else {
-            0.25 * (share(-1.0) - share(1.0))
+            0.25 * (counts.slow[0] - counts.slow[2]) as f64 / n
         };
         let averaged_s = self.samples() as f64 * limits.sample_s;
         Settling {
@@ -207,9 +195,43 @@ impl Averages {
             averaged_s,
             mean_speed_m_s: mean * limits.speed_m_s,
             mean_speed_half_width_m_s: half * limits.speed_m_s,
-            dead_share: share(0.0),
+            dead_share: counts.slow[1] as f64 / n,
             dead_share_half_width: dead_half,
         }
+    }
+}
+
+/// Sums over cells.
+#[derive(Clone, Copy, Debug, Default)]
+struct Counts {
+    /// Of their mean speeds, in lattice units.
+    speed: f64,
+    /// How many are slow at the lower end of their interval, in its middle and
+    /// at its upper end.
+    slow: [usize; 3],
+}
+
+impl Averages {
+    fn counts(&self, places: &[u32], slow_lu: f64) -> Counts {
+        const AT_ONCE: usize = 8_192;
+        let widening = self.widening();
+        let of_some = |places: &[u32]| {
+            let mut counts = Counts::default();
+            for place in places {
+                let cell = self.cell(*place, widening);
+                counts.speed += cell.speed;
+                for (slow, end) in counts.slow.iter_mut().zip([-1.0, 0.0, 1.0]) {
+                    *slow += usize::from(cell.speed + end * cell.speed_half_width < slow_lu);
+                }
+            }
+            counts
+        };
+        // Summed in order afterwards, so that threads do not change it.
+        let parts: Vec<Counts> = places.par_chunks(AT_ONCE).map(of_some).collect();
+        parts.iter().fold(Counts::default(), |all, part| Counts {
+            speed: all.speed + part.speed,
+            slow: std::array::from_fn(|k| all.slow[k] + part.slow[k]),
+        })
     }
 }
 

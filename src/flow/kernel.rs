@@ -328,14 +328,20 @@ impl Kernel {
         });
     }
 
-    /// How many blocks there are, and the block and lane of a cell.
+    /// How many blocks there are.
     pub(crate) fn n_blocks(&self) -> usize {
         self.kinds.len()
     }
 
-    pub(crate) fn block_of(&self, cell: usize) -> (usize, usize) {
-        let place = self.store.layout.place(self.domain.ijk(cell));
+    /// The block and lane of a cell.
+    fn block_of(&self, cell: usize) -> (usize, usize) {
+        let place = self.place_of(cell);
         (place / BLOCK, place % BLOCK)
+    }
+
+    /// Where a cell lies among those of all blocks.
+    pub(crate) fn place_of(&self, cell: usize) -> usize {
+        self.store.layout.place(self.domain.ijk(cell))
     }
 
     /// Momentum that the water gives in a step to the solid cells for which

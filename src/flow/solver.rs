@@ -3,7 +3,7 @@
 use glam::DVec3;
 
 use crate::flow::average::{Averages, CellMeans, Limits};
-use crate::flow::domain::CellForce;
+use crate::flow::domain::{CellForce, Domain};
 use crate::flow::source::Sources;
 use crate::flow::{CellKind, FlowError, FlowField, FlowSetup, Kernel, Macroscopic, Settling};
 use crate::geometry::CellGrid;
@@ -35,9 +35,9 @@ pub struct FlowSolver {
     setup: FlowSetup,
     kernel: Kernel,
     averages: Averages,
-    /// Cells of water, and where the averages keep them.
-    water: Vec<usize>,
-    places: Vec<(usize, usize)>,
+    /// Cells of water, and where the averages keep them, as short as they can be.
+    water: Vec<u32>,
+    places: Vec<u32>,
     forces: Vec<CellForce>,
     spin_up_s: f64,
     next_force_s: f64,
@@ -48,8 +48,10 @@ pub struct FlowSolver {
 
 impl FlowSolver {
     /// Water at rest, but for the jets of a slice, which are known.
-    pub fn new(setup: FlowSetup) -> Self {
-        let mut kernel = Kernel::new(setup.domain.clone());
+    pub fn new(mut setup: FlowSetup) -> Self {
+        // The kernel keeps what it is given: one copy will do.
+        let empty = Domain::new([0; 3], setup.domain.tau);
+        let mut kernel = Kernel::new(std::mem::replace(&mut setup.domain, empty));
         for held in setup.sources.jets.iter().flat_map(|jet| &jet.held) {
             let state = Macroscopic {
                 density: 0.0,
@@ -57,10 +59,10 @@ impl FlowSolver {
             };
             kernel.set(held.cell, state);
         }
-        let water: Vec<usize> = (0..setup.kinds.len())
-            .filter(|&cell| setup.kinds[cell] == CellKind::Water)
-            .collect();
-        let places = water.iter().map(|&cell| kernel.block_of(cell)).collect();
+        let is_water = |cell: &u32| setup.kinds[*cell as usize] == CellKind::Water;
+        let water: Vec<u32> = (0..setup.kinds.len() as u32).filter(is_water).collect();
+        let place = |cell: &u32| kernel.place_of(*cell as usize) as u32;
+        let places = water.iter().map(place).collect();
         let sample_s = sample_steps(&setup) as f64 * setup.scaling.step_s;
         let per_batch = (setup.times.batch_s / sample_s).round().max(1.0) as u64;
         Self {
@@ -85,7 +87,7 @@ impl FlowSolver {
 
     /// Starts from water as it was at some moment.
     pub fn warm_from_state(&mut self, earlier: &FlowState) {
-        for &cell in &self.water {
+        for cell in self.water.iter().map(|&cell| cell as usize) {
             let at_m = self.setup.grid.center_m(self.setup.grid.ijk(cell));
             let velocity = earlier.velocity_at(at_m) * self.setup.scaling.speed_lu(1.0);
             let state = Macroscopic {
@@ -101,7 +103,7 @@ impl FlowSolver {
     pub fn state(&self) -> FlowState {
         let mut velocity_m_s = vec![[0.0; 3]; self.setup.kinds.len()];
         let factor = self.setup.scaling.speed_m_s(1.0);
-        for &cell in &self.water {
+        for cell in self.water.iter().map(|&cell| cell as usize) {
             velocity_m_s[cell] = self
                 .kernel
                 .macroscopic(cell)
@@ -185,8 +187,7 @@ impl FlowSolver {
     }
 
     fn judge(&mut self) -> Result<(), FlowError> {
-        let cells = self.averages.cells(&self.places);
-        let mut settling = self.averages.settling(&cells, &self.limits());
+        let mut settling = self.averages.settling(&self.places, &self.limits());
         if !settling.mean_speed_m_s.is_finite() {
             return Err(self.diverged());
         }
@@ -227,8 +228,7 @@ impl FlowSolver {
 
     /// The averages so far; before the spin-up is over, of what there is.
     pub fn snapshot(&self) -> FlowField {
-        let cells = self.averages.cells(&self.places);
-        let mut settling = self.averages.settling(&cells, &self.limits());
+        let mut settling = self.averages.settling(&self.places, &self.limits());
         settling.settled &= self.restarts >= 2;
         let n = self.setup.kinds.len();
         let factor = self.setup.scaling.speed_m_s(1.0);
@@ -246,8 +246,10 @@ impl FlowSolver {
             n_runs: 1,
             may_flip: Vec::new(),
         };
-        for (&cell, means) in self.water.iter().zip(&cells) {
-            put(&mut field, cell, means, factor);
+        let widening = self.averages.widening();
+        for (&cell, &place) in self.water.iter().zip(&self.places) {
+            let means = self.averages.cell(place, widening);
+            put(&mut field, cell as usize, &means, factor);
         }
         field
     }
