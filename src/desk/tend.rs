@@ -108,10 +108,13 @@ impl Desk {
         }
     }
 
-    /// Slices answer while the tank estimate is about an earlier scene.
+    /// Slices answer while the tank estimate is about an earlier scene, and make
+    /// room once both have answered and it has begun.
     fn tend_slices(&mut self, key: &WaterKey) {
         let wish = (key.clone(), self.levels);
-        let wanted = (!self.engines.tank.shows(key)).then_some(&wish);
+        let tank = &self.engines.tank;
+        let is_known = tank.shows(key) || (tank.is_on(key) && self.engines.slices.shows(&wish));
+        let wanted = (!is_known).then_some(&wish);
         let (task, notify) = (self.water_task(), Arc::clone(&self.notify));
         let updates = self
             .engines

@@ -11,6 +11,7 @@
 use std::ops::Range;
 
 use crate::flow::Domain;
+use crate::flow::blocks::{BlockForce, Kind};
 use crate::flow::collide::{
     Constants, Populations, Push, collide, moments, pushed_velocity, thrice_eddy_viscosity,
 };
@@ -31,47 +32,6 @@ const GRAIN: usize = 8_192;
 /// **Source** Yoshizawa 1982, Phys. Fluids 25:1532, as used in one-equation
 /// closures. MEMORY.
 const UNSEEN: f32 = 0.094;
-
-/// What a block holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kind {
-    /// No water.
-    Solid,
-    /// Water only.
-    Open,
-    /// Water and solid.
-    Mixed,
-    /// Water only, and something acts on it.
-    OpenForced,
-    /// Water and solid, and something acts on the water.
-    MixedForced,
-}
-
-impl Kind {
-    fn is_forced(self) -> bool {
-        matches!(self, Self::OpenForced | Self::MixedForced)
-    }
-
-    fn forced(self) -> Self {
-        match self {
-            Self::Open | Self::OpenForced => Self::OpenForced,
-            Self::Solid | Self::Mixed | Self::MixedForced => Self::MixedForced,
-        }
-    }
-}
-
-/// What acts on the cells of a block.
-#[derive(Clone, Debug, Default)]
-struct BlockForce {
-    block: usize,
-    slides: Vec<BlockSlide>,
-    wall_linear: [f32; BLOCK],
-    wall_quadratic: [f32; BLOCK],
-    force: [[f32; BLOCK]; 3],
-    linear: [f32; BLOCK],
-    quadratic: [f32; BLOCK],
-    mass: [f32; BLOCK],
-}
 
 /// Sums over time of what was seen in the cells of a block.
 #[derive(Clone, Debug, Default)]
@@ -370,16 +330,6 @@ impl Kernel {
             }
         }
         force
-    }
-}
-
-impl BlockForce {
-    /// Leaves only what the walls do.
-    fn rest(&mut self) {
-        self.force = [[0.0; BLOCK]; 3];
-        self.linear = self.wall_linear;
-        self.quadratic = self.wall_quadratic;
-        self.mass = [0.0; BLOCK];
     }
 }
 

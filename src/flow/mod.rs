@@ -6,6 +6,7 @@
 //! which equation stands where, how it is checked, and what was measured.
 
 mod average;
+mod blocks;
 mod body;
 mod collide;
 mod coral;
