@@ -63,8 +63,8 @@ fn finding(
         },
         text: format!(
             "The flow may flip, {place}: in {volume_l:.1} L, {n_runs} estimates that began a \
-             little differently go different ways. What is shown is their mean; expect it to \
-             change for minutes at a time. Pumps that do not face each other, nor blow down \
+             little differently go different ways. What is shown is a mean of them; expect \
+             the flow to change for minutes at a time. Pumps that do not face each other, nor blow down \
              the middle, give a steadier flow."
         ),
         at_m: (low + high) / 2.0,

@@ -86,7 +86,7 @@ pub(super) fn start_tank(task: WaterTask, notify: Notify) -> std::io::Result<Job
 }
 
 /// Starts the worker for further runs of a tank whose plain estimate is known,
-/// which publishes the mean of all.
+/// which publishes the mean of those that began straight.
 pub(super) fn start_further(
     task: WaterTask,
     plain: Arc<FlowField>,

@@ -72,7 +72,8 @@ pub struct FlowField {
     pub slow_limit_m_s: f64,
     /// How settled the averages are.
     pub settling: Settling,
-    /// How many runs the averages are made of.
+    /// How many runs were made. The averages are those of the runs that began
+    /// straight.
     pub n_runs: usize,
     /// Whether those runs are apart in each cell, so that the flow may flip from
     /// one of their pictures to another; empty for a single run, which cannot

@@ -1,8 +1,9 @@
 //! Several cells side by side in one register.
 //!
 //! The widest kind is chosen at run time: eight cells with AVX2 and FMA, else
-//! four with SSE4.2, else four with whatever the build allows. Each lane does the same arithmetic, so
-//! the answer does not depend on how cells fall into lanes.
+//! four with SSE4.2, else four with whatever the build allows. Each lane does
+//! the same arithmetic, so the answer does not depend on how cells fall into
+//! lanes.
 #![expect(
     clippy::inline_always,
     reason = "code for a vector width is compiled for it only where it is inlined"

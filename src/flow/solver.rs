@@ -116,7 +116,8 @@ impl FlowSolver {
         }
     }
 
-    /// What is being solved.
+    /// What is being solved. Its cells and walls are with this solver: a setup
+    /// for another one comes from [`FlowSetup::for_run`].
     pub fn setup(&self) -> &FlowSetup {
         &self.setup
     }

@@ -83,7 +83,7 @@ pub(super) struct RunPart {
     pub(super) cell_cm: f64,
     pub(super) settled: bool,
     pub(super) averaged_s: f64,
-    /// How many runs the averages are made of.
+    /// How many runs were made.
     pub(super) runs: usize,
     /// Water in which those runs go different ways; not given for one run.
     pub(super) may_flip_l: Option<f64>,

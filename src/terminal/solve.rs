@@ -26,8 +26,8 @@ pub(super) struct WaterArgs {
     /// Edge of the flow cells, in cm; chosen by the tank if left out
     #[arg(long)]
     cell_cm: Option<f64>,
-    /// Runs of the tank that are averaged; where they go different ways the
-    /// flow may flip
+    /// Runs of the tank: of five, three begin straight and are averaged, two
+    /// begin with their jets bent; where any go different ways the flow may flip
     #[arg(long, default_value_t = RUNS as u8, value_parser = clap::value_parser!(u8).range(1..=50))]
     runs: u8,
 }
