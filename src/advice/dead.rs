@@ -113,7 +113,7 @@ fn is_long_skin(field: &FlowField, region: &[usize], length_m: f64) -> bool {
 }
 
 /// Lowest and highest cell centers of a region, in m.
-fn region_box(field: &FlowField, region: &[usize]) -> (DVec3, DVec3) {
+pub(super) fn region_box(field: &FlowField, region: &[usize]) -> (DVec3, DVec3) {
     let center = |idx: &usize| field.grid.center_m(field.grid.ijk(*idx));
     region
         .iter()
@@ -140,8 +140,7 @@ fn describe(
     let mean_speed_m_s = region.iter().map(speed).sum::<f64>() / region.len() as f64;
     let on_floor = region.iter().any(|&idx| floor_below(field, idx));
     let corals = corals_within(input, field, region);
-    let water = field.kind.iter().filter(|kind| **kind == CellKind::Water);
-    let share = region.len() as f64 / (water.count() as f64).max(1.0);
+    let share = region.len() as f64 / (field.n_water() as f64).max(1.0);
     let place = surroundings.water_place(&points);
     Finding {
         kind: Kind::DeadSpot {

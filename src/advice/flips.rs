@@ -2,10 +2,10 @@
 
 use glam::DVec3;
 
-use crate::advice::dead::{cell_volume_l, connected};
+use crate::advice::dead::{cell_volume_l, connected, region_box};
 use crate::advice::place::Surroundings;
 use crate::advice::{AdviceInput, Certainty, Finding, Kind, Severity};
-use crate::flow::{CellKind, FlowField};
+use crate::flow::FlowField;
 
 /// Smallest region that is worth a line, as a share of the water; own choice.
 const SHARE_MIN: f64 = 0.02;
@@ -19,10 +19,8 @@ pub fn flip_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     let Some(field) = input.flow.filter(|field| !field.may_flip.is_empty()) else {
         return Vec::new();
     };
-    let n_water = (field.kind.iter())
-        .filter(|kind| **kind == CellKind::Water)
-        .count();
-    let share = |region: &Vec<usize>| region.len() as f64 / n_water.max(1) as f64;
+    let n_water = field.n_water().max(1) as f64;
+    let share = |region: &Vec<usize>| region.len() as f64 / n_water;
     let mut regions = connected(field, &field.may_flip, |_| 0);
     regions.retain(|region| share(region) >= SHARE_MIN);
     regions.sort_by_key(|region| std::cmp::Reverse(region.len()));
@@ -41,10 +39,7 @@ fn finding(
 ) -> Finding {
     let center = |idx: &usize| field.grid.center_m(field.grid.ijk(*idx));
     let points: Vec<DVec3> = region.iter().map(center).collect();
-    let (low, high) = (points.iter())
-        .fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), at| {
-            (low.min(*at), high.max(*at))
-        });
+    let (low, high) = region_box(field, region);
     let volume_l = region.len() as f64 * cell_volume_l(field, input.options.slice_thickness_m);
     let place = surroundings.water_place(&points);
     let n_runs = field.n_runs;

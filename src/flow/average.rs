@@ -197,6 +197,7 @@ impl Averages {
             mean_speed_half_width_m_s: half * limits.speed_m_s,
             dead_share: counts.slow[1] as f64 / n,
             dead_share_half_width: dead_half,
+            flip_share: 0.0,
         }
     }
 }

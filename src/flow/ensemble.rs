@@ -128,6 +128,8 @@ pub fn combined(runs: Vec<(usize, FlowField)>) -> Option<FlowField> {
         }
         whole.settling = settling(&straight, &whole);
     }
+    let n_flips = whole.may_flip.iter().filter(|flips| **flips).count();
+    whole.settling.flip_share = n_flips as f64 / whole.n_water().max(1) as f64;
     Some(whole)
 }
 
@@ -204,19 +206,19 @@ fn settling(fields: &[FlowField], whole: &FlowField) -> Settling {
     let speed_widths = all(&|settling| settling.mean_speed_half_width_m_s);
     let shares = all(&|settling| settling.dead_share);
     let share_widths = all(&|settling| settling.dead_share_half_width);
-    let water = (whole.kind.iter().zip(&whole.speed_m_s))
-        .filter(|(kind, _)| **kind == CellKind::Water)
-        .map(|(_, speed)| f64::from(*speed) < whole.slow_limit_m_s);
-    let (n_water, n_dead) = water.fold((0_usize, 0_usize), |(n, dead), is_dead| {
-        (n + 1, dead + usize::from(is_dead))
-    });
+    let n_dead = (whole.kind.iter().zip(&whole.speed_m_s))
+        .filter(|(kind, speed)| {
+            **kind == CellKind::Water && f64::from(**speed) < whole.slow_limit_m_s
+        })
+        .count();
     Settling {
         settled: fields.iter().all(|field| field.settling.settled),
         averaged_s: all(&|settling| settling.averaged_s).iter().sum(),
         mean_speed_m_s: mean(&speeds),
         mean_speed_half_width_m_s: half_width(&speeds, &speed_widths),
-        dead_share: n_dead as f64 / n_water.max(1) as f64,
+        dead_share: n_dead as f64 / whole.n_water().max(1) as f64,
         dead_share_half_width: half_width(&shares, &share_widths),
+        flip_share: 0.0,
     }
 }
 
@@ -266,6 +268,7 @@ mod tests {
                 mean_speed_half_width_m_s: 0.003,
                 dead_share: 0.0,
                 dead_share_half_width: 0.1,
+                flip_share: 0.0,
             },
             n_runs: 1,
             may_flip: Vec::new(),
@@ -282,6 +285,10 @@ mod tests {
             combined(vec![(0, field([0.1, 0.1])), (1, field([-0.1, 0.12]))]).expect("two runs");
         assert_eq!(whole.may_flip, [true, false, false], "one cell turns round");
         assert_eq!(whole.n_runs, 2, "two runs");
+        assert!(
+            (whole.settling.flip_share - 0.5).abs() < 1e-12,
+            "of the water"
+        );
         // Means by hand: the first cell's velocities cancel, its speed does not.
         assert!(close(whole.velocity_m_s[0][0], 0.0), "mean velocity");
         assert!(close(whole.speed_m_s[0], 0.1), "mean speed");

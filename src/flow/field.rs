@@ -43,6 +43,9 @@ pub struct Settling {
     pub dead_share: f64,
     /// Half width of its 95 % confidence interval.
     pub dead_share_half_width: f64,
+    /// Share of the water in which several runs go different ways; zero for one
+    /// run, which cannot know.
+    pub flip_share: f64,
 }
 
 /// Averages over time, one value a cell of `grid`.
@@ -130,6 +133,12 @@ impl FlowField {
             speed_m_s: sum.speed_m_s / weight_sum,
             fluctuation_m_s: sum.fluctuation_m_s / weight_sum,
         })
+    }
+
+    /// How many cells are water.
+    pub fn n_water(&self) -> usize {
+        let water = self.kind.iter().filter(|kind| **kind == CellKind::Water);
+        water.count()
     }
 
     /// Volume of one cell, in m³; a slice is taken as one cell thick.

@@ -276,6 +276,7 @@ fn unsettled() -> Settling {
         mean_speed_half_width_m_s: 0.0,
         dead_share: 0.0,
         dead_share_half_width: 1.0,
+        flip_share: 0.0,
     }
 }
 

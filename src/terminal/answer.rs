@@ -255,19 +255,12 @@ fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
         settled: field.settling.settled,
         averaged_s: field.settling.averaged_s,
         runs: field.n_runs,
-        may_flip_l: may_flip_l(field),
+        may_flip_l: (field.n_runs > 1).then_some(field.settling.flip_share * figures.water_l),
     };
     FlowPart {
         run: Some(run),
         ..figures_part(&figures, input.options)
     }
-}
-
-/// Water in which several runs go different ways, in L.
-fn may_flip_l(field: &FlowField) -> Option<f64> {
-    let n_cells = field.may_flip.iter().filter(|flips| **flips).count();
-    let cell_l = field.cell_volume_m3() * 1000.0;
-    (field.n_runs > 1).then_some(n_cells as f64 * cell_l)
 }
 
 pub(super) fn figures_part(figures: &FlowFigures, options: &AdviceOptions) -> FlowPart {

@@ -86,7 +86,7 @@ fn all(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, boo
         let tank = panel.desk.results().tank.as_ref();
         let words = if is_light {
             text::HATCHED_LIGHT
-        } else if tank.is_some_and(|tank| tank.may_flip.contains(&true)) {
+        } else if tank.is_some_and(|tank| tank.settling.flip_share > 0.0) {
             text::HATCHED_FLIPS
         } else {
             text::HATCHED

@@ -6,7 +6,6 @@ use egui::{
 };
 
 use crate::desk::{Action, ActionGroup, Change, Command, FlowStatus, LightStatus};
-use crate::flow::CellKind;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::sheet::Wash;
@@ -339,12 +338,7 @@ fn runs_words(panel: &Panel<'_>) -> Option<String> {
         return Some(text::further_runs(share));
     }
     let tank = results.tank.as_ref().filter(|tank| tank.n_runs > 1)?;
-    let n_water = (tank.kind.iter())
-        .filter(|kind| **kind == CellKind::Water)
-        .count();
-    let n_flips = tank.may_flip.iter().filter(|flips| **flips).count();
-    let share = n_flips as f64 / n_water.max(1) as f64;
-    Some(text::runs_agree(tank.n_runs, share))
+    Some(text::runs_agree(tank.n_runs, tank.settling.flip_share))
 }
 
 fn status_details(panel: &Panel<'_>) -> String {

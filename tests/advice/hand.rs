@@ -98,6 +98,7 @@ pub(crate) fn even_flow(speed_m_s: f32) -> FlowField {
             mean_speed_half_width_m_s: 0.0,
             dead_share: 0.0,
             dead_share_half_width: 0.0,
+            flip_share: 0.0,
         },
         n_runs: 1,
         may_flip: Vec::new(),

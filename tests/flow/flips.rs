@@ -3,7 +3,7 @@
 #![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
 #![expect(clippy::print_stdout, reason = "figures for the methods page")]
 
-use bommie::flow::{CellKind, FlowOptions, FlowSetup, RUNS, solve_runs};
+use bommie::flow::{FlowOptions, FlowSetup, RUNS, solve_runs};
 use glam::DVec3;
 
 use crate::tanks::{Pump, tank};
@@ -19,11 +19,7 @@ fn flip_share(pumps: &[Pump]) -> f64 {
     let setup = FlowSetup::new(&scene, &scene.layouts[0], &options).expect("it can be set up");
     let field = solve_runs(&setup, RUNS, &|_| true).expect("it is solved");
     assert_eq!(field.n_runs, RUNS, "all runs are in it");
-    let n_water = (field.kind.iter())
-        .filter(|kind| **kind == CellKind::Water)
-        .count();
-    let n_flips = field.may_flip.iter().filter(|flips| **flips).count();
-    n_flips as f64 / n_water as f64
+    field.settling.flip_share
 }
 
 /// Jets that meet head on, and one down the middle, are known to lean to one

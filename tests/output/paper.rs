@@ -75,6 +75,7 @@ fn flow(scene: &Scene, layout: &Layout) -> FlowField {
             mean_speed_half_width_m_s: 0.002,
             dead_share: 0.3,
             dead_share_half_width: 0.01,
+            flip_share: 0.0,
         },
         n_runs: 1,
         may_flip: Vec::new(),

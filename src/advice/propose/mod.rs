@@ -275,6 +275,7 @@ mod tests {
                 mean_speed_half_width_m_s: 0.0,
                 dead_share: 0.0,
                 dead_share_half_width: 0.01,
+                flip_share: 0.0,
             },
             n_runs: 1,
             may_flip: Vec::new(),
