@@ -3,6 +3,7 @@
 use glam::DVec3;
 
 use crate::flow::CellKind;
+use crate::flow::outlet::across;
 use crate::geometry::CellGrid;
 use crate::scene::{Layout, Pump, PumpKind, aim};
 use crate::units::M_PER_CM;
@@ -21,9 +22,11 @@ pub(crate) fn place(grid: &CellGrid, layout: &Layout, kinds: &mut [CellKind]) {
         let Some(body) = Body::of(pump) else {
             continue;
         };
-        for cell in cells_in(grid, &body) {
-            if kinds[cell] == CellKind::Water {
-                kinds[cell] = CellKind::Blocked;
+        let inside = |ijk: &[usize; 3]| body.contains(grid.center_m(*ijk));
+        for ijk in grid.near(body.outlet_m, body.reach_m()).filter(inside) {
+            let kind = &mut kinds[grid.idx(ijk)];
+            if *kind == CellKind::Water {
+                *kind = CellKind::Blocked;
             }
         }
     }
@@ -50,15 +53,19 @@ impl Body {
             }
         };
         let aim = aim(pump.turn_deg, pump.tilt_deg);
-        let level = aim.cross(DVec3::Z).try_normalize().unwrap_or(DVec3::Y);
         Some(Self {
             outlet_m: pump.at_cm * M_PER_CM,
             aim,
-            across: [level, aim.cross(level)],
+            across: across(aim),
             half_m,
             span_m,
             is_round,
         })
+    }
+
+    /// How far from the outlet any of it is at most, in m.
+    fn reach_m(&self) -> f64 {
+        BEHIND[1] * self.span_m + self.half_m[0].max(self.half_m[1])
     }
 
     fn contains(&self, at_m: DVec3) -> bool {
@@ -72,27 +79,6 @@ impl Body {
         };
         (BEHIND[0]..=BEHIND[1]).contains(&behind) && !is_beside
     }
-}
-
-fn cells_in(grid: &CellGrid, body: &Body) -> Vec<usize> {
-    let reach_m = BEHIND[1] * body.span_m + body.half_m[0].max(body.half_m[1]);
-    let range = |axis: usize| {
-        let cells = |at_m: f64| (at_m - grid.origin_m[axis]) / grid.cell_m;
-        let low = cells(body.outlet_m[axis] - reach_m).floor().max(0.0) as usize;
-        let high = cells(body.outlet_m[axis] + reach_m).ceil().max(0.0) as usize;
-        low..high.min(grid.n[axis])
-    };
-    let mut found = Vec::new();
-    for k in range(2) {
-        for j in range(1) {
-            for i in range(0) {
-                if body.contains(grid.center_m([i, j, k])) {
-                    found.push(grid.idx([i, j, k]));
-                }
-            }
-        }
-    }
-    found
 }
 
 #[cfg(test)]

@@ -69,28 +69,18 @@ fn filled_cells(grid: &CellGrid, coral: &Coral) -> Vec<(usize, f64)> {
         (DVec3::new(p.dot(side), p.dot(other), p.dot(up)) / half).length() < 1.0
     };
     let reach = half.max_element() + grid.cell_m;
-    let cells = |at: f64, axis: usize| (at - grid.origin_m[axis]) / grid.cell_m;
-    let range = |axis: usize| {
-        let low = cells(middle[axis] - reach, axis).floor().max(0.0) as usize;
-        let high = cells(middle[axis] + reach, axis).ceil().max(0.0) as usize;
-        low..high.min(grid.n[axis])
-    };
     let mut found = Vec::new();
-    for k in range(2) {
-        for j in range(1) {
-            for i in range(0) {
-                let center = grid.center_m([i, j, k]);
-                let mut hits = 0;
-                for t in 0..TRIES.pow(3) {
-                    let part = |n: i32| (f64::from(n % TRIES) + 0.5) / f64::from(TRIES) - 0.5;
-                    let offset = DVec3::new(part(t), part(t / TRIES), part(t / TRIES / TRIES));
-                    hits += i32::from(contains(center + offset * grid.cell_m));
-                }
-                if hits > 0 {
-                    let filled = f64::from(hits) / f64::from(TRIES.pow(3));
-                    found.push((grid.idx([i, j, k]), filled));
-                }
-            }
+    for ijk in grid.near(middle, reach) {
+        let center = grid.center_m(ijk);
+        let mut hits = 0;
+        for t in 0..TRIES.pow(3) {
+            let part = |n: i32| (f64::from(n % TRIES) + 0.5) / f64::from(TRIES) - 0.5;
+            let offset = DVec3::new(part(t), part(t / TRIES), part(t / TRIES / TRIES));
+            hits += i32::from(contains(center + offset * grid.cell_m));
+        }
+        if hits > 0 {
+            let filled = f64::from(hits) / f64::from(TRIES.pow(3));
+            found.push((grid.idx(ijk), filled));
         }
     }
     found

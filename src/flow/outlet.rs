@@ -23,6 +23,17 @@ pub(crate) struct Outlet {
     pub(crate) is_return: bool,
 }
 
+/// Two directions across an aim; the first lies level.
+pub(crate) fn across(aim: DVec3) -> [DVec3; 2] {
+    let level = aim.cross(DVec3::Z);
+    let level = if level.length() > 1e-6 {
+        level.normalize()
+    } else {
+        DVec3::Y
+    };
+    [level, aim.cross(level)]
+}
+
 /// All outlets of a layout that push.
 pub(crate) fn outlets(tank: &Tank, layout: &Layout) -> Vec<Outlet> {
     let pumps = layout.pumps.iter().map(|pump| Outlet {
@@ -100,15 +111,9 @@ impl Outlet {
         }
     }
 
-    /// Two directions across the jet; the first lies level.
+    /// Two directions across the jet.
     pub(crate) fn across(&self) -> [DVec3; 2] {
-        let level = self.aim.cross(DVec3::Z);
-        let level = if level.length() > 1e-6 {
-            level.normalize()
-        } else {
-            DVec3::Y
-        };
-        [level, self.aim.cross(level)]
+        across(self.aim)
     }
 
     /// Points over a short cylinder at the outlet, one cell long.

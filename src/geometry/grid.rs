@@ -46,6 +46,21 @@ impl CellGrid {
             && p.z < self.n[2] as f64;
         inside.then_some([p.x as usize, p.y as usize, p.z as usize])
     }
+
+    /// The cells that reach into a cube around `middle_m` of this half width, in
+    /// the order of their places.
+    pub fn near(&self, middle_m: DVec3, reach_m: f64) -> impl Iterator<Item = [usize; 3]> + use<> {
+        let low = (middle_m - reach_m - self.origin_m) / self.cell_m;
+        let high = (middle_m + reach_m - self.origin_m) / self.cell_m;
+        let [x, y, z] = [0, 1, 2].map(|axis| {
+            let end = high[axis].ceil().max(0.0) as usize;
+            low[axis].floor().max(0.0) as usize..end.min(self.n[axis])
+        });
+        z.flat_map(move |k| {
+            let x = x.clone();
+            (y.clone()).flat_map(move |j| x.clone().map(move |i| [i, j, k]))
+        })
+    }
 }
 
 #[cfg(test)]
@@ -73,5 +88,19 @@ mod tests {
             None,
             "left of the block"
         );
+    }
+
+    #[test]
+    fn cells_near_a_place_are_those_that_reach_there() {
+        let grid = CellGrid {
+            origin_m: DVec3::ZERO,
+            cell_m: 0.02,
+            n: [5, 4, 3],
+        };
+        // 3 cm around a place 1 cm off the corner: up to 4 cm, two cells each way.
+        let near: Vec<_> = grid.near(DVec3::splat(0.01), 0.03 - 1e-9).collect();
+        assert_eq!(near.len(), 8, "{near:?}");
+        assert_eq!((near[0], near[7]), ([0, 0, 0], [1, 1, 1]), "in order");
+        assert_eq!(grid.near(DVec3::splat(-1.0), 0.1).count(), 0, "outside");
     }
 }

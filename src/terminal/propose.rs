@@ -228,3 +228,21 @@ fn coral_part(coral: &CoralFlow) -> CoralFlowPart {
         after: word(coral.after),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_size_is_two_numbers() {
+        let read = size("3000:4.5").unwrap();
+        assert_eq!((read.flow_lph, read.outlet_cm), (3000.0, 4.5), "as written");
+        for words in ["3000", "3000:", "a:4.5"] {
+            let refused = size(words).unwrap_err();
+            assert!(
+                refused.contains("3000:4.5"),
+                "{words} is told how: {refused}"
+            );
+        }
+    }
+}

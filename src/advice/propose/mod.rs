@@ -312,6 +312,13 @@ mod tests {
     }
 
     fn proposals(control: &mut dyn FnMut(f64) -> bool) -> Result<Vec<Proposal>, ProposalError> {
+        proposals_with(&ProposalOptions::default(), control)
+    }
+
+    fn proposals_with(
+        options: &ProposalOptions,
+        control: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<Vec<Proposal>, ProposalError> {
         let scene = scene();
         let estimate = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
             layouts
@@ -319,8 +326,7 @@ mod tests {
                 .map(|layout| Ok(jets(&scene, layout)))
                 .collect()
         };
-        let options = ProposalOptions::default();
-        propose_with(&scene, &scene.layouts[0], &options, &estimate, control)
+        propose_with(&scene, &scene.layouts[0], options, &estimate, control)
     }
 
     #[test]
@@ -374,13 +380,6 @@ mod tests {
 
     #[test]
     fn each_size_is_tried_and_the_one_that_helps_is_proposed() {
-        let scene = scene();
-        let estimate = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
-            layouts
-                .iter()
-                .map(|layout| Ok(jets(&scene, layout)))
-                .collect()
-        };
         let size = |flow_lph, outlet_cm| PumpSize {
             flow_lph,
             outlet_cm,
@@ -390,8 +389,7 @@ mod tests {
             sizes: vec![size(60.0, 4.5), size(3000.0, 4.5)],
             ..ProposalOptions::default()
         };
-        let layout = &scene.layouts[0];
-        let found = propose_with(&scene, layout, &options, &estimate, &mut |_| true).unwrap();
+        let found = proposals_with(&options, &mut |_| true).unwrap();
         assert!(!found.is_empty(), "something helps");
         for proposal in &found {
             assert_eq!(proposal.pump.flow_lph, 3000.0, "{}", proposal.text);
@@ -401,7 +399,7 @@ mod tests {
             sizes: Vec::new(),
             ..ProposalOptions::default()
         };
-        let refused = propose_with(&scene, layout, &none, &estimate, &mut |_| true);
+        let refused = proposals_with(&none, &mut |_| true);
         assert!(matches!(
             refused,
             Err(ProposalError::Option { name: "sizes", .. })
