@@ -300,7 +300,7 @@ pub fn averaged(averaged_s: f64) -> String {
 
 /// How far further runs of the tank have come.
 pub fn further_runs(share: f64) -> String {
-    format!("run again, {:.0} %", share * 100.0)
+    format!("being run again, {:.0} %", share * 100.0)
 }
 
 /// Whether several runs agree, by the share of the water in which they do not.
