@@ -8,7 +8,7 @@ use crate::flow::lattice::{SLIDES, direction};
 ///
 /// **Source** Hou, Sterling, Chen & Doolen 1996, comp-gas/9401004, eq. 26, whose
 /// print lacks the `√2/ρ`.
-const HOU: f64 = 18.0 * std::f64::consts::SQRT_2;
+pub(crate) const HOU: f64 = 18.0 * std::f64::consts::SQRT_2;
 
 /// What acts on one cell, in lattice units a step.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -23,7 +23,7 @@ const PLANE_DECAY: f64 = 2.45;
 /// Growth of a round jet's half width.
 ///
 /// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
-const HALF_WIDTH_PER_M: f64 = 0.094;
+pub(crate) const HALF_WIDTH_PER_M: f64 = 0.094;
 
 /// Least share of the centerline speed at which water is held; own choice.
 const CORE_SHARE: f64 = 0.3;
@@ -46,8 +46,8 @@ pub(crate) struct HeldCell {
     pub(crate) rate_per_s: f64,
 }
 
-/// The water of a slice.
-pub(crate) struct SliceWater<'a> {
+/// The water that jets run in.
+pub(crate) struct JetWater<'a> {
     pub(crate) grid: &'a CellGrid,
     pub(crate) kinds: &'a [CellKind],
     pub(crate) rockwork: &'a Rockwork,
@@ -56,7 +56,7 @@ pub(crate) struct SliceWater<'a> {
     pub(crate) bounds_m: [DVec3; 2],
 }
 
-impl SliceWater<'_> {
+impl JetWater<'_> {
     /// The cells that follow this outlet's jet.
     pub(crate) fn held_by(&self, outlet: &Outlet) -> Vec<HeldCell> {
         let flat = match self.cut {
@@ -72,7 +72,7 @@ impl SliceWater<'_> {
                 let (speed, half_width_m) = free_jet(outlet, at_m, self.grid.cell_m)?;
                 let speed_m_s = speed.min(top_m_s);
                 let way_m = (at_m - outlet.at_m).length();
-                let hold = self.hold(outlet.at_m, at_m, way_m);
+                let hold = self.hold(outlet.at_m, at_m, way_m, LET_GO);
                 (hold > 0.0 && speed_m_s > SPEED_MIN_M_S).then(|| HeldCell {
                     cell,
                     velocity_m_s: outlet.aim * flat * speed_m_s,
@@ -84,8 +84,9 @@ impl SliceWater<'_> {
     }
 
     /// How firmly a place is held, 0 to 1: less near the end of the free way
-    /// from the outlet through it, and not at all behind rock.
-    fn hold(&self, from_m: DVec3, to_m: DVec3, way_m: f64) -> f64 {
+    /// from the outlet through it, between the two parts of it in `let_go`, and
+    /// not at all behind rock.
+    pub(crate) fn hold(&self, from_m: DVec3, to_m: DVec3, way_m: f64, let_go: [f64; 2]) -> f64 {
         let skip_m = 2.0 * self.grid.cell_m;
         if way_m <= skip_m {
             return 1.0;
@@ -100,7 +101,7 @@ impl SliceWater<'_> {
         if let Some(hit) = self.rockwork.first_hit(&ray, free_m - skip_m) {
             free_m = skip_m + hit.distance_m;
         }
-        ((LET_GO[1] - way_m / free_m) / (LET_GO[1] - LET_GO[0])).clamp(0.0, 1.0)
+        ((let_go[1] - way_m / free_m) / (let_go[1] - let_go[0])).clamp(0.0, 1.0)
     }
 
     /// Way from a place in the water to its bounds.

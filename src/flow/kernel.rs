@@ -15,7 +15,7 @@ use crate::flow::blocks::{BlockForce, Kind};
 use crate::flow::collide::{
     Constants, Populations, Push, collide, moments, pushed_velocity, thrice_eddy_viscosity,
 };
-use crate::flow::domain::{CellForce, WallDrag};
+use crate::flow::domain::{CellForce, HOU, WallDrag};
 use crate::flow::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
 use crate::flow::lattice::{Q, direction};
 use crate::flow::plain::{Macroscopic, equilibrium, slide, velocity_of};
@@ -25,13 +25,13 @@ use crate::flow::store::{Slab, Store, WallLink};
 /// Fewest cells worth a second thread.
 const GRAIN: usize = 8_192;
 
-/// Constant between eddy viscosity, cell and the energy of eddies too small to
-/// be seen: `k = (ν_t/(0.094 Δ))²`. They count for what a coral feels: with
-/// their share the mean speed is `√(u² + 4k/3)`.
+/// Constant between eddy viscosity, mixing length and the energy of eddies too
+/// small to be seen: `k = (ν_t/(0.5875 l))²`. They count for what a coral feels:
+/// with their share the mean speed is `√(u² + 4k/3)`.
 ///
 /// **Source** Yoshizawa 1982, Phys. Fluids 25:1532, as used in one-equation
-/// closures. MEMORY.
-const UNSEEN: f32 = 0.094;
+/// closures: 0.094 of a cell, for a mixing length of 0.16 cells. MEMORY.
+const UNSEEN: f32 = 0.094 / 0.16;
 
 /// Sums over time of what was seen in the cells of a block.
 #[derive(Clone, Debug, Default)]
@@ -502,7 +502,9 @@ impl Work for Sample<'_> {
         );
         let closure = self.closure.as_chunks::<BLOCK>().0;
         let constants = Constants::new(machine, self.tau);
-        let unseen_share = machine.splat(2.0 / (9.0 * UNSEEN * UNSEEN));
+        // A cell's closure term is this times the square of its mixing length.
+        let unseen_share = machine.splat(2.0 / (9.0 * UNSEEN * UNSEEN) * HOU as f32);
+        let no_closure = machine.splat(1e-12);
         let two_thirds = machine.splat(2.0 / 3.0);
         let slow = machine.splat(self.slow_lu);
         let (zero, one) = (machine.splat(0.0), machine.splat(1.0));
@@ -533,7 +535,8 @@ impl Work for Sample<'_> {
                 let square = u[0].mul_add(u[0], u[1].mul_add(u[1], u[2] * u[2]));
                 let term = machine.load(&closure[b], from);
                 let eddy = thrice_eddy_viscosity(&m, term, &constants);
-                let unseen = eddy * eddy * unseen_share;
+                let length = term.where_positive(term, one) + no_closure;
+                let unseen = (eddy * eddy * unseen_share).over(length);
                 let speed = unseen.mul_add(two_thirds, square).sqrt();
                 let add = |sum: &mut [f32; BLOCK], value: M::V| {
                     let before = machine.load(sum, from);

@@ -20,6 +20,7 @@ mod kernel;
 mod lanes;
 mod lattice;
 mod many;
+mod mixing;
 mod options;
 mod outlet;
 mod plain;

@@ -5,11 +5,14 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::flow::domain::{CellForce, Domain, closure_term};
-use crate::flow::held::{HeldCell, SliceWater};
+use crate::flow::held::{HeldCell, JetWater};
+use crate::flow::mixing::CoreCell;
 use crate::flow::outlet::{Outlet, outlets};
 use crate::flow::source::{Source, Sources};
 use crate::flow::walls;
-use crate::flow::{CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, body, coral};
+use crate::flow::{
+    CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, body, coral, mixing,
+};
 use crate::geometry::{CellGrid, Rockwork};
 use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
@@ -68,6 +71,8 @@ struct Rebuild {
     outlets: Vec<Outlet>,
     /// For a slice, the water that follows each outlet's jet.
     held: Vec<Vec<HeldCell>>,
+    /// For a tank, the water in the core of any jet.
+    cores: Vec<CoreCell>,
     overflow: Option<Overflow>,
     tank: Tank,
     drags: Vec<(usize, f32)>,
@@ -100,7 +105,7 @@ impl FlowSetup {
             return Err(FlowError::NoWater);
         }
         let outlets = outlets(tank, layout);
-        let water = SliceWater {
+        let water = JetWater {
             grid: &grid,
             kinds: &kinds,
             rockwork: &rockwork,
@@ -109,6 +114,12 @@ impl FlowSetup {
         };
         let rebuild = Rebuild {
             held: outlets.iter().map(|outlet| water.held_by(outlet)).collect(),
+            cores: match options.cut {
+                Cut::Tank => (outlets.iter())
+                    .flat_map(|outlet| water.core_of(outlet))
+                    .collect(),
+                Cut::Plan { .. } | Cut::Side { .. } => Vec::new(),
+            },
             outlets,
             overflow: tank.overflow,
             tank: tank.clone(),
@@ -128,10 +139,7 @@ impl FlowSetup {
             .fold(0.02, f64::max);
         let scaling = Scaling::with_speed(grid.cell_m, fastest, options.speed_lu)?;
         let mut domain = domain_of(&grid, &kinds, options.cut);
-        let largest = (rebuild.outlets.iter())
-            .map(Outlet::thrust_m4_s2)
-            .fold(0.0, f64::max);
-        set_closure(&mut domain, &scaling, largest, options);
+        set_closure(&mut domain, &scaling, &rebuild, options);
         domain.wall_drag = walls::drag(&domain, &kinds, &scaling, rebuild.tank.sand.grain_mm);
         let placing = Placing {
             grid: &grid,
@@ -369,7 +377,7 @@ fn domain_of(grid: &CellGrid, kinds: &[CellKind], cut: Cut) -> Domain {
     domain
 }
 
-fn set_closure(domain: &mut Domain, scaling: &Scaling, thrust_m4_s2: f64, options: &FlowOptions) {
+fn set_closure(domain: &mut Domain, scaling: &Scaling, rebuild: &Rebuild, options: &FlowOptions) {
     let mut viscosity_m2_s = SEAWATER_VISCOSITY_M2_S;
     let closure = if options.cut == Cut::Tank {
         options.closure
@@ -381,12 +389,17 @@ fn set_closure(domain: &mut Domain, scaling: &Scaling, thrust_m4_s2: f64, option
     let constant = match closure {
         Closure::Smagorinsky { constant } => constant,
         Closure::ConstantJet { share } => {
-            viscosity_m2_s = viscosity_m2_s.max(share * thrust_m4_s2.sqrt());
+            let thrusts = rebuild.outlets.iter().map(Outlet::thrust_m4_s2);
+            let largest_m4_s2 = thrusts.fold(0.0, f64::max);
+            viscosity_m2_s = viscosity_m2_s.max(share * largest_m4_s2.sqrt());
             0.1
         }
     };
     domain.tau = scaling.tau(viscosity_m2_s);
     domain.closure = vec![closure_term(constant); domain.n_cells()];
+    if let Closure::Smagorinsky { constant } = closure {
+        mixing::mix(domain, constant, &rebuild.cores);
+    }
 }
 
 fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Times {

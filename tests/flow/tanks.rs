@@ -195,15 +195,15 @@ fn one_jet_reaches_as_far_as_the_reference() {
     println!("at 0.5 m {speed:.3?} m/s, half width at 0.7 m {half:.3?} m, felt {felt:.4?} m/s");
     let (speed, half, felt) = (mean(&speed), mean(&half), mean(&felt));
     println!("mean {speed:.3} m/s, {half:.3} m, {felt:.4} m/s");
-    // The goal of 15 % is met by the first two; the mean of three runs spreads
-    // by 7 %, so the bounds lie that much further. The mean felt speed misses it
-    // (the methods page says by how much).
-    assert!((speed / 0.36 - 1.0).abs() < 0.22, "{speed} m/s at 0.5 m");
+    // The goal of 15 % is met by all three: +8, -5 and +14 %. Means of three
+    // runs spread by 3 % in the first two and by half a percent in the last,
+    // and other processors round otherwise, so its bound lies a little further.
+    assert!((speed / 0.36 - 1.0).abs() < 0.15, "{speed} m/s at 0.5 m");
     assert!(
-        (half / 0.093 - 1.0).abs() < 0.22,
+        (half / 0.093 - 1.0).abs() < 0.15,
         "half width {half} m at 0.7 m"
     );
-    assert!(felt < 1.35 * 0.0813, "{felt} m/s on average");
+    assert!((felt / 0.0813 - 1.0).abs() < 0.16, "{felt} m/s on average");
 }
 
 /// Fastest forward speed in a plane across the tank, in m/s, and the radius of

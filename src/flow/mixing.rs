@@ -1,0 +1,178 @@
+//! How jets mix. The eddies of a jet are smaller than cells of a few centimetres
+//! for most of its way: left to the closure for eddies of one cell, a jet stays
+//! narrow until it breaks up at a place that depends on the cell. So the water
+//! in the core of each jet mixes as a jet does, with a mixing length that grows
+//! with the way from the outlet, as far as that way is free.
+
+use rayon::prelude::*;
+
+use crate::flow::CellKind;
+use crate::flow::domain::{Domain, closure_term};
+use crate::flow::held::{HALF_WIDTH_PER_M, JetWater};
+use crate::flow::outlet::Outlet;
+
+/// Mixing length of a round jet over the way from its outlet.
+///
+/// **Source** 0.018: 0.075 of the width to a hundredth of the centerline's speed
+/// (Launder, Morse, Rodi & Spalding 1972, MEMORY) for a Gaussian with a half
+/// width of 0.094 of the way; 0.0195 gives the decay and the growth of a free
+/// jet on these cells, see `METHODS.md`.
+const MIXING_PER_M: f64 = 0.0195;
+
+/// Half widths of the jet in which it mixes so; own choice, it holds 94 % of a
+/// Gaussian jet's flow.
+const CORE_HALF_WIDTHS: f64 = 2.0;
+
+/// Part of the free way at which the jet begins to be left to its own eddies,
+/// and from which on it is: near its end it turns. Own choice, from trials.
+const LEFT_ALONE: [f64; 2] = [0.5, 0.8];
+
+/// Least mixing length, in cells: at the outlet for the sake of a stable run,
+/// where cells are small beside the outlet this times the square of how many
+/// span it. Own trials.
+const LEAST: [f64; 2] = [0.055, 0.4];
+
+/// Least mixing length in cells over the square of the cells across an outlet.
+const LEAST_A_SQUARE: f64 = 0.015;
+
+/// A cell in the core of a jet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct CoreCell {
+    pub(crate) cell: usize,
+    /// Mixing length there, in cells.
+    pub(crate) length_cells: f64,
+    /// How much of it counts, 0 to 1; the closure of other water makes the rest.
+    pub(crate) share: f64,
+}
+
+impl JetWater<'_> {
+    /// The cells in the core of an outlet's jet.
+    pub(crate) fn core_of(&self, outlet: &Outlet) -> Vec<CoreCell> {
+        (0..self.grid.n_cells())
+            .into_par_iter()
+            .filter(|&cell| self.kinds[cell] == CellKind::Water)
+            .filter_map(|cell| self.core_cell(outlet, cell))
+            .collect()
+    }
+
+    fn core_cell(&self, outlet: &Outlet, cell: usize) -> Option<CoreCell> {
+        let cell_m = self.grid.cell_m;
+        let at_m = self.grid.center_m(self.grid.ijk(cell));
+        let from = at_m - outlet.at_m;
+        let s = from.dot(outlet.aim);
+        if s < 0.0 {
+            return None;
+        }
+        let [wide_m, high_m] = outlet.span_m();
+        let [level, up] = outlet.across();
+        let half = |span_m: f64| (0.5 * span_m).max(HALF_WIDTH_PER_M * s).max(0.5 * cell_m);
+        let half_widths = (from.dot(level) / half(wide_m)).hypot(from.dot(up) / half(high_m));
+        if half_widths > CORE_HALF_WIDTHS {
+            return None;
+        }
+        let across = wide_m.min(high_m) / cell_m;
+        let least = (LEAST_A_SQUARE * across * across).clamp(LEAST[0], LEAST[1]);
+        let share = self.hold(outlet.at_m, at_m, from.length(), LEFT_ALONE);
+        (share > 0.0).then_some(CoreCell {
+            cell,
+            length_cells: (MIXING_PER_M * s / cell_m).max(least),
+            share,
+        })
+    }
+}
+
+/// Sets how the cores of jets mix; where two cross, by the one that mixes more.
+pub(crate) fn mix(domain: &mut Domain, constant: f64, cores: &[CoreCell]) {
+    let mut seen = vec![false; domain.n_cells()];
+    for core in cores {
+        let length = constant + (core.length_cells - constant) * core.share;
+        let term = &mut domain.closure[core.cell];
+        *term = if std::mem::replace(&mut seen[core.cell], true) {
+            term.max(closure_term(length))
+        } else {
+            closure_term(length)
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flow::Cut;
+    use crate::flow::outlet::outlets;
+    use crate::geometry::{CellGrid, Rockwork};
+    use crate::scene::{Layout, Programme, Pump, PumpKind};
+    use crate::storage::{demos, parse};
+    use glam::DVec3;
+
+    /// Mixing lengths, in cells, of bare water of 110×60×60 cm beside a jet of
+    /// 4 cm along x, at ways from its outlet and distances from its axis.
+    fn lengths(places_cm: &[[f64; 2]]) -> Vec<f64> {
+        let demo = demos().first().expect("there is a demo");
+        let mut tank = parse(demo.text, demo.file).expect("it reads").scene.tank;
+        tank.returns.clear();
+        let layout = Layout {
+            pumps: vec![Pump {
+                id: 1,
+                name: String::new(),
+                kind: PumpKind::Nozzle,
+                at_cm: DVec3::new(10.0, 31.0, 31.0),
+                turn_deg: 0.0,
+                tilt_deg: 0.0,
+                flow_lph: 3000.0,
+                outlet_cm: 4.0,
+                throttle: 1.0,
+                programme: Programme::Steady,
+                power_w: None,
+                locked: false,
+            }],
+            ..Layout::default()
+        };
+        let grid = CellGrid {
+            origin_m: DVec3::ZERO,
+            cell_m: 0.02,
+            n: [55, 30, 30],
+        };
+        let kinds = vec![CellKind::Water; grid.n_cells()];
+        let water = JetWater {
+            grid: &grid,
+            kinds: &kinds,
+            rockwork: &Rockwork::default(),
+            cut: Cut::Tank,
+            bounds_m: [DVec3::ZERO, DVec3::new(1.1, 0.6, 0.6)],
+        };
+        let mut domain = Domain::new(grid.n, 0.5);
+        domain.closure = vec![closure_term(0.16); grid.n_cells()];
+        mix(
+            &mut domain,
+            0.16,
+            &water.core_of(&outlets(&tank, &layout)[0]),
+        );
+        let at = |[way_cm, beside_cm]: &[f64; 2]| {
+            let at_m = DVec3::new(10.0 + way_cm, 31.0 + beside_cm, 31.0) / 100.0;
+            let cell = grid.idx(grid.cell_at(at_m).expect("in the water"));
+            (f64::from(domain.closure[cell]) / f64::from(closure_term(1.0))).sqrt()
+        };
+        places_cm.iter().map(at).collect()
+    }
+
+    #[test]
+    fn a_core_mixes_with_the_way_until_it_is_left_alone() {
+        // The free way is 100 cm: all of it up to 50, half at 65, none from 80.
+        let found = lengths(&[1.0, 21.0, 41.0, 65.0, 81.0].map(|way_cm| [way_cm, 0.0]));
+        let full = |way_cm: f64| MIXING_PER_M * way_cm / 2.0;
+        let half = 0.5 * (full(65.0) + 0.16);
+        // Four centimetres across are two cells: the least is 0.015·2² = 0.06.
+        let expected = [0.06, full(21.0), full(41.0), half, 0.16];
+        for (found, expected) in found.iter().zip(expected) {
+            assert!((found - expected).abs() < 1e-4, "{found} for {expected}");
+        }
+        // 41 cm on, two half widths are 7.7 cm.
+        let across = lengths(&[[41.0, 6.0], [41.0, 8.0]]);
+        assert!(
+            (across[0] - full(41.0)).abs() < 1e-4,
+            "{across:?} in the core"
+        );
+        assert!((across[1] - 0.16).abs() < 1e-6, "{across:?} beside it");
+    }
+}
