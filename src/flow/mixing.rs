@@ -99,35 +99,13 @@ pub(crate) fn mix(domain: &mut Domain, constant: f64, cores: &[CoreCell]) {
 mod tests {
     use super::*;
     use crate::flow::Cut;
-    use crate::flow::outlet::outlets;
     use crate::geometry::{CellGrid, Rockwork};
-    use crate::scene::{Layout, Programme, Pump, PumpKind};
-    use crate::storage::{demos, parse};
     use glam::DVec3;
 
     /// Mixing lengths, in cells, of bare water of 110×60×60 cm beside a jet of
     /// 4 cm along x, at ways from its outlet and distances from its axis.
     fn lengths(places_cm: &[[f64; 2]]) -> Vec<f64> {
-        let demo = demos().first().expect("there is a demo");
-        let mut tank = parse(demo.text, demo.file).expect("it reads").scene.tank;
-        tank.returns.clear();
-        let layout = Layout {
-            pumps: vec![Pump {
-                id: 1,
-                name: String::new(),
-                kind: PumpKind::Nozzle,
-                at_cm: DVec3::new(10.0, 31.0, 31.0),
-                turn_deg: 0.0,
-                tilt_deg: 0.0,
-                flow_lph: 3000.0,
-                outlet_cm: 4.0,
-                throttle: 1.0,
-                programme: Programme::Steady,
-                power_w: None,
-                locked: false,
-            }],
-            ..Layout::default()
-        };
+        let outlet = Outlet::round(DVec3::new(0.10, 0.31, 0.31), DVec3::X, 0.04);
         let grid = CellGrid {
             origin_m: DVec3::ZERO,
             cell_m: 0.02,
@@ -143,11 +121,7 @@ mod tests {
         };
         let mut domain = Domain::new(grid.n, 0.5);
         domain.closure = vec![closure_term(0.16); grid.n_cells()];
-        mix(
-            &mut domain,
-            0.16,
-            &water.core_of(&outlets(&tank, &layout)[0]),
-        );
+        mix(&mut domain, 0.16, &water.core_of(&outlet));
         let at = |[way_cm, beside_cm]: &[f64; 2]| {
             let at_m = DVec3::new(10.0 + way_cm, 31.0 + beside_cm, 31.0) / 100.0;
             let cell = grid.idx(grid.cell_at(at_m).expect("in the water"));

@@ -83,6 +83,19 @@ impl Opening {
 }
 
 impl Outlet {
+    /// A round steady outlet of 3000 L/h.
+    #[cfg(test)]
+    pub(crate) fn round(at_m: DVec3, aim: DVec3, diameter_m: f64) -> Self {
+        Self {
+            at_m,
+            aim,
+            flow_m3_s: flow_m3_s_from_lph(3000.0),
+            opening: Opening::Round { diameter_m },
+            programme: Programme::Steady,
+            is_return: false,
+        }
+    }
+
     /// Thrust over density, `Q·U₀`.
     pub(crate) fn thrust_m4_s2(&self) -> f64 {
         self.flow_m3_s * self.flow_m3_s / self.opening.area_m2()
