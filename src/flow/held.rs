@@ -20,11 +20,6 @@ const DECAY: f64 = 5.9;
 /// **Source** Rajaratnam 1976. MEMORY.
 const PLANE_DECAY: f64 = 2.45;
 
-/// Growth of a round jet's half width.
-///
-/// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
-pub(crate) const HALF_WIDTH_PER_M: f64 = 0.094;
-
 /// Least share of the centerline speed at which water is held; own choice.
 const CORE_SHARE: f64 = 0.3;
 
@@ -71,8 +66,7 @@ impl JetWater<'_> {
                 let at_m = self.grid.center_m(self.grid.ijk(cell));
                 let (speed, half_width_m) = free_jet(outlet, at_m, self.grid.cell_m)?;
                 let speed_m_s = speed.min(top_m_s);
-                let way_m = (at_m - outlet.at_m).length();
-                let hold = self.hold(outlet.at_m, at_m, way_m, LET_GO);
+                let hold = self.hold(outlet.at_m, at_m, LET_GO);
                 (hold > 0.0 && speed_m_s > SPEED_MIN_M_S).then(|| HeldCell {
                     cell,
                     velocity_m_s: outlet.aim * flat * speed_m_s,
@@ -86,7 +80,8 @@ impl JetWater<'_> {
     /// How firmly a place is held, 0 to 1: less near the end of the free way
     /// from the outlet through it, between the two parts of it in `let_go`, and
     /// not at all behind rock.
-    pub(crate) fn hold(&self, from_m: DVec3, to_m: DVec3, way_m: f64, let_go: [f64; 2]) -> f64 {
+    pub(crate) fn hold(&self, from_m: DVec3, to_m: DVec3, let_go: [f64; 2]) -> f64 {
+        let way_m = from_m.distance(to_m);
         let skip_m = 2.0 * self.grid.cell_m;
         if way_m <= skip_m {
             return 1.0;
@@ -121,28 +116,20 @@ impl JetWater<'_> {
 /// Speed of the free jet at a place in its core, in m/s, and its half width
 /// there; `None` outside the core.
 fn free_jet(outlet: &Outlet, at_m: DVec3, cell_m: f64) -> Option<(f64, f64)> {
-    let from = at_m - outlet.at_m;
-    let s = from.dot(outlet.aim);
-    if s < 0.0 {
-        return None;
-    }
-    let [wide_m, high_m] = outlet.span_m();
-    let [level, up] = outlet.across();
-    // A core narrower than a cell still fills one.
-    let half = |span_m: f64| (0.5 * span_m).max(HALF_WIDTH_PER_M * s).max(0.5 * cell_m);
-    let (half_wide, half_high) = (half(wide_m), half(high_m));
-    let r2 = (from.dot(level) / half_wide).powi(2) + (from.dot(up) / half_high).powi(2);
-    let share = half_width_share(r2);
+    let place = outlet.place_in_jet(at_m, cell_m)?;
+    let share = half_width_share(place.half_widths.powi(2));
     if share < CORE_SHARE {
         return None;
     }
-    let round = DECAY * outlet.diameter_m() / s.max(1e-9);
-    let plane = PLANE_DECAY * (high_m / s.max(1e-9)).sqrt();
+    let way_m = place.way_m.max(1e-9);
+    let [wide_m, high_m] = outlet.span_m();
+    let round = DECAY * outlet.diameter_m() / way_m;
+    let plane = PLANE_DECAY * (high_m / way_m).sqrt();
     let decay = if wide_m > high_m {
         round.min(plane)
     } else {
         round
     };
     let speed_m_s = outlet.speed_m_s() * decay.min(1.0) * share;
-    Some((speed_m_s, half_wide.min(half_high)))
+    Some((speed_m_s, place.half_width_m))
 }

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use crate::flow::CellKind;
 use crate::flow::domain::{Domain, closure_term};
-use crate::flow::held::{HALF_WIDTH_PER_M, JetWater};
+use crate::flow::held::JetWater;
 use crate::flow::outlet::Outlet;
 
 /// Mixing length of a round jet over the way from its outlet.
@@ -27,13 +27,12 @@ const CORE_HALF_WIDTHS: f64 = 2.0;
 /// and from which on it is: near its end it turns. Own choice, from trials.
 const LEFT_ALONE: [f64; 2] = [0.5, 0.8];
 
-/// Least mixing length, in cells: at the outlet for the sake of a stable run,
-/// where cells are small beside the outlet this times the square of how many
-/// span it. Own trials.
-const LEAST: [f64; 2] = [0.055, 0.4];
-
-/// Least mixing length in cells over the square of the cells across an outlet.
+/// Least mixing length in cells over the square of the cells across an outlet:
+/// without it runs with a wide one diverge. Own trials.
 const LEAST_A_SQUARE: f64 = 0.015;
+
+/// Bounds of that least mixing length, in cells. Own trials.
+const LEAST: [f64; 2] = [0.055, 0.4];
 
 /// A cell in the core of a jet.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,24 +57,17 @@ impl JetWater<'_> {
     fn core_cell(&self, outlet: &Outlet, cell: usize) -> Option<CoreCell> {
         let cell_m = self.grid.cell_m;
         let at_m = self.grid.center_m(self.grid.ijk(cell));
-        let from = at_m - outlet.at_m;
-        let s = from.dot(outlet.aim);
-        if s < 0.0 {
+        let place = outlet.place_in_jet(at_m, cell_m)?;
+        if place.half_widths > CORE_HALF_WIDTHS {
             return None;
         }
         let [wide_m, high_m] = outlet.span_m();
-        let [level, up] = outlet.across();
-        let half = |span_m: f64| (0.5 * span_m).max(HALF_WIDTH_PER_M * s).max(0.5 * cell_m);
-        let half_widths = (from.dot(level) / half(wide_m)).hypot(from.dot(up) / half(high_m));
-        if half_widths > CORE_HALF_WIDTHS {
-            return None;
-        }
         let across = wide_m.min(high_m) / cell_m;
         let least = (LEAST_A_SQUARE * across * across).clamp(LEAST[0], LEAST[1]);
-        let share = self.hold(outlet.at_m, at_m, from.length(), LEFT_ALONE);
+        let share = self.hold(outlet.at_m, at_m, LEFT_ALONE);
         (share > 0.0).then_some(CoreCell {
             cell,
-            length_cells: (MIXING_PER_M * s / cell_m).max(least),
+            length_cells: (MIXING_PER_M * place.way_m / cell_m).max(least),
             share,
         })
     }

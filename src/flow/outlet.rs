@@ -5,6 +5,11 @@ use glam::DVec3;
 use crate::scene::{Layout, Programme, PumpKind, Tank, aim};
 use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 
+/// Growth of a round jet's half width.
+///
+/// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
+const HALF_WIDTH_PER_M: f64 = 0.094;
+
 /// Shape of an opening.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Opening {
@@ -21,6 +26,17 @@ pub(crate) struct Outlet {
     opening: Opening,
     pub(crate) programme: Programme,
     pub(crate) is_return: bool,
+}
+
+/// Where a place lies in a free jet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct PlaceInJet {
+    /// Way along the aim, in m.
+    pub(crate) way_m: f64,
+    /// Distance from the axis in half widths.
+    pub(crate) half_widths: f64,
+    /// The half width there, the smaller one of a slot's, in m.
+    pub(crate) half_width_m: f64,
 }
 
 /// Two directions across an aim; the first lies level.
@@ -127,6 +143,27 @@ impl Outlet {
     /// Two directions across the jet.
     pub(crate) fn across(&self) -> [DVec3; 2] {
         across(self.aim)
+    }
+
+    /// Where a place lies in the free jet of this outlet; `None` behind it. A
+    /// jet narrower than a cell still fills one.
+    pub(crate) fn place_in_jet(&self, at_m: DVec3, cell_m: f64) -> Option<PlaceInJet> {
+        let from = at_m - self.at_m;
+        let way_m = from.dot(self.aim);
+        if way_m < 0.0 {
+            return None;
+        }
+        let [level, up] = self.across();
+        let half = |span_m: f64| {
+            let grown_m = HALF_WIDTH_PER_M * way_m;
+            (0.5 * span_m).max(grown_m).max(0.5 * cell_m)
+        };
+        let [wide_m, high_m] = self.span_m().map(half);
+        Some(PlaceInJet {
+            way_m,
+            half_widths: (from.dot(level) / wide_m).hypot(from.dot(up) / high_m),
+            half_width_m: wide_m.min(high_m),
+        })
     }
 
     /// Points over a short cylinder at the outlet, one cell long.
