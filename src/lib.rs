@@ -4,21 +4,15 @@
 //!
 //! The modules below stand in reading order; each may use only those above it.
 
-pub mod units;
+pub use bommie_model::{catalog, geometry, scene, units};
 
-pub mod geometry;
+pub use bommie_flow as flow;
+pub use bommie_light as light;
 
-pub mod catalog;
+pub use bommie_advice as advice;
 
-pub mod scene;
-
-pub mod flow;
-pub mod light;
-
-pub mod advice;
-
-pub mod export;
-pub mod plan;
+pub use bommie_export as export;
+pub use bommie_plan as plan;
 
 pub mod document;
 pub mod job;

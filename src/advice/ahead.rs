@@ -5,18 +5,18 @@ use std::collections::BTreeSet;
 
 use glam::{DVec2, DVec3};
 
-use crate::advice::AdviceInput;
-use crate::advice::creep::Ways;
-use crate::advice::fit::{Fitter, Site};
-use crate::advice::growth::{
+use crate::AdviceInput;
+use crate::catalog::{ContactRule, Entry};
+use crate::creep::Ways;
+use crate::fit::{Fitter, Site};
+use crate::geometry::Ray;
+use crate::growth::{
     Cylinder, GrowthEvent, Meeting, Months, Pace, coral_name, cylinder, event, first_months, gap_m,
     sentence, shape_events, size_after_cm,
 };
-use crate::advice::place::rock_name;
-use crate::advice::room::reach_m;
-use crate::catalog::{ContactRule, Entry};
-use crate::geometry::Ray;
 use crate::light::{lobe_exponent, optics};
+use crate::place::rock_name;
+use crate::room::reach_m;
 use crate::scene::solids::{coral_body, rock_solid};
 use crate::scene::{Body, Coral, Lamp, Output, Spread, Support};
 use crate::units::M_PER_CM;
@@ -41,7 +41,7 @@ const FAR_M: f64 = 0.6;
 type Known<'a> = (&'a Coral, &'a Entry);
 
 /// Everything that growth brings about within `months`, earliest first: what
-/// [`growth_events`](crate::advice::growth_events) finds from the shapes, and
+/// [`growth_events`](crate::growth_events) finds from the shapes, and
 /// with lamps and flow also who takes whose light (as far as no rock does) and
 /// water, whose sting reaches whom (lee side included) and which mat leaves its
 /// moat.

@@ -2,12 +2,12 @@
 
 use glam::DVec3;
 
-use crate::advice::dead;
-use crate::advice::place::Surroundings;
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
+use crate::dead;
 use crate::flow::{CellKind, Estimate, FlowField};
+use crate::place::Surroundings;
 use crate::scene::Tank;
 use crate::units::{GRAVITY_M_S2, M_PER_CM, SEAWATER_DENSITY_KG_M3, SEAWATER_VISCOSITY_M2_S};
+use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// Bed stress below which fresh fish waste stays where it fell, in Pa.
 ///

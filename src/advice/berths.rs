@@ -3,16 +3,16 @@
 
 use glam::DVec3;
 
-use crate::advice::AdviceInput;
-use crate::advice::acclimation::{Acclimation, acclimation};
-use crate::advice::fit::{Aspect, Fit, Fitter, Site, Verdict, fit, range_score};
-use crate::advice::growth::{Cylinder, Pace, cylinder, size_after_cm};
-use crate::advice::place::Surroundings;
-use crate::advice::{room, seat};
+use crate::AdviceInput;
+use crate::acclimation::{Acclimation, acclimation};
 use crate::catalog::{Entry, Form, Height};
+use crate::fit::{Aspect, Fit, Fitter, Site, Verdict, fit, range_score};
+use crate::growth::{Cylinder, Pace, cylinder, size_after_cm};
 use crate::light::{SurfaceOwner, SurfacePatch};
+use crate::place::Surroundings;
 use crate::scene::{Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
+use crate::{room, seat};
 
 /// How far apart berths are from each other, at least, in m.
 const APART_M: f64 = 0.10;

@@ -1,15 +1,15 @@
 //! Two layouts side by side: figures with their better direction and ties, the
 //! fate of each coral, and a ranking of several.
 
-use crate::advice::acclimation::{Acclimation, acclimation};
-use crate::advice::figures::{FlowFigures, flow_figures};
-use crate::advice::fit::{Aspect, Fit, Strip, Verdict, fit};
-use crate::advice::growth::coral_name;
-use crate::advice::hollows::open_lane_m;
-use crate::advice::water::water_card;
-use crate::advice::{AdviceInput, shaded_zones};
-use crate::advice::{Finding, Kind};
+use crate::acclimation::{Acclimation, acclimation};
+use crate::figures::{FlowFigures, flow_figures};
+use crate::fit::{Aspect, Fit, Strip, Verdict, fit};
+use crate::growth::coral_name;
+use crate::hollows::open_lane_m;
 use crate::scene::ItemId;
+use crate::water::water_card;
+use crate::{AdviceInput, shaded_zones};
+use crate::{Finding, Kind};
 
 /// One layout in numbers.
 #[derive(Clone, Debug, PartialEq)]

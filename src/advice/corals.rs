@@ -4,15 +4,15 @@ use std::collections::BTreeSet;
 
 use glam::DVec3;
 
-use crate::advice::ahead::later_events;
-use crate::advice::fit::{Aspect, Fitter, Site, Strip, Verdict};
-use crate::advice::growth::{GrowthEvent, Meeting, Pace, coral_name, cylinder};
-use crate::advice::room;
-use crate::advice::standing::capitalized;
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
+use crate::ahead::later_events;
 use crate::catalog::{ContactRule, Entry, Hazard, cautions};
+use crate::fit::{Aspect, Fitter, Site, Strip, Verdict};
+use crate::growth::{GrowthEvent, Meeting, Pace, coral_name, cylinder};
+use crate::room;
 use crate::scene::{Coral, ItemId};
+use crate::standing::capitalized;
 use crate::units::M_PER_CM;
+use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// One finding for each aspect in which a coral does not fit its place, and
 /// the cautions that some of them bring for people. Corals that the catalog

@@ -2,10 +2,10 @@
 
 use glam::DVec3;
 
-use crate::advice::place::Surroundings;
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 use crate::flow::{CellKind, Estimate, FlowField};
+use crate::place::Surroundings;
 use crate::units::M_PER_CM;
+use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// A region that fills less of its box than this is a skin along something
 /// long, and is named in parts.
@@ -22,7 +22,7 @@ const LONG_SHARE: f64 = 0.5;
 /// slice the volume is its area times [`slice_thickness_m`], and the text says
 /// that it is a slice; its certainty is never better than likely.
 ///
-/// [`slice_thickness_m`]: crate::advice::AdviceOptions::slice_thickness_m
+/// [`slice_thickness_m`]: crate::AdviceOptions::slice_thickness_m
 pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
     let Some(field) = input.flow else {
         return Vec::new();

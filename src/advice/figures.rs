@@ -1,8 +1,8 @@
 //! The handful of numbers that tell two flow fields apart.
 
-use crate::advice::AdviceOptions;
-use crate::advice::bed::{WASTE_STAYS_PA, bed_cells, sand_limit_pa};
-use crate::advice::dead::cell_volume_l;
+use crate::AdviceOptions;
+use crate::bed::{WASTE_STAYS_PA, bed_cells, sand_limit_pa};
+use crate::dead::cell_volume_l;
 use crate::flow::{CellKind, Estimate, FlowField};
 use crate::scene::Tank;
 

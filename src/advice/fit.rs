@@ -3,15 +3,15 @@
 
 use glam::DVec3;
 
-use crate::advice::body::Body;
-use crate::advice::growth::{Cylinder, Pace, cylinder};
-use crate::advice::{AdviceInput, Certainty, room, seat};
+use crate::body::Body;
 use crate::catalog::{Entry, Range};
 use crate::flow::Estimate;
 use crate::geometry::Rockwork;
+use crate::growth::{Cylinder, Pace, cylinder};
 use crate::light::{SurfaceOwner, dli_mol, full_light_hours};
 use crate::scene::{Behavior, Coral, ItemId, Mount, Support, solids};
 use crate::units::M_PER_CM;
+use crate::{AdviceInput, Certainty, room, seat};
 
 /// How well something fits; later is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -13,7 +13,7 @@ const FACING_LEAST: f64 = 0.8;
 /// that of the nearest patch of `other` which faces the same way; not a number
 /// where the other layout has no such surface, as on a rock that was moved.
 /// Fits are 0 to 1, in the order of the patches, as
-/// [`fit_wash`](crate::advice::fit_wash) gives them.
+/// [`fit_wash`](crate::fit_wash) gives them.
 pub fn fit_change(own: (&LightField, &[f32]), other: (&LightField, &[f32])) -> Vec<f32> {
     let reach_m = NEAR_PATCHES * own.0.patch_m.max(other.0.patch_m);
     let mut near = Near::new(reach_m);

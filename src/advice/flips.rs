@@ -2,10 +2,10 @@
 
 use glam::DVec3;
 
-use crate::advice::dead::{cell_volume_l, connected, region_box};
-use crate::advice::place::Surroundings;
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Severity};
+use crate::dead::{cell_volume_l, connected, region_box};
 use crate::flow::FlowField;
+use crate::place::Surroundings;
+use crate::{AdviceInput, Certainty, Finding, Kind, Severity};
 
 /// Smallest region that is worth a line, as a share of the water; own choice.
 const SHARE_MIN: f64 = 0.02;

@@ -2,8 +2,8 @@
 
 use glam::DVec3;
 
-use crate::advice::creep::Ways;
 use crate::catalog::{Catalog, ContactRule, Entry, Form};
+use crate::creep::Ways;
 use crate::scene::{Coral, ItemId, Layout};
 use crate::units::M_PER_CM;
 

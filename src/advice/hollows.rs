@@ -3,11 +3,11 @@
 
 use glam::DVec3;
 
-use crate::advice::standing::{capitalized, standing};
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 use crate::geometry::{Ray, Rockwork};
 use crate::scene::{Animal, Behavior, Layout, Mount, Scene, solids};
+use crate::standing::{capitalized, standing};
 use crate::units::M_PER_CM;
+use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// Step of the search, in m.
 const STEP_M: f64 = 0.03;

@@ -4,6 +4,10 @@
 //! rule is listed with its source and its check in `METHODS.md` beside this
 //! file.
 
+use bommie_flow as flow;
+use bommie_light as light;
+use bommie_model::{catalog, geometry, scene, units};
+
 mod acclimation;
 mod ahead;
 mod bed;

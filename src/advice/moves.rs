@@ -2,11 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::advice::compare::CoralFate;
-use crate::advice::place::{Surroundings, rock_name};
-use crate::advice::standing::{Ground, Standing, standing};
 use crate::catalog::Catalog;
+use crate::compare::CoralFate;
+use crate::place::{Surroundings, rock_name};
 use crate::scene::{Coral, ItemId, Lamp, Layout, Pump, Rock, Scene, Support};
+use crate::standing::{Ground, Standing, standing};
 use crate::units::M_PER_CM;
 
 /// A dry mass from which two people should lift, in kg.

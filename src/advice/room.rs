@@ -2,10 +2,10 @@
 
 use glam::DVec3;
 
-use crate::advice::Certainty;
-use crate::advice::fit::{Aspect, Fitter, FlowOver, Neighbor, Site, Strip, Verdict, verdict_of};
-use crate::advice::growth::{Cylinder, coral_name};
+use crate::Certainty;
 use crate::catalog::{Catalog, ContactRule, Entry};
+use crate::fit::{Aspect, Fitter, FlowOver, Neighbor, Site, Strip, Verdict, verdict_of};
+use crate::growth::{Cylinder, coral_name};
 
 /// Reach that full lee-side flow adds, as a share of the reach in still water.
 ///

@@ -3,11 +3,11 @@
 
 use glam::{DVec2, DVec3};
 
-use crate::advice::Certainty;
-use crate::advice::body::{Body, Push, Tipping, tipping};
-use crate::advice::fit::{Aspect, Fitter, FlowOver, Site, Strip, Verdict, verdict_of};
-use crate::advice::hull::{convex_hull, inside_margin};
+use crate::Certainty;
+use crate::body::{Body, Push, Tipping, tipping};
 use crate::catalog::{Entry, Seat};
+use crate::fit::{Aspect, Fitter, FlowOver, Site, Strip, Verdict, verdict_of};
+use crate::hull::{convex_hull, inside_margin};
 use crate::light::SurfaceOwner;
 use crate::scene::Mount;
 use crate::units::M_PER_CM;

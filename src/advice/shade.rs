@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use glam::DVec3;
 
-use crate::advice::place::{Surroundings, side_of};
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 use crate::light::{LightField, SurfaceOwner, SurfacePatch};
+use crate::place::{Surroundings, side_of};
 use crate::scene::solids;
 use crate::units::M_PER_CM;
+use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// Patches closer than this many patch edges hang together.
 const REACH_PATCHES: f64 = 1.6;
@@ -20,7 +20,7 @@ const LARGE_M2: f64 = 0.04;
 /// light is below [`shade_share`] of the open light there and that hang
 /// together without a sharp turn of the surface.
 ///
-/// [`shade_share`]: crate::advice::AdviceOptions::shade_share
+/// [`shade_share`]: crate::AdviceOptions::shade_share
 pub fn shaded_zones(input: &AdviceInput<'_>) -> Vec<Finding> {
     let Some(light) = input.light else {
         return Vec::new();

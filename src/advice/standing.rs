@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 
 use glam::{DVec2, DVec3};
 
-use crate::advice::hull::{convex_hull, inside_margin};
-use crate::advice::mass::{Bulk, Columns, bulk};
-use crate::advice::place::rock_name;
-use crate::advice::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 use crate::geometry::RockSolid;
+use crate::hull::{convex_hull, inside_margin};
+use crate::mass::{Bulk, Columns, bulk};
+use crate::place::rock_name;
 use crate::scene::{Behavior, ItemId, Layout, Rock, Scene, solids};
 use crate::units::{GRAVITY_M_S2, M_PER_CM};
+use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// A surface this close to what is below rests on it, in m.
 const TOUCH_M: f64 = 0.003;

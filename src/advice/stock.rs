@@ -1,7 +1,7 @@
 //! The stock list: what lives where, how it is held, since when.
 
-use crate::advice::place::{Surroundings, rock_name};
 use crate::catalog::Catalog;
+use crate::place::{Surroundings, rock_name};
 use crate::scene::{Coral, Layout, Mount, Scene, Support};
 use crate::units::M_PER_CM;
 

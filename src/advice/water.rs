@@ -1,7 +1,7 @@
 //! The water card: liters, turnover, mass, power.
 
-use crate::advice::mass::bulk;
 use crate::light::full_light_hours;
+use crate::mass::bulk;
 use crate::scene::{Lamp, Layout, Output, Programme, Pump, Scene, solids};
 use crate::units::M_PER_CM;
 

@@ -2,6 +2,10 @@
 //!
 //! It makes bytes and writes no files; `storage` does that.
 
+use bommie_flow as flow;
+use bommie_light as light;
+use bommie_model::{geometry, scene, units};
+
 mod stl;
 mod vtk;
 mod water_light;

@@ -7,9 +7,9 @@
 
 use rayon::prelude::*;
 
-use crate::flow::field::Settling;
-use crate::flow::kernel::{BlockSums, Kernel};
-use crate::flow::lanes::BLOCK;
+use crate::field::Settling;
+use crate::kernel::{BlockSums, Kernel};
+use crate::lanes::BLOCK;
 
 /// Student's t for a two-sided 95 % interval is near 2 from eight batches on;
 /// below that this many batches are too few to say anything.

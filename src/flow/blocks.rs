@@ -1,7 +1,7 @@
 //! What the blocks of the kernel hold, and what acts on them.
 
-use crate::flow::lanes::BLOCK;
-use crate::flow::slides::BlockSlide;
+use crate::lanes::BLOCK;
+use crate::slides::BlockSlide;
 
 /// What a block holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -2,9 +2,9 @@
 
 use glam::DVec3;
 
-use crate::flow::CellKind;
-use crate::flow::outlet::across;
+use crate::CellKind;
 use crate::geometry::CellGrid;
+use crate::outlet::across;
 use crate::scene::{Layout, Pump, PumpKind, aim};
 use crate::units::M_PER_CM;
 

@@ -8,7 +8,7 @@
     reason = "code for a vector width is compiled for it only where it is inlined"
 )]
 
-use crate::flow::lanes::{Lanes, Machine, nine};
+use crate::lanes::{Lanes, Machine, nine};
 
 /// Populations of one cell (or one register of cells).
 #[derive(Clone, Copy)]

@@ -2,8 +2,8 @@
 
 use glam::DVec3;
 
+use crate::CellKind;
 use crate::catalog::{Catalog, Form};
-use crate::flow::CellKind;
 use crate::geometry::CellGrid;
 use crate::scene::solids::lies_flat;
 use crate::scene::{Coral, Layout};

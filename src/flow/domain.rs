@@ -1,7 +1,7 @@
 //! What the kernel is given: cells, walls and forces as plain numbers in
 //! lattice units. It knows no tank.
 
-use crate::flow::lattice::{SLIDES, direction};
+use crate::lattice::{SLIDES, direction};
 
 /// Factor between Smagorinsky's constant squared and the term under the root
 /// of the relaxation time: `18·√2`.

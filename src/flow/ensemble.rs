@@ -13,8 +13,8 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use glam::DVec3;
 use rayon::prelude::*;
 
-use crate::flow::source::bent_pair;
-use crate::flow::{CellKind, FlowError, FlowField, FlowSetup, Settling, solve};
+use crate::source::bent_pair;
+use crate::{CellKind, FlowError, FlowField, FlowSetup, Settling, solve};
 
 /// How many runs a verdict on flipping takes: three that begin straight and a
 /// pair that begins bent to opposite sides.
@@ -241,7 +241,7 @@ fn half_width(values: &[f64], widths: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::flow::Estimate;
+    use crate::Estimate;
     use crate::geometry::CellGrid;
 
     /// Two cells of water and one of rock that flow along x.

@@ -6,9 +6,9 @@
 
 use glam::DVec3;
 
-use crate::flow::outlet::{Outlet, half_width_share};
-use crate::flow::{CellKind, Cut};
 use crate::geometry::{CellGrid, Ray, Rockwork};
+use crate::outlet::{Outlet, half_width_share};
+use crate::{CellKind, Cut};
 
 /// Centerline speed over `U₀·d/s` of a free round jet.
 ///

@@ -10,17 +10,17 @@
 
 use std::ops::Range;
 
-use crate::flow::Domain;
-use crate::flow::blocks::{BlockForce, Kind};
-use crate::flow::collide::{
+use crate::Domain;
+use crate::blocks::{BlockForce, Kind};
+use crate::collide::{
     Constants, Populations, Push, collide, moments, pushed_velocity, thrice_eddy_viscosity,
 };
-use crate::flow::domain::{CellForce, HOU, WallDrag};
-use crate::flow::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
-use crate::flow::lattice::{Q, direction};
-use crate::flow::plain::{Macroscopic, equilibrium, slide, velocity_of};
-use crate::flow::slides::{BlockSlide, slide_block};
-use crate::flow::store::{Slab, Store, WallLink};
+use crate::domain::{CellForce, HOU, WallDrag};
+use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
+use crate::lattice::{Q, direction};
+use crate::plain::{Macroscopic, equilibrium, slide, velocity_of};
+use crate::slides::{BlockSlide, slide_block};
+use crate::store::{Slab, Store, WallLink};
 
 /// Fewest cells worth a second thread.
 const GRAIN: usize = 8_192;

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::flow::{FlowError, FlowField, FlowSetup, FlowSolver, FlowState};
+use crate::{FlowError, FlowField, FlowSetup, FlowSolver, FlowState};
 
 /// Tank time between two looks at whether to go on, in s.
 const SLICE_S: f64 = 0.5;
@@ -15,7 +15,7 @@ const SLICE_S: f64 = 0.5;
 /// `go_on` is asked now and then from any thread; after a no the runs that are
 /// not over give [`FlowError::Cancelled`].
 ///
-/// [`solve`]: crate::flow::solve
+/// [`solve`]: crate::solve
 pub fn solve_many(
     setups: Vec<FlowSetup>,
     warm: Option<&FlowState>,

@@ -6,10 +6,10 @@
 
 use rayon::prelude::*;
 
-use crate::flow::CellKind;
-use crate::flow::domain::{Domain, closure_term};
-use crate::flow::held::JetWater;
-use crate::flow::outlet::Outlet;
+use crate::CellKind;
+use crate::domain::{Domain, closure_term};
+use crate::held::JetWater;
+use crate::outlet::Outlet;
 
 /// Mixing length of a round jet over the way from its outlet.
 ///
@@ -90,7 +90,7 @@ pub(crate) fn mix(domain: &mut Domain, constant: f64, cores: &[CoreCell]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::flow::Cut;
+    use crate::Cut;
     use crate::geometry::{CellGrid, Rockwork};
     use glam::DVec3;
 

@@ -12,9 +12,9 @@
 //! the block asks for it, water slides along flat walls instead: those that come
 //! back are mirrored, and a drag takes what the wall's boundary layer takes.
 
-use crate::flow::Domain;
-use crate::flow::domain::{CellForce, Neighbor};
-use crate::flow::lattice::{Q, SLIDES, direction, opposite, weight};
+use crate::Domain;
+use crate::domain::{CellForce, Neighbor};
+use crate::lattice::{Q, SLIDES, direction, opposite, weight};
 
 /// Density and momentum of a cell, in lattice units, less the resting density.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -1,7 +1,7 @@
 //! What the water gives to its walls, for balances of momentum.
 
-use crate::flow::kernel::Kernel;
-use crate::flow::lattice::{SLIDES, direction};
+use crate::kernel::Kernel;
+use crate::lattice::{SLIDES, direction};
 
 impl Kernel {
     /// Momentum that the water gives in a step to all walls along x, y and z,

@@ -1,6 +1,6 @@
 //! The only door between SI and lattice units.
 
-use crate::flow::FlowError;
+use crate::FlowError;
 
 /// Largest lattice speed that a run may be set up with. Compressibility grows
 /// with its square: the regularized collision stays stable to about 0.6.

@@ -4,18 +4,18 @@
 use glam::DVec3;
 use rayon::prelude::*;
 
-use crate::flow::domain::{CellForce, Domain, closure_term};
-use crate::flow::held::{HeldCell, JetWater};
-use crate::flow::mixing::CoreCell;
-use crate::flow::outlet::{Outlet, outlets};
-use crate::flow::source::{Source, Sources};
-use crate::flow::walls;
-use crate::flow::{
+use crate::domain::{CellForce, Domain, closure_term};
+use crate::geometry::{CellGrid, Rockwork};
+use crate::held::{HeldCell, JetWater};
+use crate::mixing::CoreCell;
+use crate::outlet::{Outlet, outlets};
+use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
+use crate::source::{Source, Sources};
+use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
+use crate::walls;
+use crate::{
     CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, body, coral, mixing,
 };
-use crate::geometry::{CellGrid, Rockwork};
-use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
-use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
 
 /// Most cells of a run; 10⁷ take 1.65 GB, and 1.9 GB with their result.
 pub const CELLS_MAX: u64 = 12_000_000;

@@ -6,14 +6,14 @@
     reason = "code for a vector width is compiled for it only where it is inlined"
 )]
 
-use crate::flow::collide::Populations;
-use crate::flow::lanes::{BLOCK, Lanes, Machine};
+use crate::collide::Populations;
+use crate::lanes::{BLOCK, Lanes, Machine};
 
 /// Populations that change places beside walls in a block: in lanes whose sign
 /// is negative.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct BlockSlide {
-    /// Index into [`crate::flow::lattice::SLIDES`].
+    /// Index into [`crate::lattice::SLIDES`].
     pub(crate) slide: usize,
     pub(crate) sign: [f32; BLOCK],
 }

@@ -2,11 +2,11 @@
 
 use glam::DVec3;
 
-use crate::flow::average::{Averages, CellMeans, Limits};
-use crate::flow::domain::{CellForce, Domain};
-use crate::flow::source::Sources;
-use crate::flow::{CellKind, FlowError, FlowField, FlowSetup, Kernel, Macroscopic, Settling};
+use crate::average::{Averages, CellMeans, Limits};
+use crate::domain::{CellForce, Domain};
 use crate::geometry::CellGrid;
+use crate::source::Sources;
+use crate::{CellKind, FlowError, FlowField, FlowSetup, Kernel, Macroscopic, Settling};
 
 /// Tank time between samples, in s.
 const SAMPLE_S: f64 = 0.05;

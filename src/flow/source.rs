@@ -7,7 +7,7 @@
 
 use glam::DVec3;
 
-use crate::flow::domain::CellForce;
+use crate::domain::CellForce;
 use crate::scene::Programme;
 
 /// How often the gusts change, in s.

@@ -12,10 +12,10 @@
 //!
 //! **Source** "esoteric pull": Lehmann 2022, Computation 10:92. PUBLISHED (code).
 
-use crate::flow::Domain;
-use crate::flow::domain::Neighbor;
-use crate::flow::lanes::BLOCK;
-use crate::flow::lattice::{PAIRS, Q, population};
+use crate::Domain;
+use crate::domain::Neighbor;
+use crate::lanes::BLOCK;
+use crate::lattice::{PAIRS, Q, population};
 
 /// Places of cells in the padded arrays. Each row, plane and the block as a
 /// whole end in room for what leaves the block.
@@ -300,7 +300,7 @@ fn after_step(domain: &Domain, layout: &Layout, parity: Parity) -> AfterStep {
                     && let Some(moving) = velocity(wall)
                 {
                     let cu: f32 = (0..3).map(|a| c[a] as f32 * moving.velocity[a]).sum();
-                    let weight = crate::flow::lattice::WEIGHTS[p] as f32;
+                    let weight = crate::lattice::WEIGHTS[p] as f32;
                     addends.push(Addend {
                         at: at(array, place),
                         value: -6.0 * weight * cu,

@@ -3,10 +3,10 @@
 //! Water slides along flat walls (see `slides`), and each face of a wall takes
 //! the stress that the law of the wall gives for the speed half a cell away.
 
-use crate::flow::domain::{Domain, Neighbor, WallDrag};
-use crate::flow::lattice::direction;
-use crate::flow::{CellKind, Scaling};
+use crate::domain::{Domain, Neighbor, WallDrag};
+use crate::lattice::direction;
 use crate::units::SEAWATER_VISCOSITY_M2_S;
+use crate::{CellKind, Scaling};
 
 /// Von Kármán's constant.
 const KARMAN: f64 = 0.4;

@@ -210,9 +210,9 @@ pub(super) fn sphere_spread(k: usize, n: usize) -> DVec3 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::basin::Owner;
     use crate::geometry::solid::{Prism, RockShape};
     use crate::geometry::{Polygon, RockSolid, Rockwork};
-    use crate::light::basin::Owner;
     use glam::DVec2;
 
     fn rect(a: (f64, f64), b: (f64, f64)) -> Prism {

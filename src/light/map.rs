@@ -337,8 +337,8 @@ impl LightSolver {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::light::{LightOptions, Measured};
     use crate::scene::Scene;
+    use crate::{LightOptions, Measured};
 
     #[test]
     fn asking_only_where_patches_disagree_gives_the_same_map() {

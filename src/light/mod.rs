@@ -5,6 +5,8 @@
 //! as already parsed distributions. `METHODS.md` beside this file pairs each
 //! formula with its function, check and source.
 
+use bommie_model::{geometry, scene, units};
+
 mod bare;
 mod basin;
 mod bounce;

@@ -5,6 +5,11 @@
 //! A drawing is pure data in mm ([`Drawing`]); all outputs are made of
 //! the same one. The same input gives the same bytes: no clock is read.
 
+use bommie_advice as advice;
+use bommie_flow as flow;
+use bommie_light as light;
+use bommie_model::{catalog, geometry, scene, units};
+
 mod contents;
 mod face;
 mod gear;

@@ -6,11 +6,11 @@ mod engine;
 mod places;
 mod search;
 
-use crate::advice::figures::FlowFigures;
-use crate::advice::{AdviceOptions, Certainty, Verdict};
 use crate::catalog::Catalog;
+use crate::figures::FlowFigures;
 use crate::flow::FlowField;
 use crate::scene::{ItemId, Layout, Pump, Scene};
+use crate::{AdviceOptions, Certainty, Verdict};
 
 /// How strong a pump is.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -355,7 +355,7 @@ mod tests {
             // Adding it to the layout gives the very figures that were promised.
             let mut layout = scene.layouts[0].clone();
             layout.pumps.push(proposal.pump.clone());
-            let again = crate::advice::flow_figures(
+            let again = crate::flow_figures(
                 &jets(&scene, &layout),
                 &scene.tank,
                 &AdviceOptions::default(),

@@ -4,13 +4,13 @@ use glam::DVec3;
 
 use super::places::{Candidate, Place, Walls, aim_at};
 use super::{CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions};
-use crate::advice::fit::{Fitter, Site, Verdict, range_score, verdict_of};
-use crate::advice::flow_figures;
-use crate::advice::growth::coral_name;
-use crate::advice::{AdviceInput, Certainty, FlowFigures, Kind, Surroundings, dead_spots};
+use crate::fit::{Fitter, Site, Verdict, range_score, verdict_of};
 use crate::flow::{CellKind, FlowField};
+use crate::flow_figures;
+use crate::growth::coral_name;
 use crate::scene::{Layout, Scene, aim};
 use crate::units::M_PER_CM;
+use crate::{AdviceInput, Certainty, FlowFigures, Kind, Surroundings, dead_spots};
 
 /// Layouts that are solved in one batch, between two looks at `control`.
 const BATCH: usize = 8;

@@ -54,7 +54,7 @@ struct CautionFile {
 }
 
 static CAUTIONS: LazyLock<Vec<Caution>> = LazyLock::new(|| {
-    ron::from_str(include_str!("../../assets/cautions.ron"))
+    ron::from_str(include_str!("../../../assets/cautions.ron"))
         .map(|file: CautionFile| file.cautions)
         .unwrap_or_default()
 });

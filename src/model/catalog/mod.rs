@@ -54,7 +54,7 @@ pub enum CatalogError {
 }
 
 static BUILT_IN: LazyLock<Result<Catalog, CatalogError>> =
-    LazyLock::new(|| Catalog::default().with_own(include_str!("../../assets/corals.ron")));
+    LazyLock::new(|| Catalog::default().with_own(include_str!("../../../assets/corals.ron")));
 
 impl Catalog {
     /// The table that comes with the program, read once. It is empty only if
