@@ -27,6 +27,7 @@ mod work;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+pub use crate::units::UnitSystem;
 pub use action::{Action, ActionGroup};
 pub use arrange::Edge;
 pub use berthing::Place;
@@ -39,7 +40,7 @@ pub use paper::{PaperKind, PaperStatus, PaperWish};
 pub use readings::{LampFactor, ReadingCheck, ReadingChecks, readings_of};
 pub use results::{FlowStatus, LightStatus, Results};
 pub use searching::SearchStatus;
-pub use settings::{Levels, Settings, UnitSystem};
+pub use settings::{Levels, Settings};
 
 use later::Later;
 use paper::PaperWork;

@@ -3,16 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::scene::Scene;
-
-/// Units on the screen.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub enum UnitSystem {
-    /// Centimetres, litres, litres an hour, centimetres a second.
-    #[default]
-    Metric,
-    /// Inches, US gallons, US gallons an hour, inches a second.
-    Us,
-}
+use crate::units::UnitSystem;
 
 /// Choices that belong to the keeper, not to the scene.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

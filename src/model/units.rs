@@ -1,6 +1,22 @@
 //! Constants and conversions. Inside, the engines use SI; a scene holds
 //! centimetres and litres an hour, as a keeper writes them.
 
+mod measure;
+
+pub use measure::{Measure, Shown};
+
+use serde::{Deserialize, Serialize};
+
+/// Units in which a keeper reads and types.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum UnitSystem {
+    /// Centimetres, litres, litres an hour, centimetres a second.
+    #[default]
+    Metric,
+    /// Inches, US gallons, US gallons an hour, inches a second.
+    Us,
+}
+
 /// Density of seawater at 25 °C and salinity 35, in kg/m³.
 ///
 /// Source: UNESCO equation of state (EOS-80), rounded. MEMORY.

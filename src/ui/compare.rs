@@ -8,9 +8,9 @@ use egui::{Align, Grid, Label, Layout, RichText, ScrollArea, Sense, Ui, Vec2};
 use crate::advice::{CoralFate, FigureRow, Move, MoveKind, Outcome, Verdict};
 use crate::desk::{Action, Command, Compared, FlowStatus};
 use crate::ui::ask::{Ask, Below};
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// Half size of what is flown to, in m.
 const HALF_M: f64 = 0.06;

@@ -5,11 +5,11 @@ use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Shape, Stroke, Ui, Ve
 use crate::catalog::Catalog;
 use crate::desk::Action;
 use crate::ui::ask::Ask;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::sheet::Wash;
 use crate::ui::wash::{self, Class};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// Height that the legend takes, so that it can be kept free for it.
 const HEIGHT: f32 = 132.0;

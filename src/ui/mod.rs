@@ -19,7 +19,6 @@ pub mod history;
 pub mod inspector;
 pub mod keeper;
 pub mod legend;
-pub mod measure;
 pub mod new_tank;
 pub mod notices;
 pub mod pages;
@@ -45,9 +44,9 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+pub use crate::units::Measure;
 pub use app::{App, Start};
 pub use choices::Choices;
-pub use measure::Measure;
 
 use crate::storage::data_folder;
 

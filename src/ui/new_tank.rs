@@ -4,9 +4,9 @@ use egui::Ui;
 
 use crate::scene::{FORMAT, Layout, Sand, Scene, Sides, Tank, Water};
 use crate::ui::ask::{Ask, Next};
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
+use crate::units::Measure;
 
 /// Common inner sizes (length, width, height), in cm. COMMON PRACTICE.
 const SIZES_CM: [(f64, f64, f64); 12] = [

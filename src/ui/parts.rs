@@ -9,8 +9,8 @@ use egui::{
 use crate::catalog::Entry;
 use crate::desk::{Change, Command, Desk, UnitSystem};
 use crate::ui::ask::Ask;
-use crate::ui::measure::Measure;
 use crate::ui::theme::{self, Theme};
+use crate::units::Measure;
 
 /// What a panel sees, and where it puts what it wants.
 pub struct Panel<'a> {

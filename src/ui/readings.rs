@@ -7,9 +7,9 @@ use crate::desk::{Change, LampFactor, ReadingCheck};
 use crate::scene::{Item, Lamp, Output, Quantity, Reading};
 use crate::ui::ask::Ask;
 use crate::ui::findings::item_words;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// An estimate this far off is worth the accent color.
 const FAR_OFF: f64 = 0.25;

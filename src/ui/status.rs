@@ -3,9 +3,9 @@
 use glam::DVec3;
 
 use crate::desk::UnitSystem;
-use crate::ui::measure::Measure;
 use crate::ui::sheet::{Place, Readout};
 use crate::ui::text;
+use crate::units::Measure;
 
 /// Place, what fills it, speed with direction, and light.
 pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {

@@ -6,9 +6,9 @@ use crate::desk::Command;
 use crate::scene::{Item, Support};
 use crate::ui::ask::Ask;
 use crate::ui::findings::item_words;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// Draws the list; a click on a name selects the thing.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {

@@ -4,6 +4,7 @@
 //! are those of `scenes/FORMAT.md`. Engines turn it into SI when they set up.
 
 pub mod check;
+pub mod finding;
 mod gear;
 mod items;
 mod layout;

@@ -142,7 +142,7 @@ pub struct Overflow {
 }
 
 /// Names a side of the tank, seen from the front.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum SideName {
     /// At x = 0.
     Left,

@@ -11,10 +11,10 @@ use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Rock};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::coral::{put, verdict_words};
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
 use crate::units::M_PER_CM;
+use crate::units::Measure;
 
 /// Arm's reach below the surface that the filter starts with, in m.
 /// COMMON PRACTICE: a bare arm reaches about as deep.

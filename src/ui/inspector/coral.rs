@@ -8,10 +8,10 @@ use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Mount, Support};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::{berths, place_rows, strip};
-use crate::ui::measure::Measure;
 use crate::ui::pages::Page;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {

@@ -12,10 +12,10 @@ use crate::scene::{Coral, Support};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::berths;
 use crate::ui::inspector::coral::verdict_words;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
 use crate::units::M_PER_CM;
+use crate::units::Measure;
 
 /// Draws the list for a place.
 pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, place: Place) {

@@ -6,9 +6,9 @@ use crate::desk::{Action, Change};
 use crate::scene::{Animal, Behavior, Quantity, Reading};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::coral::line;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{readings, text};
+use crate::units::Measure;
 
 /// The readings, each with its place and value.
 pub fn readings(ui: &mut Ui, panel: &mut Panel<'_>) {

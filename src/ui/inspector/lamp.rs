@@ -7,9 +7,9 @@ use crate::desk::{Action, Change};
 use crate::scene::{Body, Day, Item, Lamp, Output, Spread};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::{angle_row, place_rows};
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
+use crate::units::Measure;
 
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, lamp: &Lamp) {

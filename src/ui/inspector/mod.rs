@@ -18,9 +18,9 @@ use crate::desk::{Action, Change};
 use crate::scene::Item;
 use crate::ui::ask::Ask;
 use crate::ui::findings::item_words;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// What the inspector remembers between frames.
 #[derive(Debug, Default)]

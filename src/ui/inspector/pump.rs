@@ -5,9 +5,9 @@ use egui::Ui;
 use crate::desk::Change;
 use crate::scene::{Item, Programme, Pump, PumpKind};
 use crate::ui::inspector::{angle_row, place_rows};
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
+use crate::units::Measure;
 use crate::units::exit_speed_m_s;
 
 /// Draws it.

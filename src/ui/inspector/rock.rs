@@ -8,9 +8,9 @@ use crate::desk::Change;
 use crate::scene::solids::rock_solid;
 use crate::scene::{Item, Outline, Rock};
 use crate::ui::inspector::{angle_row, place_rows};
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
+use crate::units::Measure;
 use crate::units::SEAWATER_DENSITY_KG_M3;
 
 /// Remembers the volume of the shape that was weighed last.

@@ -6,9 +6,9 @@ use egui::{Rect, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec
 use crate::advice::{Aspect, Strip, Verdict};
 use crate::desk::UnitSystem;
 use crate::ui::findings::certainty_word;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// Height of the bar, in points.
 const BAR: f32 = 9.0;

@@ -6,9 +6,9 @@ use crate::desk::{Action, Change, Command, Settings};
 use crate::scene::{Overflow, Side, SideName, Tank};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::known;
-use crate::ui::measure::Measure;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
+use crate::units::Measure;
 
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {

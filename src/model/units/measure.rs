@@ -1,7 +1,7 @@
 //! Numbers with units: how a value is shown to the keeper, and how what the
 //! keeper types is read, arithmetic included.
 
-use crate::desk::UnitSystem;
+use super::UnitSystem;
 
 /// Litres in a US gallon. Exact by definition (231 cubic inches).
 const L_PER_GAL: f64 = 3.785_411_784;
@@ -9,6 +9,8 @@ const L_PER_GAL: f64 = 3.785_411_784;
 const CM_PER_IN: f64 = 2.54;
 /// Kilograms in a pound. Exact by definition.
 const KG_PER_LB: f64 = 0.453_592_37;
+/// Square metres in a square foot. Exact by definition.
+const M2_PER_FT2: f64 = 0.092_903_04;
 
 /// What a number measures, and the unit it is stored in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,6 +19,8 @@ pub enum Measure {
     Length,
     /// Grain sizes, mm.
     Grain,
+    /// Surfaces, cm².
+    Area,
     /// Angles, degrees.
     Angle,
     /// Pump and return flow, L/h.
@@ -27,6 +31,12 @@ pub enum Measure {
     Volume,
     /// Masses, kg.
     Mass,
+    /// Small masses, g.
+    SmallMass,
+    /// Mass over a surface, kg/m².
+    Load,
+    /// Temperatures, °C.
+    Temperature,
     /// Density, kg/L.
     Density,
     /// Photon flux density, µmol/m²/s.
@@ -35,6 +45,8 @@ pub enum Measure {
     Photons,
     /// Photons a joule, µmol/J.
     Efficacy,
+    /// Photons a day, mol/m²/d.
+    Dose,
     /// Absorption, 1/m.
     Absorption,
     /// Shares of one, shown as percent.
@@ -45,9 +57,15 @@ pub enum Measure {
     Seconds,
     /// Watts.
     Power,
+    /// Energy a day, kWh.
+    Energy,
+    /// How often in an hour, 1/h.
+    PerHour,
     /// Months.
     Months,
-    /// Counts and pure numbers.
+    /// How many.
+    Count,
+    /// Pure numbers.
     Plain,
 }
 
@@ -58,6 +76,8 @@ pub struct Shown {
     pub unit: &'static str,
     /// Shown value of one stored unit.
     pub factor: f64,
+    /// What is added to it then; zero but for temperatures.
+    pub offset: f64,
     /// Digits after the point.
     pub decimals: usize,
 }
@@ -66,10 +86,18 @@ impl Measure {
     /// Unit, factor and digits in this system.
     pub fn shown(self, units: UnitSystem) -> Shown {
         let is_us = units == UnitSystem::Us;
+        let offset = if self == Self::Temperature && is_us {
+            32.0
+        } else {
+            0.0
+        };
         let (unit, factor, decimals) = match self {
             Self::Length if is_us => ("in", 1.0 / CM_PER_IN, 2),
             Self::Length => ("cm", 1.0, 1),
+            Self::Grain if is_us => ("in", 0.1 / CM_PER_IN, 3),
             Self::Grain => ("mm", 1.0, 1),
+            Self::Area if is_us => ("in²", 1.0 / (CM_PER_IN * CM_PER_IN), 0),
+            Self::Area => ("cm²", 1.0, 0),
             Self::Angle => ("°", 1.0, 1),
             Self::Flow if is_us => ("gph", 1.0 / L_PER_GAL, 0),
             Self::Flow => ("L/h", 1.0, 0),
@@ -79,21 +107,34 @@ impl Measure {
             Self::Volume => ("L", 1.0, 1),
             Self::Mass if is_us => ("lb", 1.0 / KG_PER_LB, 1),
             Self::Mass => ("kg", 1.0, 1),
+            Self::SmallMass if is_us => ("oz", 0.016 / KG_PER_LB, 1),
+            Self::SmallMass => ("g", 1.0, 0),
+            Self::Load if is_us => ("lb/ft²", M2_PER_FT2 / KG_PER_LB, 0),
+            Self::Load => ("kg/m²", 1.0, 0),
+            Self::Temperature if is_us => ("°F", 1.8, 1),
+            Self::Temperature => ("°C", 1.0, 1),
+            Self::Density if is_us => ("lb/gal", L_PER_GAL / KG_PER_LB, 1),
             Self::Density => ("kg/L", 1.0, 2),
             Self::Ppfd => ("µmol/m²/s", 1.0, 0),
             Self::Photons => ("µmol/s", 1.0, 0),
             Self::Efficacy => ("µmol/J", 1.0, 2),
+            Self::Dose => ("mol/m²/d", 1.0, 1),
+            Self::Absorption if is_us => ("/ft", 12.0 * CM_PER_IN / 100.0, 3),
             Self::Absorption => ("/m", 1.0, 2),
             Self::Share => ("%", 100.0, 0),
             Self::Hours => ("h", 1.0, 1),
             Self::Seconds => ("s", 1.0, 1),
             Self::Power => ("W", 1.0, 1),
+            Self::Energy => ("kWh", 1.0, 1),
+            Self::PerHour => ("1/h", 1.0, 1),
             Self::Months => ("months", 1.0, 0),
+            Self::Count => ("", 1.0, 0),
             Self::Plain => ("", 1.0, 2),
         };
         Shown {
             unit,
             factor,
+            offset,
             decimals,
         }
     }
@@ -125,6 +166,8 @@ impl Measure {
             Self::Speed => &[("cm/s", 1.0), ("m/s", 100.0), ("in/s", CM_PER_IN)],
             Self::Volume => &[("l", 1.0), ("gal", L_PER_GAL)],
             Self::Mass => &[("kg", 1.0), ("g", 0.001), ("lb", KG_PER_LB)],
+            Self::Density => &[("kg/l", 1.0), ("lb/gal", KG_PER_LB / L_PER_GAL)],
+            Self::Absorption => &[("/m", 1.0), ("/ft", 100.0 / (12.0 * CM_PER_IN))],
             Self::Share => &[("%", 0.01)],
             Self::Hours => &[("h", 1.0), ("min", 1.0 / 60.0)],
             Self::Seconds => &[("s", 1.0), ("min", 60.0)],
@@ -139,21 +182,42 @@ impl Measure {
         Some(row.1)
     }
 
+    /// A value without the unit, rounded to a number of digits after the
+    /// point of the metric unit; a unit that is larger gets one digit more.
+    pub fn rounded(self, stored: f64, decimals: usize, units: UnitSystem) -> String {
+        let Shown { factor, offset, .. } = self.shown(units);
+        let plain = self.shown(UnitSystem::Metric).factor;
+        let finer = usize::from(factor.abs() < 0.6 * plain);
+        let text = format!("{:.*}", decimals + finer, stored * factor + offset);
+        if text
+            .trim_start_matches('-')
+            .chars()
+            .all(|c| "0.".contains(c))
+        {
+            text.trim_start_matches('-').to_owned()
+        } else {
+            text
+        }
+    }
+
+    /// The same with its unit.
+    pub fn rounded_text(self, stored: f64, decimals: usize, units: UnitSystem) -> String {
+        with_unit(
+            self.rounded(stored, decimals, units),
+            self.shown(units).unit,
+        )
+    }
+
     /// The value in words, such as `12.5 cm`.
     pub fn text(self, stored: f64, units: UnitSystem) -> String {
-        let number = self.number(stored, units);
-        let unit = self.shown(units).unit;
-        match unit {
-            "" => number,
-            "°" => format!("{number}°"),
-            _ => format!("{number} {unit}"),
-        }
+        with_unit(self.number(stored, units), self.shown(units).unit)
     }
 
     /// The number alone, with no more digits than it needs.
     pub fn number(self, stored: f64, units: UnitSystem) -> String {
         let shown = self.shown(units);
-        let text = format!("{:.*}", shown.decimals, stored * shown.factor);
+        let value = stored * shown.factor + shown.offset;
+        let text = format!("{:.*}", shown.decimals, value);
         let text = if text.contains('.') {
             text.trim_end_matches('0').trim_end_matches('.').to_owned()
         } else {
@@ -174,8 +238,17 @@ impl Measure {
         };
         let shown = reader.sum()?;
         reader.skip_space();
-        let value = shown / self.shown(units).factor;
+        let Shown { factor, offset, .. } = self.shown(units);
+        let value = (shown - offset) / factor;
         (reader.rest.is_empty() && value.is_finite()).then_some(value)
+    }
+}
+
+fn with_unit(number: String, unit: &str) -> String {
+    match unit {
+        "" => number,
+        "°" => format!("{number}°"),
+        _ => format!("{number} {unit}"),
     }
 }
 

@@ -1,0 +1,88 @@
+//! Facts without a number that belong to a finding or to a strip of a fit.
+
+use super::kind::tagged;
+
+tagged! {
+    /// One fact; `words` has a clause for each.
+    Note {
+        // Water.
+        /// Detritus settles there and stays.
+        DetritusSettles = "detritus_settles",
+        /// The figures are of a slice.
+        SliceEstimate = "slice_estimate",
+        /// Runs of the tank go different ways there.
+        RunsDiffer = "runs_differ",
+        /// The estimate has not settled.
+        NotSettled = "not_settled",
+
+        // Light.
+        /// Light from the lamps alone, without bounces.
+        DirectLightOnly = "direct_light_only",
+
+        // Range.
+        /// The value lies below its range.
+        TooLittle = "too_little",
+        /// The value lies above its range.
+        TooMuch = "too_much",
+        /// The value misses its range by less than it is sure of.
+        WithinDoubt = "within_doubt",
+
+        // Standing.
+        /// Nothing is under it.
+        NothingUnder = "nothing_under",
+        /// Its center lies outside its support.
+        TipsOver = "tips_over",
+        /// Its center lies near the edge of its support.
+        StandsOnLittle = "stands_on_little",
+        /// Much of it hangs out past its support.
+        Overhangs = "overhangs",
+        /// It rests on a point of bare glass.
+        PointOnGlass = "point_on_glass",
+        /// It stands on sand.
+        StandsOnSand = "stands_on_sand",
+
+        // Lamps.
+        /// Reaches under water.
+        UnderWater = "under_water",
+        /// Hangs beside the tank's opening.
+        BesideTank = "beside_tank",
+        /// Hangs in rock.
+        InRock = "in_rock",
+        /// The reading that fixes its output lies in the dark.
+        ReadingDark = "reading_dark",
+
+        // People.
+        /// May hold a strong poison.
+        Palytoxin = "palytoxin",
+        /// Stings people.
+        StingsPeople = "stings_people",
+
+        // Animals.
+        /// Digs in the sand.
+        Digs = "digs",
+        /// Pushes loose things about.
+        Pushes = "pushes",
+        /// Lives in corals and rubs them.
+        Hosts = "hosts",
+        /// Sits on corals.
+        Perches = "perches",
+        /// Needs a cave.
+        NeedsCave = "needs_cave",
+        /// Needs an open lane.
+        NeedsLane = "needs_lane",
+
+        // Growth.
+        /// Edges touch.
+        Touch = "touch",
+        /// One spreads over the other.
+        Overgrow = "overgrow",
+        /// One takes the other's light.
+        Shades = "shade",
+        /// One's sting reaches the other.
+        Sting = "sting",
+        /// A mat leaves its moat.
+        Spread = "spread",
+        /// One stands in the other's flow.
+        Block = "block",
+    }
+}
