@@ -9,8 +9,14 @@ use std::hint::black_box;
 use bommie::light::{LightOptions, LightSolver, Measured, PlaneCut};
 use bommie::scene::Scene;
 use bommie::storage::parse;
+use bommie::study::Study;
 use criterion::{Criterion, criterion_group, criterion_main};
 use glam::DVec3;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 fn demo() -> Scene {
     parse(
@@ -22,7 +28,7 @@ fn demo() -> Scene {
 }
 
 fn solver(scene: &Scene, options: &LightOptions) -> LightSolver {
-    LightSolver::new(scene, &scene.layouts[0], &Measured::new(), options).expect("demo solves")
+    LightSolver::new(&study(scene), &Measured::new(), options).expect("demo solves")
 }
 
 fn map(c: &mut Criterion) {
@@ -34,7 +40,7 @@ fn map(c: &mut Criterion) {
     scene.layouts[0].lamps[0].at_cm.x += 1.0;
     c.bench_function("drag a lamp, 5 cm map", |b| {
         b.iter(|| {
-            let moved = start.again(&scene, &scene.layouts[0], &Measured::new());
+            let moved = start.again(&study(&scene), &Measured::new());
             black_box(moved.expect("demo solves").field(0.05, &go_on))
         });
     });

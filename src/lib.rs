@@ -4,7 +4,7 @@
 //!
 //! The modules below stand in reading order; each may use only those above it.
 
-pub use bommie_model::{catalog, geometry, scene, units};
+pub use bommie_model::{catalog, geometry, scene, study, units};
 
 pub use bommie_flow as flow;
 pub use bommie_light as light;

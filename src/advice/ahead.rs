@@ -17,7 +17,7 @@ use crate::growth::{
 use crate::light::{lobe_exponent, optics};
 use crate::place::rock_name;
 use crate::room::reach_m;
-use crate::scene::solids::{coral_body, rock_solid};
+use crate::scene::solids::coral_body;
 use crate::scene::{Body, Coral, Lamp, Output, Spread, Support};
 use crate::units::M_PER_CM;
 
@@ -57,7 +57,7 @@ pub fn later_events(input: &AdviceInput<'_>, months: f64) -> Vec<GrowthEvent> {
         .filter_map(|coral| Some((coral, input.catalog.entry(&coral.entry)?)))
         .collect();
     let has_lamps = !input.layout.lamps.is_empty();
-    let ways = Ways::new(input.layout, &known);
+    let ways = Ways::new(input.study.rocks(), &known);
     let mut events = shape_events(&known, input.catalog, &ways, months);
     events.retain(|event| !has_lamps || event.what != Meeting::Shade);
     let flows: Vec<DVec3> = known
@@ -210,7 +210,7 @@ fn shade_months(by: Known<'_>, beams: &[Beam], months: f64) -> Option<Months> {
     first_months(months, |month, pace| {
         let mut coral = by.0.clone();
         coral.size_cm = size_after_cm(by.1, coral.size_cm, month, pace);
-        let body = coral_body(&coral);
+        let body = coral_body(&coral, Some(by.1.form));
         let hit = |beam: &&Beam| body.first_hit(&beam.ray, beam.length_m).is_some();
         let lost: f64 = beams.iter().filter(hit).map(|beam| beam.weight).sum();
         body.opacity * lost >= SHADE_LOSS * total
@@ -290,11 +290,10 @@ fn island_events(input: &AdviceInput<'_>, mat: Known<'_>, months: f64) -> Vec<Gr
     let (coral, entry) = mat;
     let at_m = coral.at_cm * M_PER_CM;
     let moat_m = entry.gap_cm.value * M_PER_CM;
-    let rocks = input.layout.rocks.iter();
-    let others = rocks.filter(|rock| coral.on != Support::Rock(rock.id));
+    let others = (input.study.rocks()).filter(|(rock, _)| coral.on != Support::Rock(rock.id));
     others
-        .filter_map(|rock| {
-            let away_m = rock_solid(rock).signed_distance(at_m);
+        .filter_map(|(rock, solid)| {
+            let away_m = solid.signed_distance(at_m);
             let months = first_months(months, |month, pace| {
                 away_m - cylinder(coral, entry, month, pace).radius_m < moat_m
             })?;

@@ -145,7 +145,7 @@ pub fn sand_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     for cell in cells.iter().filter(|cell| cell.stress_pa > limit_pa) {
         moving[cell.idx] = true;
     }
-    let surroundings = Surroundings::new(input.scene, input.layout);
+    let surroundings = Surroundings::new(input.study);
     let mut regions = dead::connected(field, &moving, |_| 0);
     let cell_m2 = field.grid.cell_m * field.grid.cell_m;
     regions.retain(|region| region.len() as f64 * cell_m2 >= input.options.sand_min_m2);

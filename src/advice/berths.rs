@@ -122,7 +122,7 @@ pub fn berths(
         .filter(|(score, _)| *score > 0.1)
         .collect();
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let surroundings = Surroundings::new(input.scene, input.layout);
+    let surroundings = Surroundings::new(input.study);
     let apart_m = APART_M.max(entry.gap_cm.value * M_PER_CM / 2.0);
     let mut chosen: Vec<Berth> = Vec::new();
     for (_, patch) in ranked {

@@ -39,7 +39,7 @@ pub struct LayoutFigures {
 
 /// The figures of one layout.
 pub fn layout_figures(input: &AdviceInput<'_>) -> LayoutFigures {
-    let card = water_card(input.scene, input.layout);
+    let card = water_card(input.study);
     let mut corals = [0; 5];
     for fit in input
         .layout
@@ -79,7 +79,7 @@ pub fn layout_figures(input: &AdviceInput<'_>) -> LayoutFigures {
         rock_kg: card.rock_kg,
         net_l: card.net_l,
         turnover_per_h: card.turnover_per_h,
-        lane_m: open_lane_m(input.scene, input.layout),
+        lane_m: open_lane_m(input.study),
         power_w: card.pump_w + card.lamp_w,
     }
 }

@@ -2,6 +2,7 @@
 //! crusts grow over the surface, not through the water.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use glam::DVec3;
 use petgraph::algo::dijkstra;
@@ -11,8 +12,7 @@ use crate::catalog::Entry;
 use crate::geometry::RockSolid;
 use crate::geometry::near::Near;
 use crate::geometry::surface::surface_samples;
-use crate::scene::solids::rock_solid;
-use crate::scene::{Coral, ItemId, Layout, Support};
+use crate::scene::{Coral, ItemId, Rock, Support};
 use crate::units::M_PER_CM;
 
 /// Between samples of the surface, in m.
@@ -32,17 +32,19 @@ pub(crate) struct Ways {
 
 impl Ways {
     /// The ways between these corals.
-    pub(crate) fn new(layout: &Layout, corals: &[(&Coral, &Entry)]) -> Self {
+    pub(crate) fn new<'r>(
+        rocks: impl Iterator<Item = (&'r Rock, &'r Arc<RockSolid>)>,
+        corals: &[(&Coral, &Entry)],
+    ) -> Self {
         let mut ways = Self::default();
-        for rock in &layout.rocks {
+        for (rock, solid) in rocks {
             let on_it = |coral: &Coral| coral.on == Support::Rock(rock.id);
             let here: Vec<_> = corals.iter().filter(|(coral, _)| on_it(coral)).collect();
             if here.len() < 2 || !here.iter().any(|(_, entry)| entry.form.creeps()) {
                 continue;
             }
-            let solid = rock_solid(rock);
             let bases_m: Vec<DVec3> = here.iter().map(|it| it.0.at_cm * M_PER_CM).collect();
-            let surface = Surface::new(&solid, &bases_m);
+            let surface = Surface::new(solid, &bases_m);
             for (from, (coral, entry)) in here.iter().enumerate() {
                 if !entry.form.creeps() {
                     continue;
@@ -51,7 +53,7 @@ impl Ways {
                 for (to, (other, _)) in here.iter().enumerate().filter(|(to, _)| *to != from) {
                     let ends_m = [bases_m[from], bases_m[to]];
                     let straight_m = ends_m[0].distance(ends_m[1]);
-                    let way_m = if lies_on(&solid, ends_m) {
+                    let way_m = if lies_on(solid, ends_m) {
                         Some(straight_m)
                     } else {
                         lengths_m(to).map(|way_m| way_m.max(straight_m))
@@ -126,7 +128,8 @@ impl Surface {
 mod tests {
     use super::*;
     use crate::catalog::Catalog;
-    use crate::scene::{Mount, Outline, Rock};
+    use crate::scene::solids::rockwork;
+    use crate::scene::{Layout, Mount, Outline};
     use glam::DVec2;
 
     /// A box of 40 × 20 × 3 cm on the ground.
@@ -169,6 +172,7 @@ mod tests {
             rocks: vec![plate()],
             ..Layout::default()
         };
+        let solids = rockwork(&layout);
         let entry = Catalog::built_in().entry("zoanthus").expect("a mat");
         let corals = [
             coral(11, (40.0, 25.0, 13.0), DVec3::Z),
@@ -178,13 +182,13 @@ mod tests {
             coral(13, (40.0, 25.0, 10.0), DVec3::NEG_Z),
         ];
         let known: Vec<(&Coral, &Entry)> = corals.iter().map(|coral| (coral, entry)).collect();
-        let ways = Ways::new(&layout, &known);
+        let ways = Ways::new(layout.rocks.iter().zip(&solids.rocks), &known);
         // 3 % for ways of steps, one spacing for the samples at both ends.
         let is_near = |found: f64, known: f64| (found - known).abs() < 0.03 * known + SPACING_M;
         let flat = ways.along_m(12, 11).expect("a way");
         assert!((flat - 0.17).abs() < 1e-9, "on one face: {flat}");
         let bases_m = [&corals[0], &corals[1]].map(|coral| coral.at_cm * M_PER_CM);
-        let surface = Surface::new(&rock_solid(&layout.rocks[0]), &bases_m);
+        let surface = Surface::new(&solids.rocks[0], &bases_m);
         let steps = surface.lengths_from(0)(1).expect("a way of steps");
         assert!(is_near(steps, 0.17), "in steps: {steps}");
         let around = ways.along_m(11, 13).expect("a way");

@@ -31,7 +31,7 @@ pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
     let dead: Vec<bool> = (0..field.grid.n_cells())
         .map(|idx| field.kind[idx] == CellKind::Water && f64::from(field.speed_m_s[idx]) < limit)
         .collect();
-    let surroundings = Surroundings::new(input.scene, input.layout);
+    let surroundings = Surroundings::new(input.study);
     let length_m = surroundings.size_m().x;
     let mut regions = Vec::new();
     for region in connected(field, &dead, |_| 0) {

@@ -9,7 +9,7 @@ use crate::flow::Estimate;
 use crate::geometry::Rockwork;
 use crate::growth::{Cylinder, Pace, cylinder};
 use crate::light::{SurfaceOwner, dli_mol, full_light_hours};
-use crate::scene::{Behavior, Coral, ItemId, Mount, Support, solids};
+use crate::scene::{Behavior, Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, room, seat};
 
@@ -144,7 +144,7 @@ pub(crate) struct Neighbor<'a> {
 /// What is worked out once and used for many sites.
 pub(crate) struct Fitter<'a> {
     pub(crate) input: &'a AdviceInput<'a>,
-    pub(crate) rockwork: Rockwork,
+    pub(crate) rockwork: &'a Rockwork,
     pub(crate) neighbors: Vec<Neighbor<'a>>,
     pub(crate) nudge_n: f64,
 }
@@ -163,7 +163,7 @@ impl<'a> Fitter<'a> {
         });
         Self {
             input,
-            rockwork: solids::rockwork(input.layout),
+            rockwork: input.study.rockwork(),
             neighbors: neighbors.collect(),
             nudge_n: input.options.nudge_n * if pushes { 3.0 } else { 1.0 },
         }

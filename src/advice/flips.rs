@@ -24,7 +24,7 @@ pub fn flip_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     let mut regions = connected(field, &field.may_flip, |_| 0);
     regions.retain(|region| share(region) >= SHARE_MIN);
     regions.sort_by_key(|region| std::cmp::Reverse(region.len()));
-    let surroundings = Surroundings::new(input.scene, input.layout);
+    let surroundings = Surroundings::new(input.study);
     let found = regions
         .iter()
         .map(|region| finding(input, field, &surroundings, (region, share(region))));

@@ -5,6 +5,7 @@ use glam::DVec3;
 use crate::catalog::{Catalog, ContactRule, Entry, Form};
 use crate::creep::Ways;
 use crate::scene::{Coral, ItemId, Layout};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// How fast growth is taken to be within its published or assumed spread.
@@ -196,14 +197,13 @@ pub(crate) fn cylinder(coral: &Coral, entry: &Entry, months: f64, pace: Pace) ->
 ///
 /// Mats and crusts come to others on their rock along its surface. All other
 /// distances are straight lines, so that those months err towards early.
-pub fn growth_events(layout: &Layout, catalog: &Catalog, months: f64) -> Vec<GrowthEvent> {
-    let known: Vec<(&Coral, &Entry)> = layout
-        .corals
-        .iter()
-        .filter_map(|coral| Some((coral, catalog.entry(&coral.entry)?)))
+pub fn growth_events(study: &Study, months: f64) -> Vec<GrowthEvent> {
+    let corals = study.layout().corals.iter();
+    let known: Vec<(&Coral, &Entry)> = corals
+        .filter_map(|coral| Some((coral, study.entry_of(coral)?)))
         .collect();
-    let ways = Ways::new(layout, &known);
-    shape_events(&known, catalog, &ways, months)
+    let ways = Ways::new(study.rocks(), &known);
+    shape_events(&known, study.catalog(), &ways, months)
 }
 
 /// Who touches, overgrows or shades whom, by their shapes.

@@ -4,8 +4,9 @@
 use glam::DVec3;
 
 use crate::geometry::{Ray, Rockwork};
-use crate::scene::{Animal, Behavior, Layout, Mount, Scene, solids};
+use crate::scene::{Animal, Behavior, Mount, Scene};
 use crate::standing::{capitalized, standing};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
@@ -17,9 +18,9 @@ const LANE_HALF_M: f64 = 0.04;
 
 /// Longest straight level lane of open water 8 cm wide, along or across the
 /// tank, in m.
-pub fn open_lane_m(scene: &Scene, layout: &Layout) -> f64 {
-    let rockwork = solids::rockwork(layout);
-    let (low, high) = water_box(scene);
+pub fn open_lane_m(study: &Study) -> f64 {
+    let rockwork = study.rockwork();
+    let (low, high) = water_box(study.scene());
     let mut longest = 0.0_f64;
     for axis in [0, 1] {
         let across = 1 - axis;
@@ -29,7 +30,7 @@ pub fn open_lane_m(scene: &Scene, layout: &Layout) -> f64 {
             while z < high.z - 0.02 {
                 let mut start = DVec3::new(0.0, 0.0, z);
                 start[across] = side;
-                longest = longest.max(longest_run(&rockwork, start, axis, high[axis]));
+                longest = longest.max(longest_run(rockwork, start, axis, high[axis]));
                 z += STEP_M;
             }
             side += STEP_M;
@@ -59,12 +60,12 @@ fn longest_run(rockwork: &Rockwork, start: DVec3, axis: usize, length_m: f64) ->
 /// Inner width of the widest hollow, in m: the largest ball that fits at a
 /// place with a roof over it and rock or glass within 15 cm on most sides; zero
 /// without one.
-pub fn widest_cave_m(scene: &Scene, layout: &Layout) -> f64 {
+pub fn widest_cave_m(study: &Study) -> f64 {
     const SIDES: usize = 8;
     const SIDES_CLOSED: usize = 4;
     const NEAR_M: f64 = 0.15;
-    let rockwork = solids::rockwork(layout);
-    let (low, high) = water_box(scene);
+    let rockwork = study.rockwork();
+    let (low, high) = water_box(study.scene());
     let n = ((high - low) / (STEP_M / 2.0)).as_usizevec3();
     let mut widest = 0.0_f64;
     for k in 0..n.z {
@@ -126,7 +127,7 @@ fn animal_finding(input: &AdviceInput<'_>, animal: &Animal, does: &Behavior) -> 
     let name = capitalized(&animal.name);
     let (text, item) = match *does {
         Behavior::Digs => {
-            let bodies = standing(scene, layout);
+            let bodies = standing(input.study);
             let loose: Vec<_> = bodies.iter().filter(|b| b.dug_margin_m < 0.0).collect();
             let first = loose.first()?;
             let names: Vec<&str> = loose.iter().map(|b| b.name.as_str()).collect();
@@ -149,7 +150,7 @@ fn animal_finding(input: &AdviceInput<'_>, animal: &Animal, does: &Behavior) -> 
             )
         }
         Behavior::NeedsCave { width_cm } => {
-            let widest_cm = widest_cave_m(scene, layout) / M_PER_CM;
+            let widest_cm = widest_cave_m(input.study) / M_PER_CM;
             if widest_cm >= width_cm {
                 return None;
             }
@@ -159,7 +160,7 @@ fn animal_finding(input: &AdviceInput<'_>, animal: &Animal, does: &Behavior) -> 
             (text, None)
         }
         Behavior::NeedsLane { length_cm } => {
-            let lane_cm = open_lane_m(scene, layout) / M_PER_CM;
+            let lane_cm = open_lane_m(input.study) / M_PER_CM;
             if lane_cm >= length_cm {
                 return None;
             }

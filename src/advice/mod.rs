@@ -6,7 +6,7 @@
 
 use bommie_flow as flow;
 use bommie_light as light;
-use bommie_model::{catalog, geometry, scene, units};
+use bommie_model::{catalog, geometry, scene, study, units};
 
 mod acclimation;
 mod ahead;
@@ -77,14 +77,20 @@ use crate::catalog::Catalog;
 use crate::flow::FlowField;
 use crate::light::{LightField, LightSample};
 use crate::scene::{Layout, Scene};
+use crate::study::Study;
+
+/// Limits that the keeper may change.
+pub use crate::study::Limits as AdviceOptions;
 
 /// Everything that advice looks at. A field that is not solved yet is left out,
 /// and what needs it stays silent or says so.
 #[derive(Clone, Copy)]
 pub struct AdviceInput<'a> {
-    /// The tank and its stock.
+    /// What is looked at.
+    pub study: &'a Study,
+    /// Its tank and stock.
     pub scene: &'a Scene,
-    /// The arrangement in question.
+    /// Its arrangement.
     pub layout: &'a Layout,
     /// What is known of the corals.
     pub catalog: &'a Catalog,
@@ -98,44 +104,18 @@ pub struct AdviceInput<'a> {
     pub options: &'a AdviceOptions,
 }
 
-/// Limits that the keeper may change.
-#[derive(Clone, Debug, PartialEq)]
-pub struct AdviceOptions {
-    /// Mean speed below which water counts as dead, in m/s.
-    ///
-    /// **Source** COMMON PRACTICE 2 cm/s; Nakamura & Yamasaki 2005 saw growth
-    /// suppressed and more deaths below 3 cm/s (PUBLISHED).
-    pub dead_limit_m_s: f64,
-    /// Dead spots smaller than this are left out, in L.
-    pub dead_min_l: f64,
-    /// How thick a slice is taken to be, in m.
-    pub slice_thickness_m: f64,
-    /// Share of open light below which a surface counts as shaded.
-    pub shade_share: f64,
-    /// Shaded zones smaller than this are left out, in m².
-    pub shade_min_m2: f64,
-    /// Areas of moving sand smaller than this are left out, in m².
-    pub sand_min_m2: f64,
-    /// How far ahead growth is looked at, in months.
-    pub months: f64,
-    /// Sideways push that a loose coral must stand (a snail, a fish), in N.
-    pub nudge_n: f64,
-    /// Distance to keep from glass that is cleaned, in m.
-    pub glass_clear_m: f64,
-}
-
-impl Default for AdviceOptions {
-    fn default() -> Self {
+impl<'a> AdviceInput<'a> {
+    /// A study of which no field is solved.
+    pub fn of(study: &'a Study) -> Self {
         Self {
-            dead_limit_m_s: 0.02,
-            dead_min_l: 0.5,
-            slice_thickness_m: 0.10,
-            shade_share: 0.2,
-            shade_min_m2: 0.005,
-            sand_min_m2: 0.005,
-            months: 24.0,
-            nudge_n: 0.3,
-            glass_clear_m: 0.05,
+            study,
+            scene: study.scene(),
+            layout: study.layout(),
+            catalog: study.catalog(),
+            flow: None,
+            light: None,
+            light_at: None,
+            options: study.limits(),
         }
     }
 }

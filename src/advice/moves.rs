@@ -2,11 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::catalog::Catalog;
 use crate::compare::CoralFate;
 use crate::place::{Surroundings, rock_name};
-use crate::scene::{Coral, ItemId, Lamp, Layout, Pump, Rock, Scene, Support};
+use crate::scene::{Coral, ItemId, Lamp, Layout, Pump, Rock, Support};
 use crate::standing::{Ground, Standing, standing};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// A dry mass from which two people should lift, in kg.
@@ -48,14 +48,15 @@ pub struct Move {
     pub wet_kg: Option<f64>,
 }
 
-/// Steps from layout `from` to layout `to` of one scene, in an order that can
+/// Steps from the layout of one study to that of a later one of the same tank, in an order that can
 /// be done by hand: gear off, corals off what moves, rocks out from the top
 /// down, rocks in from the bottom up, corals and gear back. Items are the same
 /// if they have the same id. A rock that stays but stands on one that moves is
 /// lifted too. No rock is lifted while another stands on it, and none is set
 /// before what it stands on. Equal layouts give no steps.
-pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
-    let (before, after) = (standing(scene, from), standing(scene, to));
+pub fn moves(earlier: &Study, later: &Study) -> Vec<Move> {
+    let (from, to) = (earlier.layout(), later.layout());
+    let (before, after) = (standing(earlier), standing(later));
     let lifted = lifted_rocks(from, to, &before, &after);
     let away = |coral: &&Coral| {
         let stays = to.corals.iter().any(|other| same_seat(coral, other));
@@ -68,9 +69,9 @@ pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
         new || unmounted.iter().any(|other| other.id == coral.id)
     };
     let mut steps = gear_off(from, to);
-    let places = Surroundings::new(scene, from);
+    let places = Surroundings::new(earlier);
     steps.extend(unmounted.iter().map(|coral| {
-        let name = coral_word(coral);
+        let name = coral_word(coral, earlier);
         let place = places.point_place(coral.at_cm * M_PER_CM);
         step(
             MoveKind::Unmount,
@@ -82,7 +83,7 @@ pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
     }));
     let out = |body: &&Standing| body.rocks.iter().any(|id| lifted.contains(id));
     for body in top_down(before.iter().filter(out).collect()) {
-        let mut step = rock_step(MoveKind::Lift, body, from, scene);
+        let mut step = rock_step(MoveKind::Lift, body, earlier);
         // Parts that leave for good are another matter than other company.
         let stays = |id: &&ItemId| to.rocks.iter().any(|rock| rock.id == **id);
         let company: Vec<&ItemId> = body.rocks.iter().filter(stays).collect();
@@ -103,11 +104,11 @@ pub fn moves(scene: &Scene, from: &Layout, to: &Layout) -> Vec<Move> {
     let mut order = top_down(after.iter().filter(set).collect());
     order.reverse();
     for body in order {
-        steps.push(rock_step(MoveKind::Set, body, to, scene));
+        steps.push(rock_step(MoveKind::Set, body, later));
     }
-    let places = Surroundings::new(scene, to);
+    let places = Surroundings::new(later);
     steps.extend(to.corals.iter().filter(back).map(|coral| {
-        let name = coral_word(coral);
+        let name = coral_word(coral, later);
         let place = places.point_place(coral.at_cm * M_PER_CM);
         step(
             MoveKind::Mount,
@@ -219,7 +220,8 @@ fn top_down(bodies: Vec<&Standing>) -> Vec<&Standing> {
     order
 }
 
-fn rock_step(kind: MoveKind, body: &Standing, layout: &Layout, scene: &Scene) -> Move {
+fn rock_step(kind: MoveKind, body: &Standing, study: &Study) -> Move {
+    let layout = study.layout();
     let names: Vec<String> = body
         .rocks
         .iter()
@@ -232,7 +234,7 @@ fn rock_step(kind: MoveKind, body: &Standing, layout: &Layout, scene: &Scene) ->
     } else {
         ""
     };
-    let place = Surroundings::new(scene, layout).point_place(body.center_m);
+    let place = Surroundings::new(study).point_place(body.center_m);
     let pose = pose_text(layout, body);
     let weights = format!("{:.1} kg dry, {:.1} kg in water", body.dry_kg, body.wet_kg);
     let text = match kind {
@@ -352,10 +354,10 @@ fn lamp_word(lamp: &Lamp) -> String {
 }
 
 /// What a coral is called: by its keeper, else by the trade.
-fn coral_word(coral: &Coral) -> &str {
+fn coral_word<'a>(coral: &'a Coral, study: &'a Study) -> &'a str {
     if !coral.name.is_empty() {
         return &coral.name;
     }
-    let entry = Catalog::built_in().entry(&coral.entry);
+    let entry = study.entry_of(coral);
     entry.map_or(&coral.entry, |entry| &entry.plain_name)
 }

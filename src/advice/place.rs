@@ -1,11 +1,12 @@
 //! Says in words where something is: "behind the left island, low".
 
+use std::sync::Arc;
+
 use glam::DVec3;
 
 use crate::geometry::{Ray, RockSolid};
-use crate::scene::solids;
-use crate::scene::{ItemId, Layout, Rock, Scene};
-use crate::units::M_PER_CM;
+use crate::scene::{ItemId, Rock};
+use crate::study::Study;
 
 /// Closer than this to a rock, water is named after it, in m.
 const NEAR_ROCK_M: f64 = 0.07;
@@ -28,22 +29,21 @@ pub struct Surroundings {
 struct NamedRock {
     id: ItemId,
     name: String,
-    solid: RockSolid,
+    solid: Arc<RockSolid>,
 }
 
 impl Surroundings {
-    /// The surroundings that `layout` makes in its tank.
-    pub fn new(scene: &Scene, layout: &Layout) -> Self {
-        let tank = &scene.tank;
-        let named = |rock: &Rock| NamedRock {
+    /// The surroundings that a layout makes in its tank.
+    pub fn new(study: &Study) -> Self {
+        let named = |(rock, solid): (&Rock, &Arc<RockSolid>)| NamedRock {
             id: rock.id,
             name: rock_name(rock),
-            solid: solids::rock_solid(rock),
+            solid: Arc::clone(solid),
         };
         Self {
-            size_m: DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM,
-            sand_m: tank.sand.depth_cm * M_PER_CM,
-            rocks: layout.rocks.iter().map(named).collect(),
+            size_m: study.water().size_m,
+            sand_m: study.water().sand_m,
+            rocks: study.rocks().map(named).collect(),
         }
     }
 

@@ -6,7 +6,6 @@ use glam::DVec3;
 
 use crate::light::{LightField, SurfaceOwner, SurfacePatch};
 use crate::place::{Surroundings, side_of};
-use crate::scene::solids;
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
@@ -29,7 +28,7 @@ pub fn shaded_zones(input: &AdviceInput<'_>) -> Vec<Finding> {
         patch.open_umol > 0.0 && patch.open_share() < input.options.shade_share
     };
     let patches: Vec<SurfacePatch> = light.patches.iter().filter(dark).copied().collect();
-    let surroundings = Surroundings::new(input.scene, input.layout);
+    let surroundings = Surroundings::new(input.study);
     let mut zones: Vec<Zone> = groups(&patches, light.patch_m * REACH_PATCHES)
         .into_iter()
         .map(|group| {
@@ -258,14 +257,15 @@ fn flank(zone: &[SurfacePatch]) -> &'static str {
 
 fn nearest_rock_side(input: &AdviceInput<'_>, surroundings: &Surroundings, at_m: DVec3) -> String {
     const NEAR_M: f64 = 0.15;
-    match solids::rockwork(input.layout).nearest(at_m) {
+    let rockwork = input.study.rockwork();
+    match rockwork.nearest(at_m) {
         Some((distance, idx)) if distance < NEAR_M => {
-            let solid = solids::rock_solid(&input.layout.rocks[idx]);
+            let solid = &rockwork.rocks[idx];
             let level = at_m.with_z(f64::midpoint(
                 solid.bounds().min_m.z,
                 solid.bounds().max_m.z,
             ));
-            format!("{} {}", side_of(&solid, level), surroundings.rock_name(idx))
+            format!("{} {}", side_of(solid, level), surroundings.rock_name(idx))
         }
         _ => surroundings.point_place(at_m),
     }

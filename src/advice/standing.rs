@@ -2,6 +2,7 @@
 //! rough statics estimate that proves nothing safe.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use glam::{DVec2, DVec3};
 
@@ -9,7 +10,8 @@ use crate::geometry::RockSolid;
 use crate::hull::{convex_hull, inside_margin};
 use crate::mass::{Bulk, Columns, bulk};
 use crate::place::rock_name;
-use crate::scene::{Behavior, ItemId, Layout, Rock, Scene, solids};
+use crate::scene::{Behavior, ItemId, Layout, Scene};
+use crate::study::Study;
 use crate::units::{GRAVITY_M_S2, M_PER_CM};
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
@@ -102,8 +104,10 @@ impl Standing {
 /// 3 mm of the pane, the sand or another rock is a contact; the support is the
 /// convex hull of the contacts. What stands on one rock loads it below its center
 /// of mass; on two, at the middles of their contacts by the lever rule.
-pub fn standing(scene: &Scene, layout: &Layout) -> Vec<Standing> {
-    let pieces: Vec<Piece> = layout.rocks.iter().map(|rock| piece(scene, rock)).collect();
+pub fn standing(study: &Study) -> Vec<Standing> {
+    let (scene, layout) = (study.scene(), study.layout());
+    let solids = study.rockwork().rocks.iter();
+    let pieces: Vec<Piece> = solids.map(|solid| piece(scene, solid)).collect();
     let mut bodies: Vec<Body> = Vec::new();
     for (idx, rock) in layout.rocks.iter().enumerate() {
         let mate = rock.bonded.and_then(|group| {
@@ -131,22 +135,21 @@ pub fn standing(scene: &Scene, layout: &Layout) -> Vec<Standing> {
 
 /// One rock, measured.
 struct Piece {
-    solid: RockSolid,
+    solid: Arc<RockSolid>,
     bulk: Bulk,
     undersides: Vec<DVec3>,
     column_m2: f64,
     half_m: DVec2,
 }
 
-fn piece(scene: &Scene, rock: &Rock) -> Piece {
-    let solid = solids::rock_solid(rock);
-    let columns = Columns::over(&solid);
+fn piece(scene: &Scene, solid: &Arc<RockSolid>) -> Piece {
+    let columns = Columns::over(solid);
     Piece {
-        bulk: bulk(&solid, scene.tank.sand.depth_cm * M_PER_CM),
-        undersides: columns.undersides(&solid),
+        bulk: bulk(solid, scene.tank.sand.depth_cm * M_PER_CM),
+        undersides: columns.undersides(solid),
         column_m2: columns.area_m2(),
         half_m: columns.half_m(),
-        solid,
+        solid: Arc::clone(solid),
     }
 }
 
@@ -353,7 +356,7 @@ pub fn standing_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
             .iter()
             .any(|does| matches!(does, Behavior::Digs))
     });
-    standing(input.scene, input.layout)
+    standing(input.study)
         .iter()
         .filter_map(|body| {
             let (severity, text) = judgement(body, digs)?;

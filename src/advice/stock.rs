@@ -1,8 +1,8 @@
 //! The stock list: what lives where, how it is held, since when.
 
-use crate::catalog::Catalog;
 use crate::place::{Surroundings, rock_name};
-use crate::scene::{Coral, Layout, Mount, Scene, Support};
+use crate::scene::{Coral, Mount, Support};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// One coral of the list.
@@ -29,10 +29,10 @@ pub struct StockRow {
 }
 
 /// All corals of a layout, in its order.
-pub fn stock_list(scene: &Scene, layout: &Layout, catalog: &Catalog) -> Vec<StockRow> {
-    let surroundings = Surroundings::new(scene, layout);
+pub fn stock_list(study: &Study) -> Vec<StockRow> {
+    let (layout, surroundings) = (study.layout(), Surroundings::new(study));
     let row = |coral: &Coral| {
-        let entry = catalog.entry(&coral.entry);
+        let entry = study.entry_of(coral);
         let word = entry.map_or(&coral.entry, |entry| &entry.plain_name);
         let rock = |id| layout.rocks.iter().find(|rock| rock.id == id);
         StockRow {

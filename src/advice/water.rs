@@ -2,7 +2,8 @@
 
 use crate::light::full_light_hours;
 use crate::mass::bulk;
-use crate::scene::{Lamp, Layout, Output, Programme, Pump, Scene, solids};
+use crate::scene::{Lamp, Output, Programme, Pump};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Solid rock displaced by a kilogram of dry porous rock, in L: 1/2.8. DERIVED.
@@ -62,15 +63,15 @@ pub struct WaterCard {
 /// Rock counts by its solid part (dry mass over 2.8 kg/L), as its pores fill;
 /// sand by its grains, without what rock takes of the bed. Pumps count with
 /// throttle and programme.
-pub fn water_card(scene: &Scene, layout: &Layout) -> WaterCard {
-    let tank = &scene.tank;
+pub fn water_card(study: &Study) -> WaterCard {
+    let (tank, layout) = (&study.scene().tank, study.layout());
     let Fill {
         gross_l,
         rock_l,
         rock_kg,
         sand_l,
         sand_kg,
-    } = fill(scene, layout);
+    } = fill(study);
     let net_l = (gross_l - rock_l - sand_l).max(0.0);
     let total_kg = net_l * WATER_KG_PER_L + rock_kg + sand_kg;
     let per_h = |flow_lph: f64| flow_lph / net_l.max(1e-9);
@@ -140,13 +141,13 @@ struct Fill {
     sand_kg: f64,
 }
 
-fn fill(scene: &Scene, layout: &Layout) -> Fill {
-    let tank = &scene.tank;
+fn fill(study: &Study) -> Fill {
+    let tank = &study.scene().tank;
     let liters = |height_cm: f64| tank.length_cm * tank.width_cm * height_cm / 1000.0;
     let sand_m = tank.sand.depth_cm * M_PER_CM;
     let (mut rock_kg, mut buried_l) = (0.0, 0.0);
-    for rock in &layout.rocks {
-        let bulk = bulk(&solids::rock_solid(rock), sand_m);
+    for (rock, solid) in study.rocks() {
+        let bulk = bulk(solid, sand_m);
         rock_kg += bulk.volume_m3 * 1000.0 * rock.density_kg_per_l;
         buried_l += bulk.below_m3 * 1000.0;
     }

@@ -5,55 +5,45 @@ use std::sync::Arc;
 
 use super::Desk;
 use super::keys::{AdviceKey, WaterKey};
-use super::later::MONTHS_MAX;
 use super::readings::ReadingChecks;
-use crate::advice::{self, AdviceInput, AdviceOptions, Finding, Fit, GrowthEvent};
-use crate::catalog::Catalog;
+use super::studies::MONTHS_MAX;
+use crate::advice::{self, AdviceInput, Finding, Fit, GrowthEvent};
 use crate::flow::FlowField;
 use crate::job::{Job, Notify, Update};
 use crate::light::{LightField, LightSolver};
-use crate::scene::{Coral, ItemId, Scene};
+use crate::scene::{Coral, ItemId};
+use crate::study::Study;
 
 /// A layout as it is looked at, with the fields that are known of it.
 pub(super) struct Outlook {
-    /// The scene as it is looked at.
-    pub(super) scene: Arc<Scene>,
-    pub(super) layout_idx: usize,
+    /// The layout as it is looked at.
+    pub(super) study: Arc<Study>,
     pub(super) flow: Option<Arc<FlowField>>,
     pub(super) light: Option<Arc<LightField>>,
     pub(super) solver: Option<Arc<LightSolver>>,
-    pub(super) options: AdviceOptions,
 }
 
 impl Outlook {
     /// Hands what advice looks at to `look`.
-    pub(super) fn with_input<R>(
-        &self,
-        look: impl FnOnce(&AdviceInput<'_>) -> R,
-    ) -> Result<R, String> {
-        let layouts = &self.scene.layouts;
-        let layout = layouts.get(self.layout_idx).ok_or("no such layout")?;
+    pub(super) fn with_input<R>(&self, look: impl FnOnce(&AdviceInput<'_>) -> R) -> R {
         let light_at = self
             .solver
             .as_ref()
             .map(|solver| move |at_m, facing| solver.sample(at_m, Some(facing)));
-        Ok(look(&AdviceInput {
-            scene: &self.scene,
-            layout,
-            catalog: Catalog::built_in(),
+        look(&AdviceInput {
             flow: self.flow.as_deref(),
             light: self.light.as_deref(),
             light_at: light_at.as_ref().map(|look| look as _),
-            options: &self.options,
-        }))
+            ..AdviceInput::of(&self.study)
+        })
     }
 }
 
 /// What the worker looks at.
 pub(super) struct AdviceTask {
     pub(super) outlook: Outlook,
-    /// The scene of today, from which growth is dated.
-    pub(super) today: Arc<Scene>,
+    /// The layout of today, from which growth is dated.
+    pub(super) today: Arc<Study>,
     /// The water of today, as far as it is known.
     pub(super) flow_today: Option<Arc<FlowField>>,
 }
@@ -67,25 +57,15 @@ pub(super) struct AdviceNews {
     pub(super) readings: Arc<ReadingChecks>,
 }
 
-/// Options of the advice for the keeper's settings.
-pub(super) fn options(key: &AdviceKey) -> AdviceOptions {
-    AdviceOptions {
-        dead_limit_m_s: key.limit_cm_s / 100.0,
-        shade_share: key.shade_share,
-        ..AdviceOptions::default()
-    }
-}
-
 /// Starts the worker.
 fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
     Job::start("advice", notify, move |context| {
         let news = task.outlook.with_input(|later| {
-            let layout = task.today.layouts.get(task.outlook.layout_idx);
             let today = AdviceInput {
-                scene: &task.today,
-                layout: layout.unwrap_or(later.layout),
                 flow: task.flow_today.as_deref(),
-                ..*later
+                light: later.light,
+                light_at: later.light_at,
+                ..AdviceInput::of(&task.today)
             };
             let fit = |coral: &Coral| Some((coral.id, advice::fit(later, coral)?));
             let solver = task.outlook.solver.as_deref();
@@ -100,7 +80,7 @@ fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
                 fits: Arc::new(later.layout.corals.iter().filter_map(fit).collect()),
                 growth: Arc::new(advice::later_events(&today, MONTHS_MAX)),
             }
-        })?;
+        });
         context.publish(news);
         Ok(())
     })
@@ -123,12 +103,10 @@ impl Desk {
     /// The shown layout with its newest fields.
     pub(super) fn outlook(&self) -> Outlook {
         Outlook {
-            scene: Arc::clone(self.shown_scene()),
-            layout_idx: self.layout_idx(),
+            study: Arc::clone(self.shown_study()),
             flow: self.results.best_flow(),
             light: self.results.light.clone(),
             solver: self.results.light_solver.clone(),
-            options: options(&self.advice_key()),
         }
     }
 
@@ -144,7 +122,7 @@ impl Desk {
         let task = AdviceTask {
             flow_today: self.flow_today().or_else(|| outlook.flow.clone()),
             outlook,
-            today: Arc::clone(self.scene()),
+            today: Arc::clone(self.study()),
         };
         let notify = Arc::clone(&self.notify);
         let updates = self
@@ -167,8 +145,7 @@ impl Desk {
 
     /// The kept tank estimate of the scene as it is today.
     fn flow_today(&mut self) -> Option<Arc<FlowField>> {
-        let limit = self.settings.dead_limit_cm_s;
-        let key = WaterKey::new(self.scene(), self.layout_idx(), limit);
+        let key = WaterKey::new(self.study());
         Some(self.engines.kept.water.find(&key)?.field)
     }
 

@@ -7,7 +7,6 @@ use glam::DVec3;
 use super::advising::Outlook;
 use super::keys::BerthKey;
 use crate::advice::{self, Acclimation, AdviceInput, Aspect, Berth, BerthFilters, Candidate, Site};
-use crate::catalog::Catalog;
 use crate::job::{Job, Notify};
 use crate::light::SurfaceOwner;
 use crate::scene::{Coral, ItemId, Mount};
@@ -56,9 +55,11 @@ type Figures = (Option<f64>, Option<f64>);
 /// Starts the worker.
 pub(super) fn start(task: BerthTask, notify: Notify) -> std::io::Result<Job<BerthNews>> {
     Job::start("berths", notify, move |context| {
-        let catalog = Catalog::built_in();
         let found = task.outlook.with_input(|input| {
-            let entry = task.chosen.as_deref().and_then(|id| catalog.entry(id));
+            let entry = task
+                .chosen
+                .as_deref()
+                .and_then(|id| input.catalog.entry(id));
             let own = task.own.and_then(|id| coral_of(input, id));
             let filters = BerthFilters {
                 own: own.map(|coral| coral.id),
@@ -81,7 +82,7 @@ pub(super) fn start(task: BerthTask, notify: Notify) -> std::io::Result<Job<Bert
                 candidates: Arc::new(candidates),
                 figures: task.place.and_then(|place| figures_at(input, place)),
             }
-        })?;
+        });
         context.publish(found);
         Ok(())
     })

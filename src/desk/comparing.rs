@@ -3,7 +3,7 @@
 
 use std::sync::{Arc, Mutex};
 
-use super::advising::{Outlook, options};
+use super::advising::Outlook;
 use super::kept::{KeptLight, KeptWater, field_bytes};
 use super::keys::{AdviceKey, LightKey, WaterKey};
 use super::lighting::{self, LightNews, LightSolvers, LightTask};
@@ -12,12 +12,12 @@ use super::water::{self, TankNews, WaterMemory, WaterTask};
 use super::work::Work;
 use super::{Desk, Levels};
 use crate::advice::{self, AdviceInput, BerthFilters, Comparison, Move};
-use crate::catalog::Catalog;
 use crate::document::Document;
 use crate::flow::FlowField;
 use crate::job::{Job, Notify, Update};
 use crate::light::{LightField, LightPlane};
 use crate::scene::Scene;
+use crate::study::Study;
 
 /// Most layouts that are worked out beside the shown one; fewer than what is
 /// kept, so that none pushes out another.
@@ -110,7 +110,7 @@ impl Desk {
         desk.levels = self.levels;
         desk.settings = self.settings.clone();
         desk.settings.is_live = false;
-        desk.look_ahead();
+        desk.follow_scene();
         desk.refresh_glimpse(self);
         Some(desk)
     }
@@ -134,10 +134,10 @@ impl Desk {
     }
 
     fn keys_of(&self, layout_idx: usize) -> (WaterKey, LightKey) {
-        let scene = self.shown_scene();
+        let study = &self.shown_studies()[layout_idx];
         (
-            WaterKey::new(scene, layout_idx, self.settings.dead_limit_cm_s),
-            LightKey::new(scene, layout_idx, self.measured_version),
+            WaterKey::new(study),
+            LightKey::new(study, self.measured_version),
         )
     }
 
@@ -150,8 +150,7 @@ impl Desk {
             }
             return;
         };
-        let scene = Arc::clone(self.shown_scene());
-        let n_layouts = scene.layouts.len();
+        let n_layouts = self.shown_studies().len();
         let keys: Vec<(WaterKey, LightKey)> = (0..n_layouts).map(|idx| self.keys_of(idx)).collect();
         let shown = self.layout_idx();
         // The other layout first, then the rest for the ranking.
@@ -162,7 +161,7 @@ impl Desk {
         self.tend_other_water(&keys, &order);
         self.tend_other_light(&keys, &order);
         self.take_other(&keys[other_idx]);
-        self.tend_comparison(&scene, other_idx, &keys);
+        self.tend_comparison(other_idx, &keys);
     }
 
     /// One tank estimate at a time, and none while that of the shown layout runs.
@@ -175,7 +174,7 @@ impl Desk {
         let may_run = !self.is_busy_with_water();
         let wanted = missing.filter(|_| may_run).map(|idx| keys[idx].0.clone());
         let task = WaterTask {
-            layout_idx: missing.unwrap_or_default(),
+            study: Arc::clone(&self.shown_studies()[missing.unwrap_or_default()]),
             memory: Arc::clone(&self.engines.others.memory),
             ..self.water_task()
         };
@@ -224,8 +223,7 @@ impl Desk {
         let may_run = !self.engines.light.is_running();
         let wanted = missing.filter(|_| may_run).map(|idx| keys[idx].1.clone());
         let task = LightTask {
-            scene: Arc::clone(self.shown_scene()),
-            layout_idx: missing.unwrap_or_default(),
+            study: Arc::clone(&self.shown_studies()[missing.unwrap_or_default()]),
             levels: self.levels,
             measured: Arc::clone(&self.measured),
             before: LightSolvers::default(),
@@ -287,15 +285,13 @@ impl Desk {
 
     /// A layout with what is kept of it.
     pub(super) fn outlook_on(&mut self, idx: usize) -> Outlook {
-        let scene = Arc::clone(self.shown_scene());
         let keys = self.keys_of(idx);
-        self.kept_outlook(&scene, idx, &keys).0
+        self.kept_outlook(idx, &keys).0
     }
 
     /// The same, and which fields these are.
     fn kept_outlook(
         &mut self,
-        scene: &Arc<Scene>,
         idx: usize,
         (water, light): &(WaterKey, LightKey),
     ) -> (Outlook, Versions) {
@@ -306,27 +302,20 @@ impl Desk {
             light.as_ref().map(|kept| kept.version),
         );
         let outlook = Outlook {
-            scene: Arc::clone(scene),
-            layout_idx: idx,
+            study: Arc::clone(&self.shown_studies()[idx]),
             flow: water.map(|kept| kept.field),
             light: light.as_ref().map(|kept| Arc::clone(&kept.news.field)),
             solver: light.map(|kept| kept.news.solver),
-            options: options(&self.advice_key()),
         };
         (outlook, versions)
     }
 
-    fn tend_comparison(
-        &mut self,
-        scene: &Arc<Scene>,
-        other_idx: usize,
-        keys: &[(WaterKey, LightKey)],
-    ) {
+    fn tend_comparison(&mut self, other_idx: usize, keys: &[(WaterKey, LightKey)]) {
         let shown = self.layout_idx();
         let (outlooks, versions): (Vec<_>, Vec<_>) = keys
             .iter()
             .enumerate()
-            .map(|(idx, keys)| self.kept_outlook(scene, idx, keys))
+            .map(|(idx, keys)| self.kept_outlook(idx, keys))
             .unzip();
         let wish = CompareKey {
             shown: self.advice_key(),
@@ -342,7 +331,7 @@ impl Desk {
             other_idx,
             chosen: self.chosen_entry.clone(),
             filters: self.filters,
-            today: Arc::clone(self.scene()),
+            today: [other_idx, shown].map(|idx| Arc::clone(&self.studies()[idx])),
         };
         let notify = Arc::clone(&self.notify);
         let work = &mut self.engines.others.compare;
@@ -367,23 +356,20 @@ struct CompareTask {
     other_idx: usize,
     chosen: Option<String>,
     filters: BerthFilters,
-    /// Moves are of today's corals, whatever month is looked at.
-    today: Arc<Scene>,
+    /// Moves are of today's corals, whatever month is looked at: the other
+    /// layout and the shown one.
+    today: [Arc<Study>; 2],
 }
 
 fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
     Job::start("compare", notify, move |context| {
         let (first, second) = (&task.outlooks[task.other_idx], &task.outlooks[task.shown]);
         let comparison =
-            first.with_input(|one| second.with_input(|other| advice::compare(one, other)))??;
-        let layouts = &task.today.layouts;
-        let (from, to) = layouts
-            .get(task.other_idx)
-            .zip(layouts.get(task.shown))
-            .ok_or("no such layout")?;
-        let mut moves = advice::moves(&task.today, from, to);
+            first.with_input(|one| second.with_input(|other| advice::compare(one, other)));
+        let [from, to] = &task.today;
+        let mut moves = advice::moves(from, to);
         // Light on grown corals says nothing of a move today.
-        if Arc::ptr_eq(&task.today, &first.scene) {
+        if Arc::ptr_eq(from.scene(), first.study.scene()) {
             moves = advice::with_light_steps(moves, &comparison.corals);
         }
         let is_solved = |idx: &usize| {
@@ -394,31 +380,26 @@ fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
         let figures = |idx: &usize| {
             task.outlooks[*idx].with_input(|input: &AdviceInput<'_>| advice::layout_figures(input))
         };
-        let all = solved.iter().map(figures).collect::<Result<Vec<_>, _>>()?;
+        let all: Vec<_> = solved.iter().map(figures).collect();
         let ranking = advice::rank(&all).into_iter().map(|n| solved[n]).collect();
         context.publish(Compared {
             other_idx: task.other_idx,
             comparison,
             moves,
             ranking,
-            fit_change: fit_change(&task)?,
+            fit_change: fit_change(&task),
         });
         Ok(())
     })
 }
 
 /// How the fit of the chosen entry differs.
-fn fit_change(task: &CompareTask) -> Result<Option<FitChange>, String> {
+fn fit_change(task: &CompareTask) -> Option<FitChange> {
     let (other, shown) = (&task.outlooks[task.other_idx], &task.outlooks[task.shown]);
-    let entry = task
-        .chosen
-        .as_ref()
-        .and_then(|id| Catalog::built_in().entry(id));
-    let (Some(entry), Some(before), Some(now)) = (entry, &other.light, &shown.light) else {
-        return Ok(None);
-    };
+    let entry = shown.study.catalog().entry(task.chosen.as_ref()?)?;
+    let (before, now) = (other.light.as_ref()?, shown.light.as_ref()?);
     let fit =
         |look: &Outlook| look.with_input(|input| advice::fit_wash(input, entry, &task.filters));
-    let change = advice::fit_change((now, &fit(shown)?), (before, &fit(other)?));
-    Ok(Some((Arc::clone(now), Arc::new(change))))
+    let change = advice::fit_change((now, &fit(shown)), (before, &fit(other)));
+    Some((Arc::clone(now), Arc::new(change)))
 }

@@ -162,8 +162,7 @@ impl Desk {
         self.results = Results::default();
         self.place = None;
         self.compared = None;
-        self.later = None;
-        self.look_ahead();
+        self.follow_scene();
         self.read_measured();
     }
 

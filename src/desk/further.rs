@@ -24,8 +24,7 @@ impl Desk {
     /// Takes in further runs, starts them where they are due, and gives them up
     /// as soon as the keeper's hand asks for anything else.
     pub(super) fn tend_further(&mut self) {
-        let limit = self.settings.dead_limit_cm_s;
-        let key = &WaterKey::new(self.shown_scene(), self.layout_idx(), limit);
+        let key = &WaterKey::new(self.shown_study());
         let is_on = self.engines.further.about.as_ref() == Some(key);
         if !is_on || self.is_hand_waiting() {
             if self.engines.further.job.take().is_some() || !is_on {

@@ -6,6 +6,7 @@ use super::settings::Levels;
 use crate::job::{Job, JobContext, Notify};
 use crate::light::{LightField, LightOptions, LightPlane, LightSolver, Measured, PlaneCut};
 use crate::scene::Scene;
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Edge of the cells of a plane in the water, in m.
@@ -17,8 +18,7 @@ const SURFACE_LIVE_M: f64 = 0.04;
 
 /// What the worker needs.
 pub(super) struct LightTask {
-    pub(super) scene: Arc<Scene>,
-    pub(super) layout_idx: usize,
+    pub(super) study: Arc<Study>,
     pub(super) levels: Levels,
     pub(super) measured: Arc<Measured>,
     pub(super) before: LightSolvers,
@@ -97,11 +97,6 @@ fn solve(
     surface_m: f64,
     goes_on: &(dyn Fn() -> bool + Sync),
 ) -> Result<(), String> {
-    let layout = task
-        .scene
-        .layouts
-        .get(task.layout_idx)
-        .ok_or("no such layout")?;
     let is_final = surface_m < SURFACE_LIVE_M;
     let before = if is_final {
         &task.before.fine
@@ -109,8 +104,8 @@ fn solve(
         &task.before.coarse
     };
     let solver = match before {
-        Some(before) => before.again(&task.scene, layout, &task.measured),
-        None => LightSolver::new(&task.scene, layout, &task.measured, options),
+        Some(before) => before.again(&task.study, &task.measured),
+        None => LightSolver::new(&task.study, &task.measured, options),
     };
     let solver = solver.map_err(|error| error.to_string())?;
     if !goes_on() {
@@ -122,7 +117,7 @@ fn solve(
     }
     let planes = planes(&solver, task.levels);
     context.publish(LightNews {
-        about: (Arc::clone(&task.scene), task.layout_idx),
+        about: (Arc::clone(task.study.scene()), task.study.layout_idx()),
         solver: Arc::new(solver),
         field: Arc::new(field),
         planes,

@@ -12,7 +12,6 @@ mod files;
 mod further;
 mod kept;
 mod keys;
-mod later;
 mod lighting;
 mod notice;
 mod paper;
@@ -20,6 +19,7 @@ mod readings;
 mod results;
 mod searching;
 mod settings;
+mod studies;
 mod tend;
 mod water;
 mod work;
@@ -34,20 +34,21 @@ pub use berthing::Place;
 pub use change::Change;
 pub use command::Command;
 pub use comparing::{Compared, FitChange, LightOf, OtherResults};
-pub use later::MONTHS_MAX;
 pub use notice::{Notice, NoticeKind};
 pub use paper::{PaperKind, PaperStatus, PaperWish};
 pub use readings::{LampFactor, ReadingCheck, ReadingChecks, readings_of};
 pub use results::{FlowStatus, LightStatus, Results};
 pub use searching::SearchStatus;
 pub use settings::{Levels, Settings};
+pub use studies::MONTHS_MAX;
 
-use later::Later;
 use paper::PaperWork;
 use searching::Search;
+use studies::Studies;
 use tend::Engines;
 
 use crate::advice::BerthFilters;
+use crate::catalog::Catalog;
 use crate::document::Document;
 use crate::job::Notify;
 use crate::light::Measured;
@@ -73,8 +74,8 @@ pub struct Desk {
     place: Option<Place>,
     /// The layout that the shown one is set against.
     compared: Option<usize>,
-    /// The scene grown, if it is looked at ahead.
-    later: Option<Later>,
+    /// What is computed on.
+    studies: Studies,
     /// Measured lamp distributions by file name.
     measured: Arc<Measured>,
     /// Grows with each of them that comes in.
@@ -94,8 +95,15 @@ impl Desk {
     /// A desk with `document` on it. `notify` is called from worker threads
     /// when there is something new to see.
     pub fn new(document: Document, notify: Notify) -> Self {
+        Self::with_catalog(document, Catalog::shared(), notify)
+    }
+
+    /// The same, its corals looked up in `catalog`: the one that comes with the
+    /// program with the keeper's own entries laid over it.
+    pub fn with_catalog(document: Document, catalog: Arc<Catalog>, notify: Notify) -> Self {
         let levels = Levels::for_scene(document.scene(), 0);
         Self {
+            studies: Studies::new(document.scene(), catalog, &Settings::default()),
             document,
             layout_idx: 0,
             selection: Vec::new(),
@@ -109,7 +117,6 @@ impl Desk {
             filters: BerthFilters::default(),
             place: None,
             compared: None,
-            later: None,
             measured: Arc::default(),
             measured_version: 0,
             measured_texts: BTreeMap::new(),
@@ -240,7 +247,7 @@ impl Desk {
             }
         }
         self.drop_lost_selection();
-        self.look_ahead();
+        self.follow_scene();
     }
 
     /// Ends a gesture, or takes it back if it left a scene that could not be

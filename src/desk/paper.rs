@@ -7,7 +7,6 @@ use std::sync::Arc;
 use super::advising::Outlook;
 use super::{Desk, Notice, NoticeKind};
 use crate::advice::{self, AdviceInput, BerthFilters, Finding};
-use crate::catalog::Catalog;
 use crate::job::{Job, Update};
 use crate::plan::{self, BerthList, Document, Paper, PlanInput, Way};
 use crate::storage::{make_folder, write_bytes};
@@ -183,9 +182,9 @@ impl Desk {
 /// Makes and writes what is wanted.
 fn make(task: &PaperTask) -> Result<(), String> {
     task.shown.with_input(|shown| match &task.other {
-        Some(other) => other.with_input(|other| make_of(task, shown, Some(other)))?,
+        Some(other) => other.with_input(|other| make_of(task, shown, Some(other))),
         None => make_of(task, shown, None),
-    })?
+    })
 }
 
 fn make_of(
@@ -194,10 +193,7 @@ fn make_of(
     other: Option<&AdviceInput<'_>>,
 ) -> Result<(), String> {
     let wish = &task.wish;
-    let entry = wish
-        .berths_for
-        .as_ref()
-        .and_then(|id| Catalog::built_in().entry(id));
+    let entry = (wish.berths_for.as_ref()).and_then(|id| shown.catalog.entry(id));
     let berths = entry.map(|entry| {
         let found = advice::berths(shown, entry, BERTHS, &BerthFilters::default());
         (entry, found)

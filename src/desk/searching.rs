@@ -3,9 +3,8 @@
 use std::sync::Arc;
 
 use super::{Desk, Notice, NoticeKind};
-use crate::advice::{self, AdviceOptions, Proposal, ProposalError, ProposalOptions, PumpSize};
+use crate::advice::{self, Proposal, ProposalError, ProposalOptions, PumpSize};
 use crate::job::{Job, Update};
-use crate::units::M_PER_CM;
 
 /// Where the search for one more pump stands.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -35,20 +34,14 @@ impl Desk {
         if self.search.job.is_some() {
             return;
         }
-        let (scene, layout_idx) = (Arc::clone(self.scene()), self.layout_idx());
+        let study = Arc::clone(self.study());
         let options = ProposalOptions {
             sizes: self.search_sizes(),
-            advice: AdviceOptions {
-                dead_limit_m_s: self.settings.dead_limit_cm_s * M_PER_CM,
-                ..AdviceOptions::default()
-            },
             ..ProposalOptions::default()
         };
         let started = Job::start("pump search", Arc::clone(&self.notify), move |context| {
-            let layout = scene.layouts.get(layout_idx).ok_or("no such layout")?;
-            match advice::propose_pumps(&scene, layout, &options, &mut |share| {
-                context.progress(share)
-            }) {
+            let go_on = &mut |share| context.progress(share);
+            match advice::propose_pumps(&study, &options, go_on) {
                 Ok(found) => context.publish(found),
                 Err(ProposalError::Stopped) => {}
                 Err(error) => return Err(error.to_string()),

@@ -17,7 +17,6 @@ use super::work::Work;
 use super::{Desk, Levels};
 use crate::job::Update;
 use crate::light::LightPlane;
-use crate::units::M_PER_CM;
 
 /// The jobs of a desk and what they are about.
 #[derive(Default)]
@@ -52,7 +51,7 @@ impl Desk {
     /// Takes in what the workers have finished and starts what is due. Call
     /// once a frame, also while hidden.
     pub fn tend(&mut self) {
-        self.look_ahead();
+        self.follow_scene();
         self.tend_search();
         if self.settings.is_live {
             self.tend_water();
@@ -85,8 +84,7 @@ impl Desk {
     }
 
     fn tend_water(&mut self) {
-        let limit = self.settings.dead_limit_cm_s;
-        let key = WaterKey::new(self.shown_scene(), self.layout_idx(), limit);
+        let key = WaterKey::new(self.shown_study());
         self.recall_water(&key);
         self.tend_slices(&key);
         self.tend_tank(&key);
@@ -173,10 +171,8 @@ impl Desk {
 
     pub(super) fn water_task(&self) -> WaterTask {
         WaterTask {
-            scene: Arc::clone(self.shown_scene()),
-            layout_idx: self.layout_idx(),
+            study: Arc::clone(self.shown_study()),
             levels: self.levels,
-            limit_m_s: self.settings.dead_limit_cm_s * M_PER_CM,
             memory: Arc::clone(&self.engines.water_memory),
         }
     }
@@ -209,11 +205,10 @@ impl Desk {
     }
 
     fn tend_light(&mut self) {
-        let wish = LightKey::new(self.shown_scene(), self.layout_idx(), self.measured_version);
+        let wish = LightKey::new(self.shown_study(), self.measured_version);
         self.recall_light(&wish);
         let task = LightTask {
-            scene: Arc::clone(self.shown_scene()),
-            layout_idx: self.layout_idx(),
+            study: Arc::clone(self.shown_study()),
             levels: self.levels,
             measured: Arc::clone(&self.measured),
             before: self.engines.light_solvers.clone(),

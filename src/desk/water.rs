@@ -10,7 +10,7 @@ use crate::flow::{
     solve_range,
 };
 use crate::job::{Job, JobContext, Notify};
-use crate::scene::{Layout, Scene};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Tank time between two looks at a running estimate, in s.
@@ -20,10 +20,8 @@ const SHOW_EVERY: f64 = 0.02;
 
 /// What the worker needs to answer it.
 pub(super) struct WaterTask {
-    pub(super) scene: Arc<Scene>,
-    pub(super) layout_idx: usize,
+    pub(super) study: Arc<Study>,
     pub(super) levels: Levels,
-    pub(super) limit_m_s: f64,
     pub(super) memory: Arc<Mutex<WaterMemory>>,
 }
 
@@ -50,11 +48,6 @@ pub(super) type TankNews = (Arc<FlowField>, FlowStatus);
 /// Starts the worker for both slices.
 pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<Job<SliceNews>> {
     Job::start("water slices", notify, move |context| {
-        let layout = task
-            .scene
-            .layouts
-            .get(task.layout_idx)
-            .ok_or("no such layout")?;
         let mut memory = {
             let mut kept = locked(&task.memory);
             WaterMemory {
@@ -63,7 +56,7 @@ pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<J
                 tank: None,
             }
         };
-        let outcome = Crew::One.run(|| slices(context, &task, layout, &mut memory));
+        let outcome = Crew::One.run(|| slices(context, &task, &mut memory));
         let mut kept = locked(&task.memory);
         (kept.plan, kept.side) = (memory.plan, memory.side);
         outcome.map_err(|error| error.to_string())
@@ -73,13 +66,8 @@ pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<J
 /// Starts the worker for the tank estimate.
 pub(super) fn start_tank(task: WaterTask, notify: Notify) -> std::io::Result<Job<TankNews>> {
     Job::start("water", notify, move |context| {
-        let layout = task
-            .scene
-            .layouts
-            .get(task.layout_idx)
-            .ok_or("no such layout")?;
         let mut last = locked(&task.memory).tank.take();
-        let outcome = Crew::All.run(|| tank(context, &task, layout, &mut last));
+        let outcome = Crew::All.run(|| tank(context, &task, &mut last));
         locked(&task.memory).tank = last;
         outcome.map_err(|error| error.to_string())
     })
@@ -93,13 +81,11 @@ pub(super) fn start_further(
     notify: Notify,
 ) -> std::io::Result<Job<Arc<FlowField>>> {
     Job::start("further water", notify, move |context| {
-        let layout = (task.scene.layouts.get(task.layout_idx)).ok_or("no such layout")?;
         let options = FlowOptions {
-            slow_limit_m_s: task.limit_m_s,
+            slow_limit_m_s: task.study.limits().dead_limit_m_s,
             ..FlowOptions::default()
         };
-        let setup =
-            FlowSetup::new(&task.scene, layout, &options).map_err(|error| error.to_string())?;
+        let setup = FlowSetup::new(&task.study, &options).map_err(|error| error.to_string())?;
         let tell = |share| context.progress(share);
         let further = Crew::All.run(|| solve_range(&setup, 1..RUNS, &tell));
         if context.is_cancelled() {
@@ -127,12 +113,11 @@ fn locked(memory: &Mutex<WaterMemory>) -> std::sync::MutexGuard<'_, WaterMemory>
 /// A solver with these options, warm from the last one.
 fn prepared(
     task: &WaterTask,
-    layout: &Layout,
     mut options: FlowOptions,
     last: Option<&FlowSolver>,
 ) -> Result<FlowSolver, FlowError> {
-    options.slow_limit_m_s = task.limit_m_s;
-    let mut solver = FlowSolver::new(FlowSetup::new(&task.scene, layout, &options)?);
+    options.slow_limit_m_s = task.study.limits().dead_limit_m_s;
+    let mut solver = FlowSolver::new(FlowSetup::new(&task.study, &options)?);
     if let Some(last) = last {
         solver.warm_from(last);
     }
@@ -143,14 +128,13 @@ fn prepared(
 fn slices(
     context: &JobContext<SliceNews>,
     task: &WaterTask,
-    layout: &Layout,
     memory: &mut WaterMemory,
 ) -> Result<(), FlowError> {
     let levels = task.levels;
     let plan = FlowOptions::plan(levels.height_cm * M_PER_CM);
     let side = FlowOptions::side(levels.depth_cm * M_PER_CM);
-    let plan = Slice::new(task, layout, plan, memory.plan.as_ref(), SliceNews::Plan);
-    let side = Slice::new(task, layout, side, memory.side.as_ref(), SliceNews::Side);
+    let plan = Slice::new(task, plan, memory.plan.as_ref(), SliceNews::Plan);
+    let side = Slice::new(task, side, memory.side.as_ref(), SliceNews::Side);
     // One may be outside the water where the other is not.
     let (mut running, mut outcome) = (Vec::new(), Ok(()));
     for slice in [plan, side] {
@@ -191,13 +175,12 @@ struct Slice {
 impl Slice {
     fn new(
         task: &WaterTask,
-        layout: &Layout,
         options: FlowOptions,
         last: Option<&FlowSolver>,
         news: fn(Option<Arc<FlowField>>) -> SliceNews,
     ) -> Result<Self, FlowError> {
         Ok(Self {
-            solver: prepared(task, layout, options, last)?,
+            solver: prepared(task, options, last)?,
             was_warm: last.is_some(),
             shown_at: 0.0,
             news,
@@ -222,14 +205,13 @@ impl Slice {
 fn tank(
     context: &JobContext<TankNews>,
     task: &WaterTask,
-    layout: &Layout,
     last: &mut Option<FlowSolver>,
 ) -> Result<(), FlowError> {
     if context.is_cancelled() {
         return Ok(());
     }
     let was_warm = last.is_some();
-    let mut solver = prepared(task, layout, FlowOptions::default(), last.take().as_ref())?;
+    let mut solver = prepared(task, FlowOptions::default(), last.take().as_ref())?;
     let mut shown_at = -1.0;
     while !solver.is_done() && context.progress(solver.progress()) {
         solver.advance(STRIDE_S)?;

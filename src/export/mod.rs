@@ -4,7 +4,7 @@
 
 use bommie_flow as flow;
 use bommie_light as light;
-use bommie_model::{geometry, scene, units};
+use bommie_model::{geometry, scene, study};
 
 mod stl;
 mod vtk;

@@ -4,8 +4,7 @@ use glam::DVec3;
 
 use super::Block;
 use crate::light::LightSolver;
-use crate::scene::{Layout, Scene, solids};
-use crate::units::M_PER_CM;
+use crate::study::{Medium, Study};
 
 /// PPFD in cells that fill the water box.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,16 +20,10 @@ pub struct WaterLight {
     pub filling: Vec<u8>,
 }
 
-/// Light in the water of `layout` in cells of about `cell_m`: so many whole
+/// Light in the water of a study in cells of about `cell_m`: so many whole
 /// cells along each axis that they fill the box exactly.
-pub fn water_light(
-    solver: &LightSolver,
-    scene: &Scene,
-    layout: &Layout,
-    cell_m: f64,
-) -> WaterLight {
-    let tank = &scene.tank;
-    let size_m = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM;
+pub fn water_light(solver: &LightSolver, study: &Study, cell_m: f64) -> WaterLight {
+    let size_m = study.water().size_m;
     let counts = (size_m / cell_m.max(1e-3)).round().max(DVec3::ONE);
     let block = Block {
         origin_m: DVec3::ZERO,
@@ -38,7 +31,6 @@ pub fn water_light(
         n: counts.to_array().map(|count| count as usize),
     };
     let [nx, ny, nz] = block.n;
-    let rockwork = solids::rockwork(layout);
     let mut filling = Vec::with_capacity(nx * ny * nz);
     let mut places = Vec::new();
     for k in 0..nz {
@@ -46,13 +38,13 @@ pub fn water_light(
             for i in 0..nx {
                 let cell = DVec3::new(i as f64, j as f64, k as f64) + 0.5;
                 let at_m = cell * block.cell_m;
-                filling.push(if rockwork.contains(at_m) {
-                    1
-                } else if at_m.z < tank.sand.depth_cm * M_PER_CM {
-                    2
-                } else {
-                    places.push((at_m, None));
-                    0
+                filling.push(match study.medium_at(at_m) {
+                    Medium::Rock => 1,
+                    Medium::Sand => 2,
+                    Medium::Water | Medium::Outside => {
+                        places.push((at_m, None));
+                        0
+                    }
                 });
             }
         }

@@ -3,10 +3,11 @@
 use glam::DVec3;
 
 use crate::CellKind;
-use crate::catalog::{Catalog, Form};
+use crate::catalog::Form;
 use crate::geometry::CellGrid;
+use crate::scene::Coral;
 use crate::scene::solids::lies_flat;
-use crate::scene::{Coral, Layout};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Drag coefficient of bluff bodies and branches.
@@ -31,11 +32,11 @@ fn frontal_per_m(form: Form) -> f64 {
 
 /// Marks solid corals in `kinds` and returns cells with drag, as the lattice
 /// takes it: drag per speed squared.
-pub(crate) fn place(grid: &CellGrid, layout: &Layout, kinds: &mut [CellKind]) -> Vec<(usize, f32)> {
+pub(crate) fn place(grid: &CellGrid, study: &Study, kinds: &mut [CellKind]) -> Vec<(usize, f32)> {
     let mut drags = Vec::new();
-    for coral in layout.corals.iter().filter(|coral| !lies_flat(coral)) {
-        let form =
-            (Catalog::built_in().entry(&coral.entry)).map_or(Form::Massive, |entry| entry.form);
+    let corals = study.layout().corals.iter();
+    for coral in corals.filter(|coral| !lies_flat(coral, study.catalog())) {
+        let form = (study.entry_of(coral)).map_or(Form::Massive, |entry| entry.form);
         for (cell, filled) in filled_cells(grid, coral) {
             if kinds[cell] != CellKind::Water {
                 continue;

@@ -5,7 +5,7 @@
 //! I/O, reads no clock and knows no screen. `METHODS.md` beside this file says
 //! which equation stands where, how it is checked, and what was measured.
 
-use bommie_model::{catalog, geometry, scene, units};
+use bommie_model::{catalog, geometry, scene, study, units};
 
 mod average;
 mod blocks;

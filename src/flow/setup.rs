@@ -9,8 +9,9 @@ use crate::geometry::{CellGrid, Rockwork};
 use crate::held::{HeldCell, JetWater};
 use crate::mixing::CoreCell;
 use crate::outlet::{Outlet, outlets};
-use crate::scene::{Layout, Overflow, Scene, SideName, Tank, solids};
+use crate::scene::{Overflow, SideName, Tank};
 use crate::source::{Source, Sources};
+use crate::study::Study;
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
 use crate::walls;
 use crate::{
@@ -88,16 +89,15 @@ pub(crate) struct Times {
 }
 
 impl FlowSetup {
-    /// Cells, walls and pumps of a layout.
+    /// Cells, walls and pumps of a study.
     ///
     /// # Errors
     /// Cells too many or too few, a cut outside the water, or no water on it.
-    pub fn new(scene: &Scene, layout: &Layout, options: &FlowOptions) -> Result<Self, FlowError> {
-        let tank = &scene.tank;
+    pub fn new(study: &Study, options: &FlowOptions) -> Result<Self, FlowError> {
+        let (tank, layout, rockwork) = (&study.scene().tank, study.layout(), study.rockwork());
         let grid = grid_of(tank, options)?;
-        let rockwork = solids::rockwork(layout);
-        let mut kinds = kinds_of(&grid, tank, &rockwork, options.cut);
-        let drags = coral::place(&grid, layout, &mut kinds);
+        let mut kinds = kinds_of(&grid, tank, rockwork, options.cut);
+        let drags = coral::place(&grid, study, &mut kinds);
         if options.cut == Cut::Tank {
             body::place(&grid, layout, &mut kinds);
         }
@@ -108,7 +108,7 @@ impl FlowSetup {
         let water = JetWater {
             grid: &grid,
             kinds: &kinds,
-            rockwork: &rockwork,
+            rockwork,
             cut: options.cut,
             bounds_m: [DVec3::Z * tank.sand.depth_cm * M_PER_CM, water_m(tank)],
         };

@@ -1,12 +1,15 @@
 //! The tank as light sees it: mirrors on four sides, a surface above, sand
 //! below, rock and coral in between.
 
+use std::sync::Arc;
+
 use glam::DVec3;
 
 use super::optics;
 use crate::geometry::{Ray, Rockwork};
 use crate::scene::solids::CoralBody;
 use crate::scene::{Side, Tank};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Distance by which a ray's start is kept off the surface that it leaves, in m.
@@ -85,10 +88,18 @@ impl Basin {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Obstacles {
     pub(super) rockwork: Rockwork,
-    pub(super) corals: Vec<CoralBody>,
+    pub(super) corals: Arc<[CoralBody]>,
 }
 
 impl Obstacles {
+    /// Rock and corals of a study.
+    pub(super) fn of(study: &Study) -> Self {
+        Self {
+            rockwork: study.rockwork().clone(),
+            corals: Arc::clone(study.standing_corals()),
+        }
+    }
+
     /// Whether any of it stands out of the water.
     pub(super) fn stand_above(&self, surface_m: f64) -> bool {
         self.rockwork
@@ -102,7 +113,7 @@ impl Obstacles {
     /// Share of light left on a straight way.
     pub(super) fn open_share(&self, ray: &Ray, reach_m: f64) -> f64 {
         let mut share = 1.0;
-        for coral in &self.corals {
+        for coral in self.corals.iter() {
             if coral.first_hit(ray, reach_m).is_some() {
                 share *= 1.0 - coral.opacity;
             }

@@ -209,6 +209,8 @@ pub(super) fn sphere_spread(k: usize, n: usize) -> DVec3 {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
     use crate::basin::Owner;
     use crate::geometry::solid::{Prism, RockShape};
@@ -246,8 +248,10 @@ mod tests {
             at_m: DVec3::new(0.2, 0.2, 0.02),
         });
         let obstacles = Obstacles {
-            rockwork: Rockwork { rocks: vec![block] },
-            corals: vec![],
+            rockwork: Rockwork {
+                rocks: vec![Arc::new(block)],
+            },
+            corals: Arc::default(),
         };
         let patches = Patches::new(&basin, &obstacles, &[0.25], 0.02);
         let transfer = Transfer::new(&basin, &obstacles, &patches, 256);

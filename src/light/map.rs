@@ -338,6 +338,7 @@ impl LightSolver {
 mod tests {
     use super::*;
     use crate::scene::Scene;
+    use crate::study::Study;
     use crate::{LightOptions, Measured};
 
     #[test]
@@ -345,8 +346,8 @@ mod tests {
         let scene: Scene =
             ron::from_str(include_str!("../../scenes/harbour-office.ron")).expect("the demo reads");
         let options = LightOptions::default();
-        let solver = LightSolver::new(&scene, &scene.layouts[0], &Measured::new(), &options)
-            .expect("the demo solves");
+        let study = Study::with_built_in(&scene, 0).expect("a layout");
+        let solver = LightSolver::new(&study, &Measured::new(), &options).expect("the demo solves");
         let received = solver.lit_up(&solver.glow.received);
         let (mut n, mut n_off, mut worst) = (0, 0, 0.0_f64);
         for piece in solver.pieces(0.01).iter().step_by(5) {

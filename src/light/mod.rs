@@ -5,7 +5,7 @@
 //! as already parsed distributions. `METHODS.md` beside this file pairs each
 //! formula with its function, check and source.
 
-use bommie_model::{geometry, scene, units};
+use bommie_model::{geometry, scene, study, units};
 
 mod bare;
 mod basin;

@@ -16,8 +16,8 @@ use super::field::LightSample;
 use super::fixture::Fixture;
 use super::patches::{self, Patch, Patches};
 use super::shades::Shade;
-use crate::scene::solids::{rockwork, standing_corals};
 use crate::scene::{Body, Lamp, Layout, Output, Scene, Spread};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Measured distributions by the file name that the scene gives.
@@ -156,38 +156,26 @@ impl LightSolver {
     /// A distribution that is named but missing, an option out of range, a
     /// tank without water.
     pub fn new(
-        scene: &Scene,
-        layout: &Layout,
+        study: &Study,
         measured: &Measured,
         options: &LightOptions,
     ) -> Result<Self, LightError> {
         check(options)?;
-        let basin = checked_basin(scene)?;
-        let obstacles = Obstacles {
-            rockwork: rockwork(layout),
-            corals: standing_corals(layout),
-        };
+        let (basin, layout) = (checked_basin(study.scene())?, study.layout());
+        let obstacles = Obstacles::of(study);
         let reflectances = patches::rock_reflectances(layout);
         let surroundings = Arc::new(Surroundings::new(&basin, obstacles, reflectances, options));
         Self::lit(basin, surroundings, layout, measured, options)
     }
 
-    /// The same for a changed scene; reuses what still holds, so that moving
+    /// The same for another study; reuses what still holds, so that moving
     /// lamps alone costs no new search for which patch sees which.
     ///
     /// # Errors
     /// As [`Self::new`].
-    pub fn again(
-        &self,
-        scene: &Scene,
-        layout: &Layout,
-        measured: &Measured,
-    ) -> Result<Self, LightError> {
-        let basin = checked_basin(scene)?;
-        let obstacles = Obstacles {
-            rockwork: rockwork(layout),
-            corals: standing_corals(layout),
-        };
+    pub fn again(&self, study: &Study, measured: &Measured) -> Result<Self, LightError> {
+        let (basin, layout) = (checked_basin(study.scene())?, study.layout());
+        let obstacles = Obstacles::of(study);
         let kept = &self.surroundings;
         let same = basin == self.basin
             && obstacles == kept.obstacles
@@ -195,7 +183,7 @@ impl LightSolver {
         if same {
             Self::lit(basin, Arc::clone(kept), layout, measured, &self.options)
         } else {
-            Self::new(scene, layout, measured, &self.options)
+            Self::new(study, measured, &self.options)
         }
     }
 

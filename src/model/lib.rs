@@ -1,5 +1,5 @@
 //! What a keeper drew, and what it is made of: units, shapes, the catalog of
-//! corals, and the scene. It knows no engine, no file and no screen.
+//! corals, the scene, and the study that engines compute on. It knows no engine, no file and no screen.
 //!
 //! The modules stand in reading order; each may use only those above it.
 
@@ -10,3 +10,5 @@ pub mod geometry;
 pub mod catalog;
 
 pub mod scene;
+
+pub mod study;

@@ -30,7 +30,7 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
         blocks.extend(moves(from, to, &fates));
         blocks.push(Block::Sheet(
             format!("once moved to “{}”; red dashes: before", to.layout.name),
-            sheet::target_sheet(input, [from.layout, to.layout], room_mm),
+            sheet::target_sheet(input, [from.study, to.study], room_mm),
         ));
     }
     blocks.extend(weights(input));
@@ -90,7 +90,7 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
     blocks.extend(moves(first.advice, second.advice, &compared.corals));
     blocks.push(Block::Sheet(
         format!("once moved to “{}”; red dashes: before", names[1]),
-        sheet::target_sheet(second, [first.advice.layout, second.advice.layout], room_mm),
+        sheet::target_sheet(second, [first.advice.study, second.advice.study], room_mm),
     ));
     blocks.extend(certainty(first));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
@@ -253,7 +253,7 @@ fn stock(input: &PlanInput<'_>) -> Vec<Block> {
     }
     if !layout.rocks.is_empty() {
         blocks.push(Block::Heading("Rocks".to_owned(), false));
-        blocks.push(Block::Table(listing::rocks(scene, layout)));
+        blocks.push(Block::Table(listing::rocks(input.advice.study)));
     }
     if !layout.pumps.is_empty() || !scene.tank.returns.is_empty() {
         blocks.push(Block::Heading("Pumps and returns".to_owned(), false));
@@ -268,7 +268,7 @@ fn stock(input: &PlanInput<'_>) -> Vec<Block> {
 
 /// Steps from one layout to another, with what each coral gets to bear.
 fn moves(from: &AdviceInput<'_>, to: &AdviceInput<'_>, fates: &[CoralFate]) -> Vec<Block> {
-    let steps = advice::moves(from.scene, from.layout, to.layout);
+    let steps = advice::moves(from.study, to.study);
     let steps = advice::with_light_steps(steps, fates);
     let names = [&from.layout.name, &to.layout.name];
     let title = format!("Step by step from “{}” to “{}”", names[0], names[1]);
@@ -286,10 +286,10 @@ fn moves(from: &AdviceInput<'_>, to: &AdviceInput<'_>, fates: &[CoralFate]) -> V
 }
 
 fn weights(input: &PlanInput<'_>) -> Vec<Block> {
-    let (scene, layout) = (input.advice.scene, input.advice.layout);
+    let study = input.advice.study;
     let mut blocks = vec![Block::Heading("Whether the rocks stand".to_owned(), true)];
-    if !layout.rocks.is_empty() {
-        let bodies = advice::standing(scene, layout);
+    if !study.layout().rocks.is_empty() {
+        let bodies = advice::standing(study);
         blocks.push(Block::Table(listing::standing(&bodies)));
     }
     blocks.push(Block::Aside(
@@ -297,9 +297,7 @@ fn weights(input: &PlanInput<'_>) -> Vec<Block> {
             .to_owned(),
     ));
     blocks.push(Block::Heading("Water card".to_owned(), false));
-    blocks.push(Block::Table(listing::water(&advice::water_card(
-        scene, layout,
-    ))));
+    blocks.push(Block::Table(listing::water(&advice::water_card(study))));
     blocks.push(Block::Aside(
         "Ask the stand's maker and a structural engineer before you fill a tank on a floor that you do not know."
             .to_owned(),

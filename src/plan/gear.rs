@@ -287,7 +287,7 @@ pub(super) fn draw_corals(
 /// The outline of a coral's half ellipsoid as it is seen: the convex hull of
 /// points on it.
 pub(super) fn coral_outline(coral: &Coral, place: &dyn Fn(DVec3) -> DVec2) -> (DVec2, Vec<DVec2>) {
-    let body = solids::coral_body(coral);
+    let body = solids::coral_body(coral, None);
     let mut points = Vec::new();
     for ring in 0..=6 {
         let up = f64::from(ring) / 6.0 * std::f64::consts::FRAC_PI_2;

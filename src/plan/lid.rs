@@ -9,7 +9,7 @@ use super::pages::EDGE_MM;
 use super::palette::{ACCENT, ASIDE, INK, PAPER, RULE};
 use super::view::{Frame, View, scale_for};
 use super::{PlanInput, coral_name, gear, glass, rocks};
-use crate::scene::{Coral, solids};
+use crate::scene::Coral;
 use crate::units::M_PER_CM;
 
 /// Length to measure, in mm.
@@ -90,14 +90,14 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f6
     }
     // At full size tone would only waste ink.
     let with_tone = frame.mm_per_cm < 5.0;
-    rocks::draw(to, frame, tank, (&solids::rockwork(layout), with_tone));
+    rocks::draw(to, frame, tank, (input.advice.study.rockwork(), with_tone));
     glass::draw_front(to, frame, tank);
     let mut labels = Labels::new(true);
     let name_of = |coral: &Coral| coral_name(input.advice.catalog, coral);
     gear::draw_corals(to, frame, layout, &mut labels, &name_of);
     gear::draw(to, frame, (tank, layout), &mut labels);
-    for rock in &layout.rocks {
-        let bounds = solids::rock_solid(rock).bounds();
+    for (rock, solid) in input.advice.study.rocks() {
+        let bounds = solid.bounds();
         let middle = frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM));
         labels.add_rock(middle, rock.id, &rock.name);
     }

@@ -8,6 +8,7 @@ use crate::advice::{
 };
 use crate::catalog::{Topic, cautions};
 use crate::scene::{Body, Lamp, Layout, Output, Programme, Pump, PumpKind, Rock, Scene, Spread};
+use crate::study::Study;
 
 /// A number with at most one place after the point.
 pub(super) fn tenth(value: f64) -> String {
@@ -24,8 +25,8 @@ fn degrees(value: f64) -> String {
 }
 
 /// Rocks, where they stand and what they weigh.
-pub(super) fn rocks(scene: &Scene, layout: &Layout) -> Table {
-    let bodies = advice::standing(scene, layout);
+pub(super) fn rocks(study: &Study) -> Table {
+    let (layout, bodies) = (study.layout(), advice::standing(study));
     let mut table = Table::new(&[
         "key",
         "rock",
@@ -209,8 +210,8 @@ fn face(body: Body) -> String {
 
 /// The stock: what lives where, how it is held, what it gets and wants.
 pub(super) fn corals(input: &PlanInput<'_>) -> Table {
-    let AdviceParts { scene, layout } = parts(input);
-    let rows = advice::stock_list(scene, layout, input.advice.catalog);
+    let layout = input.advice.layout;
+    let rows = advice::stock_list(input.advice.study);
     let mut table = Table::new(&[
         "key",
         "coral",
@@ -248,18 +249,6 @@ pub(super) fn corals(input: &PlanInput<'_>) -> Table {
         ]);
     }
     table
-}
-
-struct AdviceParts<'a> {
-    scene: &'a Scene,
-    layout: &'a Layout,
-}
-
-fn parts<'a>(input: &PlanInput<'a>) -> AdviceParts<'a> {
-    AdviceParts {
-        scene: input.advice.scene,
-        layout: input.advice.layout,
-    }
 }
 
 /// The verdict, with what makes it poor.

@@ -8,7 +8,7 @@
 use bommie_advice as advice;
 use bommie_flow as flow;
 use bommie_light as light;
-use bommie_model::{catalog, geometry, scene, units};
+use bommie_model::{catalog, geometry, scene, study, units};
 
 mod contents;
 mod face;

@@ -101,7 +101,7 @@ pub(super) fn draw(
         let (a, b) = (frame.view.seen(bounds.min_m), frame.view.seen(bounds.max_m));
         a.z.max(b.z)
     };
-    let mut order: Vec<&RockSolid> = rockwork.rocks.iter().collect();
+    let mut order: Vec<&RockSolid> = rockwork.rocks.iter().map(AsRef::as_ref).collect();
     order.sort_by(|a, b| towards(a).total_cmp(&towards(b)));
     for rock in order {
         draw_rock(to, frame, tank, (rock, with_tone));

@@ -1,6 +1,8 @@
 //! One sheet: top, side and end view at one scale, as on the window's sheet,
 //! and something in the fourth quarter.
 
+use std::sync::Arc;
+
 use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
@@ -10,8 +12,9 @@ use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
 use super::{Levels, PlanInput, gear, glass, rocks, solid};
 use crate::advice::{AdviceInput, Finding, Kind};
-use crate::geometry::Rockwork;
-use crate::scene::{Coral, Layout, Rock, Tank, solids};
+use crate::geometry::{RockSolid, Rockwork};
+use crate::scene::{Coral, Rock, Tank};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Room beside the views, in mm: left, between, right; above, between, below.
@@ -100,12 +103,7 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
     }
     let (low, high) = set.quarter_mm;
     let inset = DVec2::new(2.0, 8.0);
-    solid::draw(
-        &mut to,
-        (low + inset, high - inset),
-        tank,
-        input.advice.layout,
-    );
+    solid::draw(&mut to, (low + inset, high - inset), input.advice.study);
     let under = DVec2::new(low.x + 2.0, high.y);
     to.text(
         under,
@@ -119,16 +117,10 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
 /// How it stands once all is moved: the rocks where they were in dashes.
 pub(super) fn target_sheet(
     input: &PlanInput<'_>,
-    [before, target]: [&Layout; 2],
+    [before, target]: [&Study; 2],
     room_mm: DVec2,
 ) -> Drawing {
-    let advice = AdviceInput {
-        layout: target,
-        flow: None,
-        light: None,
-        light_at: None,
-        ..*input.advice
-    };
+    let advice = AdviceInput::of(target);
     let then = PlanInput {
         advice: &advice,
         solver: None,
@@ -137,10 +129,10 @@ pub(super) fn target_sheet(
         ..*input
     };
     let mut to = plan_sheet(&then, room_mm);
-    let stays = |rock: &Rock| target.rocks.contains(rock);
-    let moved = before.rocks.iter().filter(|rock| !stays(rock));
+    let stays = |rock: &Rock| target.layout().rocks.contains(rock);
+    let moved = before.rocks().filter(|(rock, _)| !stays(rock));
     let ghosts = Rockwork {
-        rocks: moved.map(solids::rock_solid).collect(),
+        rocks: moved.map(|(_, solid)| Arc::clone(solid)).collect(),
     };
     for frame in &frames(&then, room_mm).frames {
         rocks::draw_ghosts(&mut to, frame, &input.advice.scene.tank, &ghosts);
@@ -282,12 +274,7 @@ fn label_room(frame: &Frame, input: &PlanInput<'_>) -> (DVec2, DVec2) {
 fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: bool) {
     let tank = &input.advice.scene.tank;
     glass::draw_back(to, frame, tank);
-    rocks::draw(
-        to,
-        frame,
-        tank,
-        (&solids::rockwork(input.advice.layout), true),
-    );
+    rocks::draw(to, frame, tank, (input.advice.study.rockwork(), true));
     glass::draw_bed(to, frame, tank);
     glass::draw_front(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
@@ -297,14 +284,14 @@ fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: 
     gear::draw_corals(to, frame, input.advice.layout, &mut labels, &name_of);
     gear::draw_lamps(to, frame, (tank, input.advice.layout), &mut labels);
     gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
-    for rock in &input.advice.layout.rocks {
-        labels.add_rock(rock_middle(frame, rock), rock.id, &rock.name);
+    for (rock, solid) in input.advice.study.rocks() {
+        labels.add_rock(rock_middle(frame, solid), rock.id, &rock.name);
     }
     labels.draw(to, label_room(frame, input));
 }
 
-fn rock_middle(frame: &Frame, rock: &Rock) -> DVec2 {
-    let bounds = solids::rock_solid(rock).bounds();
+fn rock_middle(frame: &Frame, solid: &RockSolid) -> DVec2 {
+    let bounds = solid.bounds();
     frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM))
 }
 
@@ -325,13 +312,7 @@ fn draw_washed(
     if let (WashKind::Flow, Some(field)) = (kind, input.advice.flow) {
         draw_streaks(to, frame, tank, level_cm, field);
     }
-    rocks::draw_cut(
-        to,
-        frame,
-        tank,
-        &solids::rockwork(input.advice.layout),
-        level_cm,
-    );
+    rocks::draw_cut(to, frame, tank, input.advice.study.rockwork(), level_cm);
     glass::draw_bed(to, frame, tank);
     glass::draw_front(to, frame, tank);
     glass::draw_rulers(to, frame, tank);

@@ -8,7 +8,8 @@ use glam::{DVec2, DVec3};
 use super::ink::{Drawing, Pen, Wash};
 use super::palette::{ASIDE, CORAL, INK, ROCK, ROCK_SHADE, Rgb, SAND, WATER_LINE};
 use crate::geometry::{Mesh, mesh};
-use crate::scene::{Layout, Tank, solids};
+use crate::scene::solids;
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Turn of the tank and height of the eye, in degrees.
@@ -56,12 +57,8 @@ enum Piece {
 }
 
 /// Draws the tank into the room between two corners of the paper.
-pub(super) fn draw(
-    to: &mut Drawing,
-    (low_mm, high_mm): (DVec2, DVec2),
-    tank: &Tank,
-    layout: &Layout,
-) {
+pub(super) fn draw(to: &mut Drawing, (low_mm, high_mm): (DVec2, DVec2), study: &Study) {
+    let tank = &study.scene().tank;
     let eye = Eye::new();
     let size_cm = DVec3::new(tank.length_cm, tank.width_cm, tank.height_cm);
     let corner = |k: usize| {
@@ -104,7 +101,7 @@ pub(super) fn draw(
         Some(Wash::full(SAND)),
         Some(back),
     );
-    for piece in pieces(&eye, layout, &place) {
+    for piece in pieces(&eye, study, &place) {
         lay(to, piece);
     }
     let water = Wash {
@@ -152,8 +149,8 @@ fn lay(to: &mut Drawing, piece: Piece) {
 }
 
 /// All rocks and corals as pieces, from far to near.
-fn pieces(eye: &Eye, layout: &Layout, place: &dyn Fn(DVec3) -> DVec2) -> Vec<Piece> {
-    let solids: Vec<_> = layout.rocks.iter().map(solids::rock_solid).collect();
+fn pieces(eye: &Eye, study: &Study, place: &dyn Fn(DVec3) -> DVec2) -> Vec<Piece> {
+    let solids = &study.rockwork().rocks;
     let area_m2: f64 = solids
         .iter()
         .map(|rock| {
@@ -164,11 +161,11 @@ fn pieces(eye: &Eye, layout: &Layout, place: &dyn Fn(DVec3) -> DVec2) -> Vec<Pie
     // Two triangles a cell.
     let cell_m = (2.0 * area_m2 / TRIANGLES).sqrt().clamp(0.006, 0.05);
     let mut sorted: Vec<(f64, Piece)> = Vec::new();
-    for rock in &solids {
+    for rock in solids {
         add_faces(&mut sorted, eye, (&mesh(rock, cell_m), cell_m), place);
     }
-    for coral in &layout.corals {
-        let body = solids::coral_body(coral);
+    for coral in &study.layout().corals {
+        let body = solids::coral_body(coral, None);
         let at_m = body.base_m + body.tank_from_coral.z_axis * body.reach_m.z;
         // Nearer than the rock that it sits on.
         let near = eye.seen(at_m).z + body.reach_m.max_element();

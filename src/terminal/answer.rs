@@ -8,7 +8,7 @@ use super::solve::{Case, Lit};
 use crate::advice::{
     self, AdviceInput, AdviceOptions, Finding, Fit, FlowFigures, Remedy, Strip, WaterCard,
 };
-use crate::catalog::{Catalog, cautions};
+use crate::catalog::cautions;
 use crate::flow::{Estimate, FlowField};
 use crate::light::{LampNote, LightField, SurfaceOwner, dli_mol, full_light_hours};
 use crate::scene::{Coral, Layout};
@@ -182,13 +182,10 @@ pub(super) fn with_advice<R>(
         .as_ref()
         .map(|lit| |at_m, facing| lit.solver.sample(at_m, Some(facing)));
     use_it(&AdviceInput {
-        scene: &case.scene,
-        layout: case.layout(),
-        catalog: Catalog::built_in(),
         flow: solved.flow.as_ref(),
         light: solved.lit.as_ref().and_then(|lit| lit.field.as_ref()),
         light_at: light_at.as_ref().map(|look| look as _),
-        options: &AdviceOptions::default(),
+        ..AdviceInput::of(&case.study)
     })
 }
 
@@ -204,9 +201,9 @@ impl Answer {
             Self {
                 answer_format: ANSWER_FORMAT,
                 file: case.file.clone(),
-                scene: case.scene.name.clone(),
+                scene: case.study.scene().name.clone(),
                 layout: case.layout().name.clone(),
-                tank: tank_part(case, &advice::water_card(&case.scene, case.layout())),
+                tank: tank_part(case, &advice::water_card(&case.study)),
                 flow: solved.flow.as_ref().map(|field| flow_part(field, input)),
                 light: lit.map(|lit| light_part(case.layout(), lit, input.options)),
                 findings: advice::findings(input).iter().map(finding_part).collect(),
@@ -227,7 +224,7 @@ impl Answer {
 }
 
 fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
-    let tank = &case.scene.tank;
+    let tank = &case.study.scene().tank;
     TankPart {
         length_cm: tank.length_cm,
         width_cm: tank.width_cm,

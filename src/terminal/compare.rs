@@ -90,7 +90,7 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
     let comparison = with_advice(&first, &solved[0], |one| {
         with_advice(&second, &solved[1], |other| advice::compare(one, other))
     });
-    let moves = advice::moves(&first.scene, first.layout(), second.layout());
+    let moves = advice::moves(&first.study, &second.study);
     let moves = advice::with_light_steps(moves, &comparison.corals);
     let answer = Answer {
         file: first.file.clone(),

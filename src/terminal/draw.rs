@@ -114,7 +114,7 @@ fn is_png(path: &Path) -> bool {
 
 fn scale(args: &DrawArgs, case: &Case) -> Result<f64, TerminalError> {
     match args.scale {
-        None => Ok(picture_scale(&case.scene)),
+        None => Ok(picture_scale(case.study.scene())),
         Some(scale) if (1.0..=200.0).contains(&scale) => Ok(scale),
         Some(value) => Err(TerminalError::BadOption {
             option: "--scale",
@@ -125,14 +125,14 @@ fn scale(args: &DrawArgs, case: &Case) -> Result<f64, TerminalError> {
 }
 
 fn level_cm(args: &DrawArgs, case: &Case, view: View) -> Result<f64, TerminalError> {
-    let tank = &case.scene.tank;
+    let tank = &case.study.scene().tank;
     let most_cm = match view {
         View::Top => tank.water_cm,
         View::Side => tank.width_cm,
         View::End => tank.length_cm,
     };
     match args.level_cm {
-        None => Ok(Levels::of_layout(&case.scene, case.layout()).of(view)),
+        None => Ok(Levels::of_layout(case.study.scene(), case.layout()).of(view)),
         Some(level_cm) if (0.0..=most_cm).contains(&level_cm) => Ok(level_cm),
         Some(value) => Err(TerminalError::BadOption {
             option: "--level-cm",

@@ -25,6 +25,9 @@ pub enum TerminalError {
         /// The names there are.
         known: String,
     },
+    /// The scene has no layout at all.
+    #[error(transparent)]
+    Study(#[from] crate::study::StudyError),
     /// The catalog has no such entry.
     #[error("no coral {wanted:?} in the catalog; {known}")]
     NoEntry {

@@ -59,11 +59,11 @@ pub(super) fn run(args: &ExportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     if let Some(path) = &args.rock {
         write(path, &rocks(args, &case)?, streams)?;
     }
-    let title = format!("{}, {}", case.scene.name, case.layout().name);
+    let title = format!("{}, {}", case.study.scene().name, case.layout().name);
     if let Some(path) = &args.light {
         let lit = case.light(&LightOptions::default(), None, streams)?;
         let cell_m = args.light_cell_cm * M_PER_CM;
-        let water = water_light(&lit.solver, &case.scene, case.layout(), cell_m);
+        let water = water_light(&lit.solver, &case.study, cell_m);
         write(path, &light_vtk(&water, &title), streams)?;
     }
     if let Some(path) = &args.flow {

@@ -6,10 +6,9 @@ use image::{ExtendedColorType, ImageEncoder as _};
 
 use super::TerminalError;
 use super::answer::Solved;
-use super::solve::{Case, Medium, flow_at};
-use crate::geometry::Rockwork;
+use super::solve::{Case, flow_at};
 use crate::light::{LightPlane, LightSolver, PlaneCut};
-use crate::scene::solids;
+use crate::study::Medium;
 use crate::units::M_PER_CM;
 
 /// Pixels a centimetre.
@@ -53,8 +52,7 @@ pub(super) fn all(
     case: &Case,
     solved: &Solved,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, TerminalError> {
-    let tank = &case.scene.tank;
-    let rockwork = solids::rockwork(case.layout());
+    let tank = &case.study.scene().tank;
     let n_pumps = case.layout().pumps.len().max(1) as f64;
     let pump_cm = case
         .layout()
@@ -76,13 +74,13 @@ pub(super) fn all(
                 flow_at(field, at_cm * M_PER_CM).speed_m_s / M_PER_CM / SPEED_TOP_CM_S
             };
             let name = ["flow-at-pumps.png", "flow-low.png", "flow-side.png"][idx];
-            pictures.push((name, picture(case, &rockwork, *view, &shade)?));
+            pictures.push((name, picture(case, *view, &shade)?));
         }
         if let Some(lit) = &solved.lit {
             let grid = light_grid(&lit.solver, *view);
             let shade = |at_cm: DVec3| grid.at(at_cm) / PPFD_TOP_UMOL;
             let name = ["light-at-pumps.png", "light-low.png", "light-side.png"][idx];
-            pictures.push((name, picture(case, &rockwork, *view, &shade)?));
+            pictures.push((name, picture(case, *view, &shade)?));
         }
     }
     Ok(pictures)
@@ -137,11 +135,10 @@ fn light_grid(solver: &LightSolver, view: View) -> LightGrid {
 /// One view colored by `shade` (0 dark to 1 bright), rock and sand in grays.
 fn picture(
     case: &Case,
-    rockwork: &Rockwork,
     view: View,
     shade: &dyn Fn(DVec3) -> f64,
 ) -> Result<Vec<u8>, TerminalError> {
-    let tank = &case.scene.tank;
+    let tank = &case.study.scene().tank;
     let tall_cm = match view {
         View::Plan(_) => tank.width_cm,
         View::Side(_) => tank.water_cm,
@@ -161,7 +158,7 @@ fn picture(
                 View::Plan(height_cm) => DVec3::new(x_cm, up_cm, height_cm),
                 View::Side(depth_cm) => DVec3::new(x_cm, depth_cm, up_cm),
             };
-            pixels.extend(match Medium::at(at_cm, &case.scene, rockwork) {
+            pixels.extend(match case.study.medium_at(at_cm * M_PER_CM) {
                 Medium::Water => color(shade(at_cm)),
                 Medium::Rock => [120, 112, 104],
                 Medium::Sand => [214, 204, 184],

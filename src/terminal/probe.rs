@@ -6,12 +6,12 @@ use clap::{Args, ValueEnum};
 use glam::DVec3;
 
 use super::points::{Points, read_points};
-use super::solve::{Case, Medium, WaterArgs};
+use super::solve::{Case, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError, shown};
 use crate::flow::FlowSample;
 use crate::light::{LightOptions, LightSample};
-use crate::scene::solids;
 use crate::storage::read_text;
+use crate::study::Medium;
 use crate::units::M_PER_CM;
 
 #[derive(Args, Debug)]
@@ -64,11 +64,10 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
             source,
         })?;
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
-    let rockwork = solids::rockwork(case.layout());
     let media: Vec<Medium> = points
         .rows
         .iter()
-        .map(|row| Medium::at(row.at_cm, &case.scene, &rockwork))
+        .map(|row| case.study.medium_at(row.at_cm * M_PER_CM))
         .collect();
     let flow = flow_samples(args, &case, (&points, &media), streams)?;
     let light = light_samples(args, &case, (&points, &media), streams)?;
@@ -76,7 +75,7 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
     writeln!(streams.out, "{HEADER}{facing}")?;
     for (idx, row) in points.rows.iter().enumerate() {
         let DVec3 { x, y, z } = row.at_cm;
-        write!(streams.out, "{x},{y},{z},{},", media[idx].word())?;
+        write!(streams.out, "{x},{y},{z},{},", medium_word(media[idx]))?;
         match flow[idx] {
             Some(sample) => write_flow(streams, &sample)?,
             None => write!(streams.out, ",,,,")?,
@@ -98,6 +97,15 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
         }
     }
     Ok(EXIT_GOOD)
+}
+
+fn medium_word(medium: Medium) -> &'static str {
+    match medium {
+        Medium::Water => "water",
+        Medium::Rock => "rock",
+        Medium::Sand => "sand",
+        Medium::Outside => "outside",
+    }
 }
 
 fn write_flow(streams: &mut Streams<'_>, sample: &FlowSample) -> std::io::Result<()> {

@@ -11,6 +11,7 @@ use super::solve::{Case, Progress};
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
 use crate::advice::{CoralFlow, Proposal, ProposalOptions, PumpSize, propose_pumps};
 use crate::scene::Pump;
+use crate::study::Limits;
 use crate::units::M_PER_CM;
 
 #[derive(Args, Debug)]
@@ -110,9 +111,7 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     let start = Instant::now();
     let found = {
         let progress = Progress::new("search", streams);
-        propose_pumps(&case.scene, case.layout(), &options, &mut |share| {
-            progress.tell(share)
-        })?
+        propose_pumps(&case.study, &options, &mut |share| progress.tell(share))?
     };
     writeln!(
         streams.err,
@@ -124,7 +123,7 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
         layout: case.layout().name.clone(),
         proposals: found
             .iter()
-            .map(|proposal| proposal_part(proposal, &options))
+            .map(|proposal| proposal_part(proposal, case.study.limits()))
             .collect(),
     };
     if args.json {
@@ -193,15 +192,15 @@ fn write_text(answer: &Answer, streams: &mut Streams<'_>) -> Result<(), Terminal
     Ok(())
 }
 
-fn proposal_part(proposal: &Proposal, options: &ProposalOptions) -> ProposalPart {
+fn proposal_part(proposal: &Proposal, limits: &Limits) -> ProposalPart {
     ProposalPart {
         pump: pump_part(&proposal.pump),
         place: proposal.place.clone(),
         certainty: proposal.certainty.word(),
         text: proposal.text.clone(),
         screened: proposal.n_screened,
-        before: figures_part(&proposal.before, &options.advice),
-        after: figures_part(&proposal.after, &options.advice),
+        before: figures_part(&proposal.before, limits),
+        after: figures_part(&proposal.after, limits),
         corals: proposal.corals.iter().map(coral_part).collect(),
     }
 }

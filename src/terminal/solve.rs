@@ -1,17 +1,19 @@
 //! Opens a scene and runs the engines on it, with progress.
 
 use std::path::Path;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Arc, Mutex};
 use std::time::Instant;
 
 use glam::DVec3;
 
 use super::{Streams, TerminalError, shown};
+use crate::catalog::Catalog;
 use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, RUNS, solve_runs};
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
 use crate::scene::{Layout, Scene};
 use crate::storage::{Loaded, load, read_measured};
+use crate::study::{Study, StudySettings};
 use crate::units::M_PER_CM;
 
 /// Edge of the surface patches of a report, in m.
@@ -45,8 +47,7 @@ impl Default for WaterArgs {
 #[derive(Clone)]
 pub(super) struct Case {
     pub(super) file: String,
-    pub(super) scene: Scene,
-    pub(super) layout_idx: usize,
+    pub(super) study: Study,
     pub(super) measured: Measured,
 }
 
@@ -81,23 +82,29 @@ impl Case {
         let layout_idx = find_layout(&loaded.scene, layout, &file)?;
         Ok(Self {
             file,
-            scene: loaded.scene,
-            layout_idx,
+            study: Study::new(
+                Arc::new(loaded.scene),
+                layout_idx,
+                Catalog::shared(),
+                StudySettings::default(),
+            )?,
             measured: Measured::new(),
         })
     }
 
     /// The same scene with another layout.
     pub(super) fn on_layout(&self, name: &str) -> Result<Self, TerminalError> {
-        let layout_idx = find_layout(&self.scene, Some(name), &self.file)?;
+        let layout_idx = find_layout(self.study.scene(), Some(name), &self.file)?;
         Ok(Self {
-            layout_idx,
+            study: self
+                .study
+                .after(Arc::clone(self.study.scene()), layout_idx)?,
             ..self.clone()
         })
     }
 
     pub(super) fn layout(&self) -> &Layout {
-        &self.scene.layouts[self.layout_idx]
+        self.study.layout()
     }
 
     /// The flow: a level slice at the pumps' height, or the whole tank.
@@ -129,7 +136,7 @@ impl Case {
             ..cut
         };
         let start = Instant::now();
-        let setup = FlowSetup::new(&self.scene, self.layout(), &options)?;
+        let setup = FlowSetup::new(&self.study, &options)?;
         let grid = setup.grid();
         let (n_cells, cell_cm) = (grid.n_cells(), grid.cell_m / M_PER_CM);
         let at_most = words_of_s(seconds_at_most(&setup) * f64::from(runs));
@@ -154,7 +161,7 @@ impl Case {
     /// Mean height of the pumps, the stronger the weightier; half of the water
     /// without any.
     fn pump_height_m(&self) -> f64 {
-        let tank = &self.scene.tank;
+        let tank = &self.study.scene().tank;
         let pumps = self.layout().pumps.iter();
         let flows = pumps.map(|pump| (pump.at_cm.z, pump.flow_lph * pump.throttle));
         let (sum, weight) = flows.fold((0.0, 0.0), |(sum, weight), (z_cm, flow)| {
@@ -176,7 +183,7 @@ impl Case {
         streams: &mut Streams<'_>,
     ) -> Result<Lit, TerminalError> {
         let start = Instant::now();
-        let solver = LightSolver::new(&self.scene, self.layout(), &self.measured, options)?;
+        let solver = LightSolver::new(&self.study, &self.measured, options)?;
         let field = surface_m.map(|surface_m| {
             let progress = Progress::new("light", streams);
             solver.field(surface_m, &|share| progress.tell(share))
@@ -239,41 +246,6 @@ fn find_layout(scene: &Scene, name: Option<&str>, file: &str) -> Result<usize, T
 pub(super) struct Lit {
     pub(super) solver: LightSolver,
     pub(super) field: Option<LightField>,
-}
-
-/// What fills a place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Medium {
-    Water,
-    Rock,
-    Sand,
-    Outside,
-}
-
-impl Medium {
-    pub(super) fn word(self) -> &'static str {
-        match self {
-            Self::Water => "water",
-            Self::Rock => "rock",
-            Self::Sand => "sand",
-            Self::Outside => "outside",
-        }
-    }
-
-    /// What fills `at_cm`. Panes, surface and the sand's top belong to the water.
-    pub(super) fn at(at_cm: DVec3, scene: &Scene, rockwork: &crate::geometry::Rockwork) -> Self {
-        let tank = &scene.tank;
-        let high = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
-        if at_cm.cmplt(DVec3::ZERO).any() || at_cm.cmpgt(high).any() {
-            Self::Outside
-        } else if rockwork.contains(at_cm * M_PER_CM) {
-            Self::Rock
-        } else if at_cm.z < tank.sand.depth_cm {
-            Self::Sand
-        } else {
-            Self::Water
-        }
-    }
 }
 
 /// Says on `err` how far a run has come: on a terminal in place, else a line

@@ -3,7 +3,6 @@
 use super::answer::{Answer, Solved, word};
 use super::solve::Case;
 use crate::advice::{self, Comparison, Move, csv_field, stock_csv, stock_list};
-use crate::catalog::Catalog;
 
 /// A table under construction.
 struct Csv(String);
@@ -30,8 +29,7 @@ pub(super) fn of_report(
     solved: &Solved,
     answer: &Answer,
 ) -> Vec<(&'static str, String)> {
-    let (scene, layout) = (&case.scene, case.layout());
-    let stock = stock_list(scene, layout, Catalog::built_in());
+    let stock = stock_list(&case.study);
     let mut tables = vec![
         ("findings.csv", findings(answer)),
         ("corals.csv", corals(answer)),
@@ -127,7 +125,7 @@ fn standing(case: &Case) -> String {
     let mut csv = Csv::new(
         "rocks,name,volume_l,dry_kg,wet_kg,carried_kg,x_cm,y_cm,z_cm,margin_cm,tipping_deg,dug_margin_cm,overhang_share,left_cm,right_cm,front_cm,back_cm,pane_cm2",
     );
-    for body in advice::standing(&case.scene, case.layout()) {
+    for body in advice::standing(&case.study) {
         let ids: Vec<String> = body.rocks.iter().map(ToString::to_string).collect();
         let mut cells = vec![ids.join(" "), body.name.clone()];
         let center_cm = body.center_m * 100.0;
@@ -157,7 +155,7 @@ fn standing(case: &Case) -> String {
 }
 
 fn water(case: &Case) -> String {
-    let card = advice::water_card(&case.scene, case.layout());
+    let card = advice::water_card(&case.study);
     let mut csv = Csv::new("name,value,unit");
     let mut row = |name: &str, value: f64, unit: &str| {
         csv.row(&[name.to_owned(), number(Some(value)), unit.to_owned()]);

@@ -3,7 +3,8 @@
 use glam::DVec3;
 
 use crate::desk::UnitSystem;
-use crate::ui::sheet::{Place, Readout};
+use crate::study::Medium;
+use crate::ui::sheet::Readout;
 use crate::ui::text;
 use crate::units::Measure;
 
@@ -19,10 +20,10 @@ pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {
         number(at.z)
     )];
     match readout.place {
-        Place::Water => {}
-        Place::Rock => parts.push(text::IN_ROCK.to_owned()),
-        Place::Sand => parts.push(text::IN_SAND_BED.to_owned()),
-        Place::Outside => parts.push(text::OUTSIDE.to_owned()),
+        Medium::Water => {}
+        Medium::Rock => parts.push(text::IN_ROCK.to_owned()),
+        Medium::Sand => parts.push(text::IN_SAND_BED.to_owned()),
+        Medium::Outside => parts.push(text::OUTSIDE.to_owned()),
     }
     if let Some(speed) = readout.speed_cm_s {
         let mut words = Measure::Speed.text(speed, units);

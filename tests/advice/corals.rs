@@ -9,10 +9,16 @@ use bommie::advice::{
 use bommie::catalog::{Catalog, Entry};
 use bommie::light::{LightField, LightSample, SurfaceOwner, SurfacePatch};
 use bommie::scene::{Coral, Layout, Mount, Scene, Support};
+use bommie::study::Study;
 use glam::DVec3;
 use proptest::prelude::*;
 
 use crate::hand;
+
+/// A study of a layout in a tank made by hand.
+fn study(layout: &Layout) -> Study {
+    Study::with_built_in(&hand::scene(layout.clone()), 0).expect("there is a layout")
+}
 
 fn entry(id: &str) -> &'static Entry {
     Catalog::built_in().entry(id).expect("entry is there")
@@ -79,7 +85,7 @@ fn growth_and_touch_by_hand() {
         ],
         ..Layout::default()
     };
-    let events = growth_events(&layout, Catalog::built_in(), 24.0);
+    let events = growth_events(&study(&layout), 24.0);
     assert_eq!(events.len(), 1, "{events:?}");
     let months = events[0].months;
     assert_eq!(events[0].what, Meeting::Touch, "they touch");
@@ -105,7 +111,7 @@ fn growth_and_touch_by_hand() {
         events[0].text
     );
     assert!(
-        growth_events(&layout, Catalog::built_in(), 9.0).is_empty(),
+        growth_events(&study(&layout), 9.0).is_empty(),
         "not within nine months"
     );
 }
@@ -119,7 +125,7 @@ fn a_table_shades_the_mat_below_it() {
         ],
         ..Layout::default()
     };
-    let events = growth_events(&layout, Catalog::built_in(), 36.0);
+    let events = growth_events(&study(&layout), 36.0);
     let shade = events
         .iter()
         .find(|event| event.what == Meeting::Shade)

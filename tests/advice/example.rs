@@ -8,13 +8,19 @@ use std::fmt::Write as _;
 use std::time::Instant;
 
 use bommie::advice::{
-    self, AdviceInput, AdviceOptions, Aspect, Berth, BerthFilters, Kind, Meeting, Severity, Verdict,
+    self, AdviceInput, Aspect, Berth, BerthFilters, Kind, Meeting, Severity, Verdict,
 };
 use bommie::catalog::Catalog;
 use bommie::flow::{FlowField, FlowOptions, FlowSetup, FlowSolver};
 use bommie::light::{LightField, LightOptions, LightSolver, Measured};
 use bommie::scene::{Coral, Scene};
 use bommie::storage;
+use bommie::study::Study;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 const PAGE: &str = include_str!("../../src/advice/EXAMPLE.md");
 
@@ -44,7 +50,7 @@ fn bare_demo() -> Scene {
 }
 
 fn water(scene: &Scene) -> FlowField {
-    let setup = FlowSetup::new(scene, &scene.layouts[0], &FlowOptions::default());
+    let setup = FlowSetup::new(&study(scene), &FlowOptions::default());
     let mut solver = FlowSolver::new(setup.expect("the demo can be solved"));
     while !solver.is_done() {
         solver.advance(1.0).expect("it does not diverge");
@@ -54,8 +60,8 @@ fn water(scene: &Scene) -> FlowField {
 
 fn light(scene: &Scene) -> (LightSolver, LightField) {
     let options = LightOptions::default();
-    let solver = LightSolver::new(scene, &scene.layouts[0], &Measured::new(), &options)
-        .expect("the demo can be lit");
+    let solver =
+        LightSolver::new(&study(scene), &Measured::new(), &options).expect("the demo can be lit");
     let field = solver.field(0.015, &|_| true);
     (solver, field)
 }
@@ -67,16 +73,13 @@ fn with_input<R>(
     (solver, field): &(LightSolver, LightField),
     look: impl FnOnce(&AdviceInput<'_>) -> R,
 ) -> R {
-    let options = AdviceOptions::default();
+    let study = study(scene);
     let light_at = |at_m, facing| solver.sample(at_m, Some(facing));
     look(&AdviceInput {
-        scene,
-        layout: &scene.layouts[0],
-        catalog: Catalog::built_in(),
         flow: Some(flow),
         light: Some(field),
         light_at: Some(&light_at),
-        options: &options,
+        ..AdviceInput::of(&study)
     })
 }
 

@@ -1,11 +1,11 @@
 //! Small scenes and fields with known contents.
 
 use bommie::advice::{AdviceInput, AdviceOptions};
-use bommie::catalog::Catalog;
 use bommie::flow::{CellKind, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
 use bommie::light::LightField;
 use bommie::scene::{Layout, Outline, Rock, Scene};
+use bommie::study::{Study, StudySettings};
 use glam::{DVec2, DVec3};
 
 /// A 100 × 50 × 45 cm tank filled to 40 cm over 4 cm of 1 mm sand, with the
@@ -120,18 +120,21 @@ pub(crate) fn set_speed(field: &mut FlowField, low_m: DVec3, high_m: DVec3, spee
 
 /// Advice input with the built-in catalogue.
 pub(crate) fn input<'a>(
-    scene: &'a Scene,
+    scene: &Scene,
     flow: Option<&'a FlowField>,
     light: Option<&'a LightField>,
-    options: &'a AdviceOptions,
+    options: &AdviceOptions,
 ) -> AdviceInput<'a> {
+    let settings = StudySettings {
+        limits: options.clone(),
+        ..StudySettings::default()
+    };
+    let study = Study::with_built_in(scene, 0).expect("there is a layout");
+    // It lives as long as the test, whose name and fields it outlives.
+    let study = Box::leak(Box::new(study.with_settings(settings)));
     AdviceInput {
-        scene,
-        layout: &scene.layouts[0],
-        catalog: Catalog::built_in(),
         flow,
         light,
-        light_at: None,
-        options,
+        ..AdviceInput::of(study)
     }
 }

@@ -3,16 +3,22 @@
 use std::collections::BTreeSet;
 
 use bommie::advice::{
-    AdviceOptions, Better, Comparison, Ground, Move, MoveKind, Outcome, Verdict, compare,
-    layout_figures, moves, rank, standing, with_light_steps,
+    AdviceInput, AdviceOptions, Better, Comparison, Ground, Move, MoveKind, Outcome, Verdict,
+    compare, layout_figures, moves, rank, standing, with_light_steps,
 };
 use bommie::flow::FlowField;
 use bommie::geometry::surface::surface_samples;
 use bommie::light::LightSample;
-use bommie::scene::{Coral, Layout, Mount, Rock, Scene, Support, solids};
+use bommie::scene::{Coral, Layout, Mount, Rock, Support, solids};
+use bommie::study::Study;
 use glam::DVec3;
 
 use crate::hand;
+
+/// A study of a tank made by hand with a layout in it.
+fn with(layout: &Layout) -> Study {
+    Study::with_built_in(&hand::scene(layout.clone()), 0).expect("there is a layout")
+}
 
 fn coral(id: u32, entry: &str, at_cm: (f64, f64, f64), on: u32) -> Coral {
     Coral {
@@ -158,9 +164,12 @@ fn each_coral_has_its_fate_with_cause_and_plan() {
     let (dim, bright) = (even(40.0), even(120.0));
     let mut first = hand::input(&scene, Some(&flow), None, &options);
     first.light_at = Some(&dim);
-    let mut second = first;
-    second.layout = &scene.layouts[1];
-    second.light_at = Some(&bright);
+    let study = Study::with_built_in(&scene, 1).expect("there are two");
+    let second = AdviceInput {
+        flow: Some(&flow),
+        light_at: Some(&bright),
+        ..AdviceInput::of(&study)
+    };
     let fates = compare(&first, &second).corals;
     let fate = |id| fates.iter().find(|fate| fate.id == id).expect("fate");
     let torch = fate(11);
@@ -179,7 +188,7 @@ fn each_coral_has_its_fate_with_cause_and_plan() {
 
     // The same in the steps: at the end for a coral that stays, at its mount
     // for one whose rock is lifted.
-    let steps = with_light_steps(moves(&scene, first.layout, second.layout), &fates);
+    let steps = with_light_steps(moves(first.study, second.study), &fates);
     let last = steps.last().expect("steps");
     assert_eq!(
         (last.kind, last.items.as_slice()),
@@ -188,7 +197,10 @@ fn each_coral_has_its_fate_with_cause_and_plan() {
     assert_eq!(last.text, plan.text, "the plan in words");
     let mut elsewhere = second.layout.clone();
     elsewhere.rocks[0].at_cm.x += 3.0;
-    let steps = with_light_steps(moves(&scene, first.layout, &elsewhere), &fates);
+    let steps = with_light_steps(
+        moves(first.study, &second.study.with_layout(elsewhere)),
+        &fates,
+    );
     let mounted = steps
         .iter()
         .find(|s| s.kind == MoveKind::Mount && s.items == [11]);
@@ -222,9 +234,9 @@ fn several_layouts_are_ranked() {
 
 /// Plays steps back: nothing that stands on a rock is left when it is lifted,
 /// and everything that a rock stands on is there when it is set.
-fn replay(scene: &Scene, from: &Layout, to: &Layout, steps: &[Move]) -> BTreeSet<u32> {
+fn replay(study: &Study, from: &Layout, to: &Layout, steps: &[Move]) -> BTreeSet<u32> {
     let rests_on = |layout: &Layout, id: u32| -> BTreeSet<u32> {
-        let bodies = standing(scene, layout);
+        let bodies = standing(&study.with_layout(layout.clone()));
         let body = bodies
             .iter()
             .find(|body| body.rocks.contains(&id))
@@ -305,10 +317,10 @@ fn ids(rocks: &[Rock]) -> BTreeSet<u32> {
 
 #[test]
 fn moving_the_base_takes_the_tower_down_and_up_again() {
-    let scene = hand::scene(tower(40.0));
+    let study = with(&tower(40.0));
     let (from, mut to) = (tower(40.0), tower(40.0));
     to.rocks[0].at_cm.x += 3.0;
-    let steps = moves(&scene, &from, &to);
+    let steps = moves(&with(&from), &with(&to));
     let order: Vec<(MoveKind, u32)> = steps.iter().map(|s| (s.kind, s.items[0])).collect();
     assert_eq!(
         order,
@@ -325,7 +337,7 @@ fn moving_the_base_takes_the_tower_down_and_up_again() {
         "the stray stone and its coral stay"
     );
     assert_eq!(
-        replay(&scene, &from, &to, &steps),
+        replay(&study, &from, &to, &steps),
         ids(&to.rocks),
         "all are back"
     );
@@ -340,7 +352,6 @@ fn moving_the_base_takes_the_tower_down_and_up_again() {
 
 #[test]
 fn a_group_that_is_parted_says_so_and_where_each_rock_goes() {
-    let scene = hand::scene(tower(40.0));
     let mut from = tower(40.0);
     for rock in &mut from.rocks[..2] {
         rock.bonded = Some(1);
@@ -352,7 +363,7 @@ fn a_group_that_is_parted_says_so_and_where_each_rock_goes() {
         let step = steps.iter().find(|step| step.items == [1, 2]);
         step.expect("the group is lifted").text.clone()
     };
-    let together = moves(&scene, &from, &to);
+    let together = moves(&with(&from), &with(&to));
     assert!(!lift(&together).contains("Part its bonds"), "{together:?}");
     let set = together.iter().rfind(|step| step.items == [1, 2]);
     let text = &set.expect("the group is set").text;
@@ -363,14 +374,14 @@ fn a_group_that_is_parted_says_so_and_where_each_rock_goes() {
         assert!(text.contains(pose), "{text}");
     }
     to.rocks[1].bonded = None;
-    let parted = moves(&scene, &from, &to);
+    let parted = moves(&with(&from), &with(&to));
     assert!(lift(&parted).contains("Part its bonds"), "{parted:?}");
 }
 
 #[test]
 fn rocks_that_swap_come_and_go_are_replayed() {
-    let scene = hand::scene(tower(40.0));
     let from = tower(40.0);
+    let study = with(&from);
     let mut to = tower(60.0);
     to.rocks.remove(3);
     to.rocks.push(hand::block(
@@ -381,13 +392,13 @@ fn rocks_that_swap_come_and_go_are_replayed() {
     ));
     to.rocks[2].at_cm = DVec3::new(20.0, 25.0, 12.0);
     to.corals.remove(1);
-    let steps = moves(&scene, &from, &to);
+    let steps = moves(&with(&from), &with(&to));
     assert_eq!(
-        replay(&scene, &from, &to, &steps),
+        replay(&study, &from, &to, &steps),
         ids(&to.rocks),
         "rocks of the second"
     );
-    assert!(moves(&scene, &to, &to).is_empty(), "nothing to do");
+    assert!(moves(&with(&to), &with(&to)).is_empty(), "nothing to do");
 }
 
 #[test]
@@ -395,12 +406,7 @@ fn the_stock_list_says_what_is_where_and_survives_commas() {
     let mut layout = tower(40.0);
     layout.corals[0].note = "gift, \"blue\"".to_owned();
     layout.corals[0].since = Some("May".to_owned());
-    let scene = hand::scene(layout);
-    let rows = bommie::advice::stock_list(
-        &scene,
-        &scene.layouts[0],
-        bommie::catalog::Catalog::built_in(),
-    );
+    let rows = bommie::advice::stock_list(&with(&layout));
     assert_eq!(rows.len(), 2, "both corals");
     assert_eq!(
         (rows[0].genus.as_str(), rows[0].on.as_str()),

@@ -4,6 +4,7 @@
 use bommie::advice::{AdviceOptions, ProposalOptions, PumpSize, flow_figures, propose_pumps};
 use bommie::flow::{FlowOptions, FlowSetup, solve};
 use bommie::scene::Scene;
+use bommie::study::Study;
 
 /// A 60 × 40 × 40 cm tank with one weak pump behind a block of rock.
 const SCENE: &str = r#"(
@@ -24,7 +25,7 @@ const SCENE: &str = r#"(
 #[test]
 fn a_proposal_keeps_its_promise() {
     let scene: Scene = ron::from_str(SCENE).expect("the scene reads");
-    let layout = &scene.layouts[0];
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
     let options = ProposalOptions {
         count: 2,
         sizes: vec![PumpSize {
@@ -38,7 +39,7 @@ fn a_proposal_keeps_its_promise() {
         ..ProposalOptions::default()
     };
     let mut last = 0.0;
-    let found = propose_pumps(&scene, layout, &options, &mut |share| {
+    let found = propose_pumps(&study, &options, &mut |share| {
         assert!(
             (last..=1.0).contains(&share),
             "progress from {last} to {share}"
@@ -49,13 +50,13 @@ fn a_proposal_keeps_its_promise() {
     .expect("the search runs");
     assert!(!found.is_empty(), "a second pump helps behind the rock");
     let figures = |pump| {
-        let mut layout = layout.clone();
+        let mut layout = study.layout().clone();
         layout.pumps.extend(pump);
         let wish = FlowOptions {
             cell_m: Some(options.cell_m),
             ..FlowOptions::default()
         };
-        let setup = FlowSetup::new(&scene, &layout, &wish).expect("the layout sets up");
+        let setup = FlowSetup::new(&study.with_layout(layout), &wish).expect("the layout sets up");
         let field = solve(setup, &mut |_| true).expect("the layout solves");
         flow_figures(&field, &scene.tank, &AdviceOptions::default())
     };

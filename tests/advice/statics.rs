@@ -6,9 +6,15 @@ use bommie::advice::{
 };
 use bommie::scene::shapes::Shape;
 use bommie::scene::{Animal, Behavior, Layout, Outline, Rock, Scene, solids};
+use bommie::study::Study;
 use glam::{DVec2, DVec3};
 
 use crate::hand;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 fn scene(rocks: Vec<Rock>) -> Scene {
     hand::scene(Layout {
@@ -25,7 +31,7 @@ fn a_box_on_the_pane_has_its_mass_center_and_margin() {
         (50.0, 25.0, 0.0),
         (20.0, 10.0, 10.0),
     )]);
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     let body = &stands[0];
     assert!(
         (body.volume_m3 - 2e-3).abs() < 1e-9,
@@ -138,7 +144,7 @@ fn overhang_and_tipping_of_a_slab() {
             .map(|f| (f.severity, f.text))
     };
     let scene = stack(0.0);
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     let slab = &stands[1];
     // Flush left: a third hangs over on the right, 5 cm inside the support.
     assert!(
@@ -204,7 +210,7 @@ fn leaning_stack(share: f64) -> Scene {
 fn a_stack_tips_where_the_harmonic_series_says() {
     let share = 0.7;
     let scene = leaning_stack(share);
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     for body in &stands[1..] {
         // What stands on each joint has its center 10 cm · share past the
         // middle of the block below, whose edge is at 10 cm. Contacts are
@@ -224,7 +230,7 @@ fn a_stack_tips_where_the_harmonic_series_says() {
         assert!((kg - 2.304 * n_above).abs() < 1e-6, "{carried:?}");
     }
     let scene = leaning_stack(1.1);
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     assert!(stands[3].margin_m < 0.0, "the top one falls");
 }
 
@@ -237,7 +243,7 @@ fn a_beam_loads_its_posts_by_the_lever_rule() {
         // Its center at x = 30 cm: a quarter of the way from the left post.
         hand::block(3, "beam", (30.0, 25.0, 10.0), (72.0, 8.0, 4.0)),
     ]);
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     let beam_kg = stands[2].wet_kg;
     for (post, share) in [(0, 0.75), (1, 0.25)] {
         let found = stands[post].carried_kg / beam_kg;
@@ -253,7 +259,7 @@ fn bonded_rocks_are_one_body() {
         rock.bonded = Some(1);
     }
     let scene = scene(rocks);
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     assert_eq!(stands.len(), 1, "one body");
     assert_eq!(stands[0].rocks, [1, 2], "both in it");
     // 4 L at x = 50 and 3 L at x = 61 cm: center at 54.7, 5.3 inside.
@@ -285,7 +291,7 @@ fn sand_that_is_dug_away_holds_nothing() {
         });
         scene
     };
-    let stands = standing(&scene, &scene.layouts[0]);
+    let stands = standing(&study(&scene));
     assert!(stands[0].margin_m > 0.09, "stands on sand");
     assert_eq!(
         stands[0].dug_margin_m,
@@ -330,7 +336,7 @@ fn the_water_card_by_hand() {
         pumps: vec![pump],
         ..Layout::default()
     });
-    let card = water_card(&scene, &scene.layouts[0]);
+    let card = water_card(&study(&scene));
     let near = |got: f64, want: f64| (got - want).abs() < 1e-6 * want.max(1.0);
     assert!(near(card.gross_l, 200.0), "{card:?}");
     assert!(near(card.rock_kg, 6.0), "4 L at 1.5 kg/L");
@@ -356,18 +362,14 @@ fn lanes_and_caves_are_measured() {
     let wall = hand::block(1, "", (50.0, 25.0, 0.0), (20.0, 50.0, 45.0));
     let walled = scene(vec![wall]);
     // Across the tank: 50 cm; along it 40 cm less half a lane.
-    let lane = open_lane_m(&walled, &walled.layouts[0]);
+    let lane = open_lane_m(&study(&walled));
     assert!((lane - 0.5).abs() < 1e-9, "{lane}");
     let empty = scene(vec![]);
     assert!(
-        (open_lane_m(&empty, &empty.layouts[0]) - 1.0).abs() < 1e-9,
+        (open_lane_m(&study(&empty)) - 1.0).abs() < 1e-9,
         "whole length"
     );
-    assert_eq!(
-        widest_cave_m(&empty, &empty.layouts[0]),
-        0.0,
-        "no rock, no cave"
-    );
+    assert_eq!(widest_cave_m(&study(&empty)), 0.0, "no rock, no cave");
 
     let mut arch = hand::block(1, "", (50.0, 25.0, 0.0), (24.0, 16.0, 24.0));
     arch.front.openings.push(
@@ -377,7 +379,7 @@ fn lanes_and_caves_are_measured() {
     );
     let mut arched = scene(vec![arch]);
     // The opening is 10 cm wide; the search steps by 1.5 cm.
-    let cave = widest_cave_m(&arched, &arched.layouts[0]);
+    let cave = widest_cave_m(&study(&arched));
     assert!((cave - 0.10).abs() < 0.015, "{cave}");
     arched.animals.push(Animal {
         name: "eel".to_owned(),

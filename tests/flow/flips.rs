@@ -4,9 +4,15 @@
 #![expect(clippy::print_stdout, reason = "figures for the methods page")]
 
 use bommie::flow::{FlowOptions, FlowSetup, RUNS, solve_runs};
+use bommie::study::Study;
 use glam::DVec3;
 
 use crate::tanks::{Pump, tank};
+
+/// A study of the first layout.
+fn study(scene: &bommie::scene::Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 /// Share of the water of a bare tank of 120×60×50 cm, on cells of 3 cm, in
 /// which several runs go different ways.
@@ -16,7 +22,7 @@ fn flip_share(pumps: &[Pump]) -> f64 {
         cell_m: Some(0.03),
         ..FlowOptions::default()
     };
-    let setup = FlowSetup::new(&scene, &scene.layouts[0], &options).expect("it can be set up");
+    let setup = FlowSetup::new(&study(&scene), &options).expect("it can be set up");
     let field = solve_runs(&setup, RUNS, &|_| true).expect("it is solved");
     assert_eq!(field.n_runs, RUNS, "all runs are in it");
     field.settling.flip_share

@@ -7,9 +7,15 @@
 use std::f64::consts::{FRAC_PI_4, TAU};
 
 use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve};
+use bommie::study::Study;
 use glam::DVec3;
 
 use super::tanks::tank;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 /// Decay and growth of a free round jet: `U = 5.9 U₀ d/x`, half width `0.094 x`.
 ///
@@ -69,7 +75,7 @@ fn found(cell_m: f64, spin_up_s: f64, average_s: f64) -> Found {
         average_s: Some([average_s; 2]),
         ..FlowOptions::default()
     };
-    let setup = FlowSetup::new(&scene, &scene.layouts[0], &options).expect("it can be set up");
+    let setup = FlowSetup::new(&study(&scene), &options).expect("it can be set up");
     let field = solve(setup, &mut |_| true).expect("it is solved");
     let exit_m_s = FLOW_LPH / 3.6e6 / (FRAC_PI_4 * OUTLET_M * OUTLET_M);
     let (mut speeds, mut widths) = (Vec::new(), Vec::new());

@@ -9,7 +9,13 @@ use std::f64::consts::FRAC_PI_4;
 use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve};
 use bommie::scene::Scene;
 use bommie::storage::parse;
+use bommie::study::Study;
 use glam::DVec3;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 const DIAMETER_M: f64 = 0.045;
 const FLOW_LPH: f64 = 3000.0;
@@ -37,7 +43,7 @@ fn slice(scene: &Scene, options: &FlowOptions) -> FlowField {
         cell_m: Some(0.01),
         ..options.clone()
     };
-    let setup = FlowSetup::new(scene, &scene.layouts[0], &options).expect("it can be set up");
+    let setup = FlowSetup::new(&study(scene), &options).expect("it can be set up");
     solve(setup, &mut |_| true).expect("it is solved")
 }
 

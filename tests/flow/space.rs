@@ -17,9 +17,15 @@ use bommie::flow::{
     CellForce, Domain, FlowField, FlowOptions, FlowSetup, Kernel, MovingCell, WallDrag,
     closure_term, solve_runs,
 };
+use bommie::study::Study;
 use glam::DVec3;
 
 use super::tanks::{Pump, tank};
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 /// Rows of numbers of a table, without its comments and its heading.
 fn rows(table: &str) -> Vec<Vec<f64>> {
@@ -257,7 +263,7 @@ fn solved_often(
         cell_m: Some(cell_m),
         ..FlowOptions::default()
     };
-    let setup = FlowSetup::new(&scene, &scene.layouts[0], &options).expect("it can be set up");
+    let setup = FlowSetup::new(&study(&scene), &options).expect("it can be set up");
     solve_runs(&setup, n_runs, &|_| true).expect("it is solved")
 }
 

@@ -9,7 +9,13 @@ use std::fmt::Write as _;
 use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve_range};
 use bommie::scene::Scene;
 use bommie::storage::parse;
+use bommie::study::Study;
 use glam::DVec3;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 /// Outlet, aim, diameter in cm and flow in L/h.
 pub(super) type Pump = (DVec3, DVec3, f64, f64);
@@ -69,7 +75,7 @@ fn ensemble(scene: &Scene) -> Vec<FlowField> {
         cell_m: Some(0.02),
         ..FlowOptions::default()
     };
-    let setup = FlowSetup::new(scene, &scene.layouts[0], &options).expect("it can be set up");
+    let setup = FlowSetup::new(&study(scene), &options).expect("it can be set up");
     (solve_range(&setup, 0..STRAIGHT, &|_| true).into_iter())
         .map(|field| field.expect("it is solved"))
         .collect()

@@ -17,14 +17,20 @@ use std::f64::consts::PI;
 use super::scenes::{lamp, tank_of, with_lamps};
 use bommie::light::{LightOptions, LightSolver, Measured, optics};
 use bommie::scene::{Body, Lamp, Output, Scene, Spread};
+use bommie::study::Study;
 use glam::DVec3;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 fn direct(scene: &Scene) -> LightSolver {
     let options = LightOptions {
         lamp_points: 3.0,
         ..LightOptions::direct()
     };
-    LightSolver::new(scene, &scene.layouts[0], &Measured::new(), &options).expect("scene solves")
+    LightSolver::new(&study(scene), &Measured::new(), &options).expect("scene solves")
 }
 
 fn table(text: &str) -> Vec<Vec<f64>> {
@@ -236,8 +242,7 @@ fn lamps_add_up_and_mirror() {
             &mut scene,
             lamps.iter().map(|lamp| (*lamp).clone()).collect(),
         );
-        LightSolver::new(&scene, &scene.layouts[0], &Measured::new(), &options)
-            .expect("scene solves")
+        LightSolver::new(&study(&scene), &Measured::new(), &options).expect("scene solves")
     };
     for options in [LightOptions::direct(), LightOptions::default()] {
         // Bounces stop at 2e-4 of the brightest patch, for each run by itself;
@@ -276,24 +281,14 @@ fn a_reading_fixes_the_output() {
     with_lamps(&mut scene, vec![known.clone()]);
     let measured = Measured::new();
     let at_cm = DVec3::new(40.0, 30.0, 20.0);
-    let first = LightSolver::new(
-        &scene,
-        &scene.layouts[0],
-        &measured,
-        &LightOptions::default(),
-    )
-    .expect("scene solves");
+    let first = LightSolver::new(&study(&scene), &measured, &LightOptions::default())
+        .expect("scene solves");
     // The reading is of the lamp at full setting.
     let ppfd_umol = 2.0 * first.sample(at_cm * 0.01, None).up_umol;
     known.output = Output::Reading { at_cm, ppfd_umol };
     with_lamps(&mut scene, vec![known]);
-    let found = LightSolver::new(
-        &scene,
-        &scene.layouts[0],
-        &measured,
-        &LightOptions::default(),
-    )
-    .expect("scene solves")
-    .lamp_umol_s(0);
+    let found = LightSolver::new(&study(&scene), &measured, &LightOptions::default())
+        .expect("scene solves")
+        .lamp_umol_s(0);
     assert!((found - 150.0).abs() < 1e-6, "solved for {found} µmol/s");
 }

@@ -16,7 +16,13 @@ use bommie::light::{
     IesFault, LightError, LightOptions, LightSolver, Measured, Symmetry, distribution_from_ies,
 };
 use bommie::scene::{Output, Spread};
+use bommie::study::Study;
 use glam::DVec3;
+
+/// A study of the first layout.
+fn study(scene: &bommie::scene::Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 const COS80: &str = include_str!("../data/light_cos80.ies");
 const COS120: &str = include_str!("../data/light_cos120.ies");
@@ -247,7 +253,7 @@ fn a_measured_cosine_lights_like_the_formula() {
     };
     let mut measured = Measured::new();
     let solve = |scene: &bommie::scene::Scene, measured: &Measured| {
-        LightSolver::new(scene, &scene.layouts[0], measured, &LightOptions::default())
+        LightSolver::new(&study(scene), measured, &LightOptions::default())
     };
     with_lamps(&mut scene, vec![by_formula]);
     let formula = solve(&scene, &measured).expect("solves");

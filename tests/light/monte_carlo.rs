@@ -16,8 +16,14 @@
 use super::scenes::{lamp, outline, rect, rock, tank_of, with_lamps};
 use bommie::light::{LightOptions, LightSolver, Measured};
 use bommie::scene::{Body, Scene, Side, Spread};
+use bommie::study::Study;
 use glam::DVec3;
 use rayon::prelude::*;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 const N: f64 = 1.34;
 const GLASS: f64 = 1.52;
@@ -596,7 +602,7 @@ fn the_map_agrees_with_traced_photons() {
         rock.reflectance = 0.0;
     }
     let solve = |scene: &Scene, options: &LightOptions| {
-        LightSolver::new(scene, &scene.layouts[0], &Measured::new(), options).expect("scene solves")
+        LightSolver::new(&study(scene), &Measured::new(), options).expect("scene solves")
     };
     let few_rays = LightOptions {
         gather_rays: 8,

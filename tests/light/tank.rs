@@ -16,10 +16,16 @@ use bommie::light::{
     LampNote, LightOptions, LightSolver, Measured, PlaneCut, SurfaceOwner, fit_lamps,
 };
 use bommie::scene::{Body, Coral, Mount, Quantity, Reading, Scene, Side, Support};
+use bommie::study::Study;
 use glam::DVec3;
 
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
+
 fn solve(scene: &Scene, options: &LightOptions) -> LightSolver {
-    LightSolver::new(scene, &scene.layouts[0], &Measured::new(), options).expect("scene solves")
+    LightSolver::new(&study(scene), &Measured::new(), options).expect("scene solves")
 }
 
 fn with_ledge(scene: &mut Scene) {
@@ -335,7 +341,7 @@ fn a_drag_reuses_what_still_holds() {
     let first = solve(&scene, &LightOptions::live());
     scene.layouts[0].lamps[0].at_cm.x += 7.0;
     let again = first
-        .again(&scene, &scene.layouts[0], &Measured::new())
+        .again(&study(&scene), &Measured::new())
         .expect("solves");
     let fresh = solve(&scene, &LightOptions::live());
     let at = DVec3::new(0.5, 0.2, 0.1);
@@ -346,7 +352,7 @@ fn a_drag_reuses_what_still_holds() {
     );
     scene.layouts[0].rocks[0].at_cm.x -= 3.0;
     let again = first
-        .again(&scene, &scene.layouts[0], &Measured::new())
+        .again(&study(&scene), &Measured::new())
         .expect("solves");
     let fresh = solve(&scene, &LightOptions::live());
     assert_eq!(again.sample(at, None), fresh.sample(at, None), "moved rock");

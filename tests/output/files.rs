@@ -13,6 +13,7 @@ use bommie::light::{LightOptions, LightSolver, Measured};
 use bommie::scene::shapes::Shape;
 use bommie::scene::{Layout, Scene};
 use bommie::storage::parse;
+use bommie::study::Study;
 use glam::DVec3;
 use vtkio::model::{Attribute, Attributes, DataSet, Extent, Piece};
 
@@ -120,14 +121,13 @@ fn a_flow_field_reads_back_value_by_value() {
 #[test]
 fn light_in_the_water_fills_the_box_and_matches_single_samples() {
     let scene = scene();
-    let layout = &scene.layouts[0];
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
     let options = LightOptions {
         full: false,
         ..LightOptions::default()
     };
-    let solver =
-        LightSolver::new(&scene, layout, &Measured::new(), &options).expect("the lamps are sound");
-    let light = water_light(&solver, &scene, layout, 0.07);
+    let solver = LightSolver::new(&study, &Measured::new(), &options).expect("the lamps are sound");
+    let light = water_light(&solver, &study, 0.07);
     let (_, spacing, n, data) = read(&light_vtk(&light, "light"));
     // 120 × 60 × 50 cm in cells of about 7 cm.
     assert_eq!(n, [17, 9, 7], "whole cells");

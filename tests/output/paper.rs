@@ -6,7 +6,7 @@
 
 use std::sync::LazyLock;
 
-use bommie::advice::{self, AdviceInput, AdviceOptions, BerthFilters, Finding};
+use bommie::advice::{self, AdviceInput, BerthFilters, Finding};
 use bommie::catalog::{Catalog, cautions};
 use bommie::flow::{CellKind, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
@@ -17,7 +17,13 @@ use bommie::plan::{
 };
 use bommie::scene::{Layout, Outline, Rock, Scene, solids};
 use bommie::storage::parse;
+use bommie::study::Study;
 use glam::{DVec2, DVec3};
+
+/// A study of a layout.
+fn study(scene: &Scene, idx: usize) -> Study {
+    Study::with_built_in(scene, idx).expect("there is a layout")
+}
 
 fn scene() -> Scene {
     let text = include_str!("../../scenes/harbour-office.ron");
@@ -85,24 +91,20 @@ fn flow(scene: &Scene, layout: &Layout) -> FlowField {
 /// Hands `use_it` everything for a plan of a layout, with light from the lamps
 /// alone.
 fn with_plan<R>(scene: &Scene, idx: usize, use_it: impl FnOnce(&PlanInput<'_>) -> R) -> R {
-    let layout = &scene.layouts[idx];
+    let study = study(scene, idx);
     let options = LightOptions {
         full: false,
         ..LightOptions::default()
     };
-    let solver =
-        LightSolver::new(scene, layout, &Measured::new(), &options).expect("the lamps are sound");
-    let (light, field) = (solver.field(0.03, &|_| true), flow(scene, layout));
+    let solver = LightSolver::new(&study, &Measured::new(), &options).expect("the lamps are sound");
+    let field = flow(scene, study.layout());
+    let light = solver.field(0.03, &|_| true);
     let light_at = |at_m: DVec3, facing: DVec3| solver.sample(at_m, Some(facing));
-    let limits = AdviceOptions::default();
     let input = AdviceInput {
-        scene,
-        layout,
-        catalog: Catalog::built_in(),
         flow: Some(&field),
         light: Some(&light),
         light_at: Some(&light_at),
-        options: &limits,
+        ..AdviceInput::of(&study)
     };
     let findings = advice::findings(&input);
     let entry = Catalog::built_in()
@@ -113,13 +115,8 @@ fn with_plan<R>(scene: &Scene, idx: usize, use_it: impl FnOnce(&PlanInput<'_>) -
         entry,
         berths: &berths,
     }];
-    let other = scene.layouts.get(1).map(|layout| AdviceInput {
-        layout,
-        flow: None,
-        light: None,
-        light_at: None,
-        ..input
-    });
+    let other = Study::with_built_in(scene, 1).ok();
+    let other = other.as_ref().map(AdviceInput::of);
     use_it(&PlanInput {
         advice: &input,
         solver: Some(&solver),
@@ -178,7 +175,7 @@ fn every_finding_coral_and_caution_is_in_pdf_and_html() {
     let (pdf, html) = (letters(&pages.concat()), document.html());
     let parsed = letters(&html_text(&html));
     assert!(findings.len() > 5, "{} findings", findings.len());
-    let coral_names = advice::stock_list(&scene, &scene.layouts[0], Catalog::built_in());
+    let coral_names = advice::stock_list(&study(&scene, 0));
     let wanted = findings
         .iter()
         .map(|finding| finding.text.clone())
@@ -211,7 +208,7 @@ fn every_finding_coral_and_caution_is_in_pdf_and_html() {
 fn steps_stand_in_the_order_in_which_they_are_done() {
     let scene = scene();
     let (document, _) = &*DEMO;
-    let steps = advice::moves(&scene, &scene.layouts[0], &scene.layouts[1]);
+    let steps = advice::moves(&study(&scene, 0), &study(&scene, 1));
     assert!(steps.len() > 4, "{} steps", steps.len());
     let table = document.blocks.iter().find_map(|block| match block {
         Block::Table(table) if table.columns[0].title == "step" => Some(table),
@@ -582,16 +579,8 @@ fn a_comparison_says_who_is_better_and_what_to_do() {
 #[test]
 fn a_plan_without_fields_says_what_is_missing() {
     let scene = scene();
-    let limits = AdviceOptions::default();
-    let input = AdviceInput {
-        scene: &scene,
-        layout: &scene.layouts[0],
-        catalog: Catalog::built_in(),
-        flow: None,
-        light: None,
-        light_at: None,
-        options: &limits,
-    };
+    let study = study(&scene, 0);
+    let input = AdviceInput::of(&study);
     let notes = ["no flow in this report: it diverged".to_owned()];
     let document = Document::new(&PlanInput {
         advice: &input,

@@ -9,7 +9,13 @@ use bommie::geometry::Rockwork;
 use bommie::light::{LightOptions, LightSolver, Measured, SurfaceOwner};
 use bommie::scene::{Scene, solids};
 use bommie::storage::{demos, parse};
+use bommie::study::Study;
 use glam::DVec3;
+
+/// A study of the first layout.
+fn study(scene: &Scene) -> Study {
+    Study::with_built_in(scene, 0).expect("there is a layout")
+}
 
 fn demo(file: &str) -> Scene {
     let demo = demos()
@@ -20,8 +26,7 @@ fn demo(file: &str) -> Scene {
 }
 
 fn flow(scene: &Scene) -> FlowField {
-    let setup = FlowSetup::new(scene, &scene.layouts[0], &FlowOptions::default())
-        .expect("it can be set up");
+    let setup = FlowSetup::new(&study(scene), &FlowOptions::default()).expect("it can be set up");
     solve(setup, &mut |_| true).expect("it is solved")
 }
 
@@ -80,13 +85,8 @@ fn the_harbour_corner_is_dead_until_the_third_pump_is_moved() {
 #[test]
 fn the_harbour_ledge_is_shaded() {
     let scene = demo("harbour-office.ron");
-    let solver = LightSolver::new(
-        &scene,
-        &scene.layouts[0],
-        &Measured::new(),
-        &LightOptions::live(),
-    )
-    .expect("it is set up");
+    let solver = LightSolver::new(&study(&scene), &Measured::new(), &LightOptions::live())
+        .expect("it is set up");
     let field = solver.field(0.03, &|_| true);
     let share = |low_cm: DVec3, high_cm: DVec3, up: bool| {
         let (mut got, mut open) = (0.0, 0.0);
@@ -146,13 +146,8 @@ fn the_other_demos_run_and_are_lit() {
         let field = flow(&scene);
         let mean = field.settling.mean_speed_m_s;
         assert!((0.02..0.3).contains(&mean), "{file}: mean speed {mean} m/s");
-        let solver = LightSolver::new(
-            &scene,
-            &scene.layouts[0],
-            &Measured::new(),
-            &LightOptions::direct(),
-        )
-        .expect("it is set up");
+        let solver = LightSolver::new(&study(&scene), &Measured::new(), &LightOptions::direct())
+            .expect("it is set up");
         for coral in &scene.layouts[0].corals {
             // Right above it: a solid one shades its own base.
             let facing = coral.facing.normalize();

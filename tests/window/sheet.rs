@@ -10,7 +10,8 @@ use bommie::scene::{
     Coral, FORMAT, Item, Layout, Mount, Programme, Pump, PumpKind, Reading, Sand, Scene, Sides,
     Support, Tank, Water, check, has_errors,
 };
-use bommie::ui::sheet::{Place, Sheet, SheetContext, View, Wash};
+use bommie::study::Medium;
+use bommie::ui::sheet::{Sheet, SheetContext, View, Wash};
 use bommie::ui::theme::Theme;
 use egui::{Event, Key, Modifiers, PointerButton, Pos2};
 use egui_kittest::Harness;
@@ -523,10 +524,18 @@ fn the_read_out_names_what_is_under_the_pointer() {
             .cursor_readout()
             .map(|read| read.place)
     };
-    assert_eq!(place(View::Side, (42.0, 10.0)), Some(Place::Rock), "rock");
-    assert_eq!(place(View::Side, (80.0, 30.0)), Some(Place::Water), "water");
-    assert_eq!(place(View::Side, (80.0, 1.0)), Some(Place::Sand), "sand");
-    assert_eq!(place(View::Side, (80.0, 53.0)), Some(Place::Outside), "air");
+    assert_eq!(place(View::Side, (42.0, 10.0)), Some(Medium::Rock), "rock");
+    assert_eq!(
+        place(View::Side, (80.0, 30.0)),
+        Some(Medium::Water),
+        "water"
+    );
+    assert_eq!(place(View::Side, (80.0, 1.0)), Some(Medium::Sand), "sand");
+    assert_eq!(
+        place(View::Side, (80.0, 53.0)),
+        Some(Medium::Outside),
+        "air"
+    );
 }
 
 /// A repeatable stream of numbers from 0 to 1.

@@ -6,7 +6,7 @@ use super::{Grade, ProposalOptions};
 use crate::flow::{
     Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve, solve_many,
 };
-use crate::scene::{Layout, Scene};
+use crate::study::Study;
 
 /// Tank time of a screening run, in s: until the jet has crossed the tank, and
 /// over which it is averaged. Short, since it only ranks.
@@ -18,15 +18,15 @@ const SLICE_S: f64 = 1.0;
 
 /// The engine, with the water of the tank as it stands to start others from.
 pub(super) struct Engine<'a> {
-    scene: &'a Scene,
+    study: &'a Study,
     options: &'a ProposalOptions,
     still: RefCell<Option<FlowState>>,
 }
 
 impl<'a> Engine<'a> {
-    pub(super) fn new(scene: &'a Scene, options: &'a ProposalOptions) -> Self {
+    pub(super) fn new(study: &'a Study, options: &'a ProposalOptions) -> Self {
         Self {
-            scene,
+            study,
             options,
             still: RefCell::new(None),
         }
@@ -38,43 +38,41 @@ impl<'a> Engine<'a> {
     /// that their figures can be had again.
     pub(super) fn solve(
         &self,
-        layouts: &[Layout],
+        studies: &[Study],
         grade: Grade,
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Vec<Result<FlowField, String>> {
         match grade {
-            Grade::Verify => layouts
+            Grade::Verify => studies
                 .iter()
-                .map(|layout| {
-                    let setup = FlowSetup::new(self.scene, layout, &self.fine());
+                .map(|study| {
+                    let setup = FlowSetup::new(study, &self.fine());
                     setup
                         .and_then(|setup| solve(setup, control))
                         .map_err(|error| error.to_string())
                 })
                 .collect(),
-            Grade::Screen => self.screen(layouts, control),
+            Grade::Screen => self.screen(studies, control),
         }
     }
 
     fn screen(
         &self,
-        layouts: &[Layout],
+        studies: &[Study],
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Vec<Result<FlowField, String>> {
         if self.still.borrow().is_none() {
-            return layouts
+            return studies
                 .iter()
-                .map(|layout| self.first(layout, control))
+                .map(|study| self.first(study, control))
                 .collect();
         }
         if !control(0.0) {
             return Vec::new();
         }
-        let setups: Vec<Result<FlowSetup, String>> = layouts
+        let setups: Vec<Result<FlowSetup, String>> = studies
             .iter()
-            .map(|layout| {
-                FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())
-            })
+            .map(|study| FlowSetup::new(study, &self.coarse()).map_err(|e| e.to_string()))
             .collect();
         let sound: Vec<FlowSetup> = setups
             .iter()
@@ -96,11 +94,10 @@ impl<'a> Engine<'a> {
 
     fn first(
         &self,
-        layout: &Layout,
+        study: &Study,
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Result<FlowField, String> {
-        let setup =
-            FlowSetup::new(self.scene, layout, &self.coarse()).map_err(|e| e.to_string())?;
+        let setup = FlowSetup::new(study, &self.coarse()).map_err(|e| e.to_string())?;
         let mut solver = FlowSolver::new(setup);
         while !solver.is_done() {
             if !control(solver.progress()) {
@@ -116,7 +113,7 @@ impl<'a> Engine<'a> {
         FlowOptions {
             cut: Cut::Tank,
             cell_m: Some(self.options.screen_cell_m),
-            slow_limit_m_s: self.options.advice.dead_limit_m_s,
+            slow_limit_m_s: self.study.limits().dead_limit_m_s,
             spin_up_s: Some(SCREEN_SPIN_UP_S),
             average_s: Some(SCREEN_AVERAGE_S),
             ..FlowOptions::default()
@@ -127,7 +124,7 @@ impl<'a> Engine<'a> {
         FlowOptions {
             cut: Cut::Tank,
             cell_m: Some(self.options.cell_m),
-            slow_limit_m_s: self.options.advice.dead_limit_m_s,
+            slow_limit_m_s: self.study.limits().dead_limit_m_s,
             ..FlowOptions::default()
         }
     }

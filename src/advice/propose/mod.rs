@@ -6,11 +6,11 @@ mod engine;
 mod places;
 mod search;
 
-use crate::catalog::Catalog;
 use crate::figures::FlowFigures;
 use crate::flow::FlowField;
-use crate::scene::{ItemId, Layout, Pump, Scene};
-use crate::{AdviceOptions, Certainty, Verdict};
+use crate::scene::{ItemId, Pump};
+use crate::study::Study;
+use crate::{Certainty, Verdict};
 
 /// How strong a pump is.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,10 +37,6 @@ pub struct ProposalOptions {
     pub screen_max: usize,
     /// Most candidates that are solved again.
     pub verify_max: usize,
-    /// Limits for the figures.
-    pub advice: AdviceOptions,
-    /// What is known of the corals.
-    pub catalog: Catalog,
 }
 
 impl Default for ProposalOptions {
@@ -55,8 +51,6 @@ impl Default for ProposalOptions {
             cell_m: 0.02,
             screen_max: 240,
             verify_max: 5,
-            advice: AdviceOptions::default(),
-            catalog: Catalog::built_in().clone(),
         }
     }
 }
@@ -137,12 +131,12 @@ pub enum Grade {
     Verify,
 }
 
-/// Solves layouts of one scene, in their order; a reason where one failed. It
+/// Solves studies of one tank, in their order; a reason where one failed. It
 /// tells the last argument how far it has come (0 to 1) and stops at a no.
 pub type Estimator<'e> =
-    dyn Fn(&[Layout], Grade, &mut dyn FnMut(f64) -> bool) -> Vec<Result<FlowField, String>> + 'e;
+    dyn Fn(&[Study], Grade, &mut dyn FnMut(f64) -> bool) -> Vec<Result<FlowField, String>> + 'e;
 
-/// Searches for places for one more pump in `layout`, best first and unlike
+/// Searches for places for one more pump in the layout of `study`, best first and unlike
 /// each other; fewer than asked for, or none, if no more make the tank better.
 ///
 /// Candidates of each size stand along the side and back walls where rock,
@@ -158,16 +152,15 @@ pub type Estimator<'e> =
 /// [`ProposalError`] if it is told to stop, an option is out of its limits, no
 /// place is free, or the tank as it stands cannot be solved.
 pub fn propose_pumps(
-    scene: &Scene,
-    layout: &Layout,
+    study: &Study,
     options: &ProposalOptions,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Vec<Proposal>, ProposalError> {
-    let engine = engine::Engine::new(scene, options);
-    let estimate = |layouts: &[Layout], grade: Grade, control: &mut dyn FnMut(f64) -> bool| {
-        engine.solve(layouts, grade, control)
+    let engine = engine::Engine::new(study, options);
+    let estimate = |studies: &[Study], grade: Grade, control: &mut dyn FnMut(f64) -> bool| {
+        engine.solve(studies, grade, control)
     };
-    propose_with(scene, layout, options, &estimate, control)
+    propose_with(study, options, &estimate, control)
 }
 
 /// [`propose_pumps`] with any estimate of the flow.
@@ -175,14 +168,13 @@ pub fn propose_pumps(
 /// # Errors
 /// As [`propose_pumps`].
 pub fn propose_with(
-    scene: &Scene,
-    layout: &Layout,
+    study: &Study,
     options: &ProposalOptions,
     estimate: &Estimator<'_>,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Vec<Proposal>, ProposalError> {
     check(options)?;
-    let mut search = search::Search::new(scene, layout, options, estimate, control)?;
+    let mut search = search::Search::new(study, options, estimate, control)?;
     search.screen()?;
     search.refine()?;
     search.verify()
@@ -221,13 +213,14 @@ mod tests {
     use glam::DVec3;
 
     use super::*;
+    use crate::AdviceOptions;
     use crate::flow::{CellKind, Estimate, Settling};
     use crate::geometry::CellGrid;
-    use crate::scene::{aim, solids};
+    use crate::scene::{Scene, aim};
     use crate::units::{M_PER_CM, exit_speed_m_s};
 
     /// A 100 × 50 × 40 cm tank with one block of rock and a still right end.
-    fn scene() -> Scene {
+    fn study() -> Study {
         let text = r#"(
             format: 1, name: "test",
             tank: (length_cm: 100.0, width_cm: 50.0, height_cm: 45.0, water_cm: 40.0,
@@ -245,18 +238,19 @@ mod tests {
                 )],
             )],
         )"#;
-        ron::from_str(text).unwrap()
+        let scene: Scene = ron::from_str(text).unwrap();
+        Study::with_built_in(&scene, 0).unwrap()
     }
 
     /// A stand-in for the flow engine: a slow tank with a dead right end, and
     /// for each pump a wide jet `5.9 U d/s` that rock does not stop.
-    fn jets(scene: &Scene, layout: &Layout) -> FlowField {
+    fn jets(study: &Study) -> FlowField {
         let grid = CellGrid {
             origin_m: DVec3::ZERO,
             cell_m: 0.04,
             n: [25, 12, 10],
         };
-        let rockwork = solids::rockwork(layout);
+        let rockwork = study.rockwork();
         let n = grid.n_cells();
         let mut field = FlowField {
             grid,
@@ -282,13 +276,13 @@ mod tests {
         };
         for idx in 0..n {
             let at = grid.center_m(grid.ijk(idx));
-            if at.z < scene.tank.sand.depth_cm * M_PER_CM {
+            if at.z < study.water().sand_m {
                 field.kind[idx] = CellKind::Sand;
             } else if rockwork.contains(at) {
                 field.kind[idx] = CellKind::Rock;
             } else {
                 field.speed_m_s[idx] = if at.x > 0.7 { 0.008 } else { 0.06 };
-                for pump in &layout.pumps {
+                for pump in &study.layout().pumps {
                     field.speed_m_s[idx] += jet(pump, at) as f32;
                 }
             }
@@ -319,14 +313,10 @@ mod tests {
         options: &ProposalOptions,
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Result<Vec<Proposal>, ProposalError> {
-        let scene = scene();
-        let estimate = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
-            layouts
-                .iter()
-                .map(|layout| Ok(jets(&scene, layout)))
-                .collect()
+        let estimate = |studies: &[Study], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
+            studies.iter().map(|study| Ok(jets(study))).collect()
         };
-        propose_with(&scene, &scene.layouts[0], options, &estimate, control)
+        propose_with(&study(), options, &estimate, control)
     }
 
     #[test]
@@ -338,8 +328,7 @@ mod tests {
         })
         .unwrap();
         assert_eq!(found.len(), 3, "three proposals");
-        let scene = scene();
-        let rockwork = solids::rockwork(&scene.layouts[0]);
+        let study = study();
         for proposal in &found {
             assert!(
                 proposal.after.dead_l < 0.8 * proposal.before.dead_l,
@@ -349,15 +338,15 @@ mod tests {
             let at_m = proposal.pump.at_cm * M_PER_CM;
             let to_wall = at_m.x.min(1.0 - at_m.x).min(0.5 - at_m.y);
             assert!(to_wall < 0.06, "hangs on a wall: {at_m}");
-            let clear = rockwork.nearest(at_m).map_or(1.0, |(d, _)| d);
+            let clear = study.rockwork().nearest(at_m).map_or(1.0, |(d, _)| d);
             assert!(clear > 0.04, "clear of rock: {at_m}");
             assert_eq!(proposal.pump.id, 3, "a free id");
             // Adding it to the layout gives the very figures that were promised.
-            let mut layout = scene.layouts[0].clone();
+            let mut layout = study.layout().clone();
             layout.pumps.push(proposal.pump.clone());
             let again = crate::flow_figures(
-                &jets(&scene, &layout),
-                &scene.tank,
+                &jets(&study.with_layout(layout)),
+                &study.scene().tank,
                 &AdviceOptions::default(),
             );
             assert_eq!(again, proposal.after, "{}", proposal.text);
@@ -424,16 +413,15 @@ mod tests {
             "{stopped:?}"
         );
         assert_eq!(looks, 5, "not asked again");
-        let scene = scene();
-        let fails = |layouts: &[Layout], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
-            layouts
+        let study = study();
+        let fails = |studies: &[Study], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
+            studies
                 .iter()
                 .map(|_| Err("grid needs 9 GiB".to_owned()))
                 .collect()
         };
-        let layout = &scene.layouts[0];
         let options = ProposalOptions::default();
-        let failed = propose_with(&scene, layout, &options, &fails, &mut |_| true);
+        let failed = propose_with(&study, &options, &fails, &mut |_| true);
         assert!(
             matches!(failed, Err(ProposalError::Flow { .. })),
             "{failed:?}"
@@ -445,7 +433,7 @@ mod tests {
             }],
             ..ProposalOptions::default()
         };
-        let refused = propose_with(&scene, layout, &absurd, &fails, &mut |_| true);
+        let refused = propose_with(&study, &absurd, &fails, &mut |_| true);
         assert!(
             matches!(
                 refused,

@@ -4,7 +4,8 @@ use glam::DVec3;
 
 use super::{ProposalOptions, PumpSize};
 use crate::geometry::Rockwork;
-use crate::scene::{Layout, Programme, Pump, PumpKind, Scene, aim, solids};
+use crate::scene::{Layout, Programme, Pump, PumpKind, aim};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// Distance of the outlet from its wall, in m.
@@ -87,8 +88,8 @@ pub(super) struct Walls {
 }
 
 impl Walls {
-    pub(super) fn new(scene: &Scene, layout: &Layout, options: &ProposalOptions) -> Self {
-        let tank = &scene.tank;
+    pub(super) fn new(study: &Study, options: &ProposalOptions) -> Self {
+        let (tank, layout) = (&study.scene().tank, study.layout());
         let pumps = layout
             .pumps
             .iter()
@@ -105,9 +106,9 @@ impl Walls {
             .map(|size| size.outlet_cm)
             .fold(0.0, f64::max);
         Self {
-            size_m: DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM,
-            sand_m: tank.sand.depth_cm * M_PER_CM,
-            rockwork: solids::rockwork(layout),
+            size_m: study.water().size_m,
+            sand_m: study.water().sand_m,
+            rockwork: study.rockwork().clone(),
             others: pumps.chain(returns).chain(corals).collect(),
             radius_m: widest_cm * M_PER_CM / 2.0,
         }

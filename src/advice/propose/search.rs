@@ -8,7 +8,8 @@ use crate::fit::{Fitter, Site, Verdict, range_score, verdict_of};
 use crate::flow::{CellKind, FlowField};
 use crate::flow_figures;
 use crate::growth::coral_name;
-use crate::scene::{Layout, Scene, aim};
+use crate::scene::{Layout, aim};
+use crate::study::Study;
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, FlowFigures, Kind, Surroundings, dead_spots};
 
@@ -34,7 +35,7 @@ struct Ranked {
 }
 
 pub(super) struct Search<'a> {
-    scene: &'a Scene,
+    study: &'a Study,
     layout: &'a Layout,
     options: &'a ProposalOptions,
     estimate: &'a Estimator<'a>,
@@ -68,31 +69,30 @@ struct OverCoral {
 
 impl<'a> Search<'a> {
     pub(super) fn new(
-        scene: &'a Scene,
-        layout: &'a Layout,
+        study: &'a Study,
         options: &'a ProposalOptions,
         estimate: &'a Estimator<'a>,
         control: &'a mut dyn FnMut(f64) -> bool,
     ) -> Result<Self, ProposalError> {
-        let fine = as_it_stands(layout, estimate, Grade::Verify, &mut |share| {
+        let fine = as_it_stands(study, estimate, Grade::Verify, &mut |share| {
             control(0.12 * share)
         })?;
-        let coarse = as_it_stands(layout, estimate, Grade::Screen, &mut |share| {
+        let coarse = as_it_stands(study, estimate, Grade::Screen, &mut |share| {
             control(0.12 + 0.02 * share)
         })?;
         let shift = shift_m_s(&coarse, &fine);
         let corrected = corrected(coarse, &shift);
-        let fine_input = input(scene, layout, options, &fine);
+        let fine_input = input(study, &fine);
         let mut spots = dead_spots(&fine_input);
         spots.retain(|spot| matches!(spot.kind, Kind::DeadSpot { .. }));
         Ok(Self {
-            before: weigh(&input(scene, layout, options, &corrected), &corrected),
+            before: weigh(&input(study, &corrected), &corrected),
             before_fine: weigh(&fine_input, &fine),
             shift,
             dead_m: spots.iter().take(2).map(|spot| spot.at_m).collect(),
-            walls: Walls::new(scene, layout, options),
-            scene,
-            layout,
+            walls: Walls::new(study, options),
+            study,
+            layout: study.layout(),
             options,
             estimate,
             control,
@@ -193,9 +193,9 @@ impl<'a> Search<'a> {
         let before = self.before_fine.clone();
         let mut proposals = Vec::new();
         for (i, candidate) in best.into_iter().enumerate() {
-            let layout = self.with(&candidate);
+            let study = self.with(&candidate);
             let control = &mut *self.control;
-            let solved = as_it_stands(&layout, self.estimate, Grade::Verify, &mut |share| {
+            let solved = as_it_stands(&study, self.estimate, Grade::Verify, &mut |share| {
                 control(within(i, share))
             });
             let field = match solved {
@@ -203,7 +203,7 @@ impl<'a> Search<'a> {
                 Err(ProposalError::Stopped) => return Err(ProposalError::Stopped),
                 Err(_) => continue,
             };
-            let after = weigh(&input(self.scene, &layout, self.options, &field), &field);
+            let after = weigh(&input(&study, &field), &field);
             let cost = cost(&before, &after);
             if cost < cost_as_it_is(&before) && after.figures.dead_l < before.figures.dead_l {
                 proposals.push((cost, self.proposal(&candidate, &before, &after)));
@@ -227,22 +227,22 @@ impl<'a> Search<'a> {
     ) -> Result<(), ProposalError> {
         let n = candidates.len().max(1) as f64;
         for (i, batch) in candidates.chunks(BATCH).enumerate() {
-            let layouts: Vec<Layout> = batch.iter().map(|candidate| self.with(candidate)).collect();
+            let studies: Vec<Study> = batch.iter().map(|candidate| self.with(candidate)).collect();
             let control = &mut *self.control;
             let share_at = |share: f64| {
                 from + (to - from)
                     * (((i * BATCH) as f64 + share * batch.len() as f64) / n).min(1.0)
             };
             let fields = watched(&mut |share| control(share_at(share)), |control| {
-                (self.estimate)(&layouts, Grade::Screen, control)
+                (self.estimate)(&studies, Grade::Screen, control)
             })?;
-            for ((candidate, layout), field) in batch.iter().zip(&layouts).zip(fields) {
+            for ((candidate, study), field) in batch.iter().zip(&studies).zip(fields) {
                 self.n_solved += 1;
                 let Ok(field) = field else {
                     continue;
                 };
                 let field = corrected(field, &self.shift);
-                let after = weigh(&input(self.scene, layout, self.options, &field), &field);
+                let after = weigh(&input(study, &field), &field);
                 self.ranked.push(Ranked {
                     candidate: *candidate,
                     cost: cost(&self.before, &after),
@@ -261,15 +261,15 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn with(&self, candidate: &Candidate) -> Layout {
+    fn with(&self, candidate: &Candidate) -> Study {
         let mut layout = self.layout.clone();
         layout.pumps.push(candidate.pump(self.layout));
-        layout
+        self.study.with_layout(layout)
     }
 
     fn proposal(&self, candidate: &Candidate, before: &Weighed, after: &Weighed) -> Proposal {
         let pump = candidate.pump(self.layout);
-        let surroundings = Surroundings::new(self.scene, self.layout);
+        let surroundings = Surroundings::new(self.study);
         let place = surroundings.point_place(candidate.place.at_m);
         let corals = self.corals(before, after);
         let (dead, dead_after) = (before.figures, after.figures);
@@ -297,7 +297,7 @@ impl<'a> Search<'a> {
         let pairs = before.corals.iter().filter_map(|then| {
             let now = after.corals.iter().find(|now| now.idx == then.idx)?;
             let coral = self.layout.corals.get(then.idx)?;
-            let entry = self.options.catalog.entry(&coral.entry)?;
+            let entry = self.study.entry_of(coral)?;
             Some(CoralFlow {
                 id: coral.id,
                 name: coral_name(coral, entry),
@@ -333,13 +333,13 @@ fn watched<T>(
 
 /// One layout as it stands.
 fn as_it_stands(
-    layout: &Layout,
+    study: &Study,
     estimate: &Estimator<'_>,
     grade: Grade,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<FlowField, ProposalError> {
     let solved = watched(control, |control| {
-        estimate(std::slice::from_ref(layout), grade, control)
+        estimate(std::slice::from_ref(study), grade, control)
     })?;
     match solved.into_iter().next() {
         Some(Ok(field)) => Ok(field),
@@ -350,20 +350,10 @@ fn as_it_stands(
     }
 }
 
-fn input<'b>(
-    scene: &'b Scene,
-    layout: &'b Layout,
-    options: &'b ProposalOptions,
-    field: &'b FlowField,
-) -> AdviceInput<'b> {
+fn input<'b>(study: &'b Study, field: &'b FlowField) -> AdviceInput<'b> {
     AdviceInput {
-        scene,
-        layout,
-        catalog: &options.catalog,
         flow: Some(field),
-        light: None,
-        light_at: None,
-        options: &options.advice,
+        ..AdviceInput::of(study)
     }
 }
 

@@ -15,7 +15,7 @@ pub use entry::{
 };
 pub use own::Change;
 
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 /// The planning types, what their sources mean, and who may touch whom.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -53,19 +53,22 @@ pub enum CatalogError {
     },
 }
 
-static BUILT_IN: LazyLock<Result<Catalog, CatalogError>> =
-    LazyLock::new(|| Catalog::default().with_own(include_str!("../../../assets/corals.ron")));
+static BUILT_IN: LazyLock<Arc<Catalog>> = LazyLock::new(|| {
+    // It is empty only if the table is broken, which a test rules out.
+    let read = Catalog::default().with_own(include_str!("../../../assets/corals.ron"));
+    Arc::new(read.unwrap_or_default())
+});
 
 impl Catalog {
-    /// The table that comes with the program, read once. It is empty only if
-    /// that table is broken, which a test rules out.
+    /// The table that comes with the program, read once.
     pub fn built_in() -> &'static Self {
-        static EMPTY: Catalog = Catalog {
-            entries: Vec::new(),
-            contacts: Vec::new(),
-            sources: Vec::new(),
-        };
-        BUILT_IN.as_ref().unwrap_or(&EMPTY)
+        &BUILT_IN
+    }
+
+    /// The same, to be shared: what a study is given where the keeper has no
+    /// entries of their own.
+    pub fn shared() -> Arc<Self> {
+        Arc::clone(&BUILT_IN)
     }
 
     /// All entries, sorted by id.

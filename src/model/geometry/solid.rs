@@ -1,6 +1,8 @@
 //! The solid of a rock: what all its outlines agree on. One representation
 //! serves flow cells, shadow rays, surface points, volume and the drawn mesh.
 
+use std::sync::Arc;
+
 use glam::{DMat3, DVec2, DVec3};
 
 use super::polygon::Polygon;
@@ -395,8 +397,8 @@ fn joined(a: (f64, DVec3), b: (f64, DVec3), round_m: f64) -> (f64, DVec3) {
 /// All rocks of a layout.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Rockwork {
-    /// The solids, in the layout's order.
-    pub rocks: Vec<RockSolid>,
+    /// The solids, in the layout's order; shared, so that a copy is cheap.
+    pub rocks: Vec<Arc<RockSolid>>,
 }
 
 impl Rockwork {

@@ -1,5 +1,7 @@
 //! From the sketch to solids in metres.
 
+use std::sync::Arc;
+
 use glam::{DMat3, DVec2, DVec3};
 
 use super::{Coral, Layout, Outline, Rock};
@@ -11,7 +13,7 @@ use crate::units::M_PER_CM;
 /// The solids of all rocks of a layout, in its order.
 pub fn rockwork(layout: &Layout) -> Rockwork {
     Rockwork {
-        rocks: layout.rocks.iter().map(rock_solid).collect(),
+        rocks: layout.rocks.iter().map(rock_solid).map(Arc::new).collect(),
     }
 }
 
@@ -29,6 +31,29 @@ pub fn rock_solid(rock: &Rock) -> RockSolid {
         turn_rad: rock.turn_deg.to_radians(),
         at_m: rock.at_cm * M_PER_CM,
     })
+}
+
+/// Whether two rocks have the same solid: the same shape in the same place.
+pub fn has_same_solid(a: &Rock, b: &Rock) -> bool {
+    // Every field is named, so that a new one is thought of here.
+    let Rock {
+        at_cm,
+        turn_deg,
+        tilt_deg,
+        plan,
+        front,
+        end,
+        rounding_cm,
+        id: _,
+        name: _,
+        reflectance: _,
+        density_kg_per_l: _,
+        bonded: _,
+        locked: _,
+    } = a;
+    (at_cm, turn_deg, tilt_deg) == (&b.at_cm, &b.turn_deg, &b.tilt_deg)
+        && (plan, front, end) == (&b.plan, &b.front, &b.end)
+        && *rounding_cm == b.rounding_cm
 }
 
 fn prism(outline: &Outline, curve_cm: &Polygon) -> Prism {
@@ -54,11 +79,12 @@ pub struct CoralBody {
     pub reflectance: f64,
 }
 
-/// The room that a coral takes, turned with its facing.
+/// The room that a coral of this growth form takes, turned with its facing;
+/// without a form, as for one that the catalog does not know.
 ///
 /// Its reflectance lies within the 0.05–0.15 of live coral over 400–700 nm
 /// (Hochberg et al. 2003, MEMORY).
-pub fn coral_body(coral: &Coral) -> CoralBody {
+pub fn coral_body(coral: &Coral, form: Option<Form>) -> CoralBody {
     let facing = coral.facing.normalize_or(DVec3::Z);
     // Across x as far as the facing allows, so that sizes keep their meaning.
     let sideways = if facing.x.abs() < 0.9 {
@@ -73,22 +99,28 @@ pub fn coral_body(coral: &Coral) -> CoralBody {
         base_m: coral.at_cm * M_PER_CM,
         tank_from_coral: DMat3::from_cols(first, second, facing),
         reach_m: DVec3::new(size_m.x / 2.0, size_m.y / 2.0, size_m.z).max(DVec3::splat(1e-4)),
-        opacity: opacity(&coral.entry),
+        opacity: opacity(form),
         reflectance: 0.1,
     }
 }
 
+/// The growth form of a coral, if the catalog knows it.
+pub fn form_of(coral: &Coral, catalog: &Catalog) -> Option<Form> {
+    catalog.entry(&coral.entry).map(|entry| entry.form)
+}
+
 /// Whether a coral lies on its rock as a mat or a crust does: a few millimeters
 /// thick, it neither shades nor stops water more than the rock beneath.
-pub fn lies_flat(coral: &Coral) -> bool {
-    let entry = Catalog::built_in().entry(&coral.entry);
-    entry.is_some_and(|entry| entry.form.creeps())
+pub fn lies_flat(coral: &Coral, catalog: &Catalog) -> bool {
+    form_of(coral, catalog).is_some_and(Form::creeps)
 }
 
 /// The rooms of the corals that stand in the way of light and water.
-pub fn standing_corals(layout: &Layout) -> Vec<CoralBody> {
-    let standing = layout.corals.iter().filter(|coral| !lies_flat(coral));
-    standing.map(coral_body).collect()
+pub fn standing_corals(layout: &Layout, catalog: &Catalog) -> Vec<CoralBody> {
+    let standing = (layout.corals.iter()).filter(|coral| !lies_flat(coral, catalog));
+    standing
+        .map(|coral| coral_body(coral, form_of(coral, catalog)))
+        .collect()
 }
 
 /// Share of light that a colony's outline stops, by the growth form of its
@@ -96,12 +128,12 @@ pub fn standing_corals(layout: &Layout) -> Vec<CoralBody> {
 ///
 /// Assumptions, not measurements: solid forms stop all, open ones about what
 /// the gaps in photographs from above suggest. An entry that is not in the
-/// built-in catalog counts as stopping four fifths.
-fn opacity(entry: &str) -> f64 {
-    let Some(entry) = Catalog::built_in().entry(entry) else {
+/// catalog counts as stopping four fifths.
+fn opacity(form: Option<Form>) -> f64 {
+    let Some(form) = form else {
         return 0.8;
     };
-    match entry.form {
+    match form {
         Form::Massive | Form::Encrusting | Form::Clam | Form::FreeLiving | Form::Disc => 1.0,
         Form::Mat | Form::Plating | Form::Table => 0.95,
         Form::Phaceloid => 0.85,
@@ -224,7 +256,7 @@ mod tests {
     use crate::scene::{Mount, Support};
 
     fn dome() -> CoralBody {
-        coral_body(&Coral {
+        let coral = Coral {
             id: 1,
             entry: "none".to_owned(),
             name: String::new(),
@@ -236,7 +268,8 @@ mod tests {
             since: None,
             note: String::new(),
             locked: false,
-        })
+        };
+        coral_body(&coral, None)
     }
 
     #[test]

@@ -99,7 +99,7 @@ fn planted(panel: &Panel<'_>, place: Place, (entry, candidate): (&Entry, &Candid
 }
 
 fn place_words(panel: &Panel<'_>, place: Place) -> String {
-    let around = Surroundings::new(panel.desk.scene(), panel.desk.layout());
+    let around = Surroundings::new(panel.desk.study());
     let part = around.point_place(place.at_m);
     match place.on {
         SurfaceOwner::Rock(idx) => format!("{}, {part}", around.rock_name(idx)),

@@ -5,9 +5,11 @@ use std::sync::Arc;
 
 use egui::{Pos2, Rect, Vec2};
 
+use crate::geometry::RockSolid;
 use crate::geometry::drape::{SkinStep, drape};
-use crate::scene::solids::{lies_flat, rock_solid};
-use crate::scene::{Coral, ItemId, Rock, Scene, Support};
+use crate::scene::solids::lies_flat;
+use crate::scene::{Coral, ItemId, Support};
+use crate::study::Study;
 use crate::ui::sheet::Frame;
 use crate::units::M_PER_CM;
 
@@ -17,39 +19,35 @@ const WAYS: usize = 28;
 /// One mat with what it was worked out from.
 struct Mat {
     coral: Coral,
-    rock: Rock,
+    rock: Arc<RockSolid>,
     ways: Vec<Vec<SkinStep>>,
 }
 
 /// All mats of the shown layout.
 #[derive(Default)]
 pub(crate) struct Mats {
-    of: Option<(Arc<Scene>, usize)>,
+    of: Option<Arc<Study>>,
     mats: Vec<Mat>,
 }
 
 impl Mats {
     /// Brings the mats up to date with a layout.
-    pub(crate) fn tend(&mut self, scene: &Arc<Scene>, layout_idx: usize) {
-        let is_of =
-            |(old, idx): &(Arc<Scene>, usize)| Arc::ptr_eq(old, scene) && *idx == layout_idx;
-        if self.of.as_ref().is_some_and(is_of) {
+    pub(crate) fn tend(&mut self, study: &Arc<Study>) {
+        if self.of.as_ref().is_some_and(|old| Arc::ptr_eq(old, study)) {
             return;
         }
-        self.of = Some((Arc::clone(scene), layout_idx));
+        self.of = Some(Arc::clone(study));
         let mut before = std::mem::take(&mut self.mats);
-        let Some(layout) = scene.layouts.get(layout_idx) else {
-            return;
-        };
-        let floor_m = scene.tank.sand.depth_cm * M_PER_CM;
-        for coral in layout.corals.iter().filter(|coral| lies_flat(coral)) {
+        let floor_m = study.water().sand_m;
+        let corals = study.layout().corals.iter();
+        for coral in corals.filter(|coral| lies_flat(coral, study.catalog())) {
             let Support::Rock(id) = coral.on else {
                 continue;
             };
-            let Some(rock) = layout.rocks.iter().find(|rock| rock.id == id) else {
+            let Some(rock) = study.rock_solid(id) else {
                 continue;
             };
-            let same = |mat: &Mat| mat.coral == *coral && mat.rock == *rock;
+            let same = |mat: &Mat| mat.coral == *coral && Arc::ptr_eq(&mat.rock, rock);
             if let Some(idx) = before.iter().position(same) {
                 self.mats.push(before.swap_remove(idx));
                 continue;
@@ -58,8 +56,8 @@ impl Mats {
             let base_m = coral.at_cm * M_PER_CM;
             self.mats.push(Mat {
                 coral: coral.clone(),
-                rock: rock.clone(),
-                ways: drape(&rock_solid(rock), base_m, edge_m, (WAYS, floor_m)),
+                rock: Arc::clone(rock),
+                ways: drape(rock, base_m, edge_m, (WAYS, floor_m)),
             });
         }
     }

@@ -1,5 +1,5 @@
-//! What follows from a layout alone: the solids of its rocks, the reach of its
-//! jets, which corals stand behind rock. Brought on from the state before,
+//! What the drawing needs beyond a study: the reach of its jets, which corals
+//! stand behind rock. Brought on from the state before,
 //! since a hand that drags changes one thing a frame.
 
 use std::collections::BTreeMap;
@@ -8,17 +8,14 @@ use std::sync::Arc;
 use glam::DVec3;
 
 use crate::geometry::{Ray, RockSolid, Rockwork};
-use crate::scene::solids::rock_solid;
-use crate::scene::{Coral, ItemId, Layout, Rock, Scene};
+use crate::scene::{Coral, ItemId, Rock};
+use crate::study::Study;
 use crate::ui::paint::gear::{self, Reach};
 use crate::ui::sheet::View;
 
-/// What follows from one layout of one state of the scene.
+/// What follows from one study.
 pub(super) struct Derived {
-    scene: Arc<Scene>,
-    layout_idx: usize,
-    /// The solids, in the layout's order.
-    pub(super) rockwork: Rockwork,
+    study: Arc<Study>,
     /// How far the pumps' jets are felt, in the layout's order.
     pub(super) reaches: Vec<Reach>,
     /// Corals that stand behind rock, for each view.
@@ -28,34 +25,31 @@ pub(super) struct Derived {
 }
 
 impl Derived {
-    /// Whether it is of this layout of this scene.
-    pub(super) fn is_of(&self, scene: &Arc<Scene>, layout_idx: usize) -> bool {
-        Arc::ptr_eq(&self.scene, scene) && self.layout_idx == layout_idx
+    /// Whether it is of this study.
+    pub(super) fn is_of(&self, study: &Arc<Study>) -> bool {
+        Arc::ptr_eq(&self.study, study)
     }
 
-    /// What follows from a layout; what is the same in `before` is taken over.
-    pub(super) fn new(scene: &Arc<Scene>, layout_idx: usize, before: Option<Self>) -> Self {
-        let empty = Layout::default();
-        let layout = scene.layouts.get(layout_idx).unwrap_or(&empty);
-        let (old_scene, old_idx, solids, old_screens) = match before {
-            Some(old) => (old.scene, old.layout_idx, old.rockwork.rocks, old.screens),
-            None => (
-                Arc::clone(scene),
-                usize::MAX,
-                Vec::new(),
-                [const { Vec::new() }; 3],
-            ),
-        };
-        let old = old_scene.layouts.get(old_idx).unwrap_or(&empty);
-        let (rockwork, is_kept) = solids_of(&layout.rocks, (&old.rocks, solids));
+    /// The solids, in the layout's order.
+    pub(super) fn rockwork(&self) -> &Rockwork {
+        self.study.rockwork()
+    }
+
+    /// What follows from a study; what is the same in `before` is taken over.
+    pub(super) fn new(study: &Arc<Study>, before: Option<&Self>) -> Self {
+        let layout = study.layout();
+        let is_kept = kept_rocks(study, before.map(|old| old.study.as_ref()));
         let screens = View::ALL.map(|view| {
-            let old = (old.corals.as_slice(), old_screens[view.idx()].as_slice());
-            screens_of(view, layout, (&rockwork, &is_kept), old)
+            let old = before.map_or((&[][..], &[][..]), |old| {
+                let corals = old.study.layout().corals.as_slice();
+                (corals, old.screens[view.idx()].as_slice())
+            });
+            screens_of(view, study, &is_kept, old)
         });
         let reaches = layout
             .pumps
             .iter()
-            .map(|pump| gear::reach(pump, &scene.tank, &rockwork))
+            .map(|pump| gear::reach(pump, &study.scene().tank, study.rockwork()))
             .collect();
         let hidden = View::ALL.map(|view| {
             let corals = layout.corals.iter().zip(&screens[view.idx()]);
@@ -65,9 +59,7 @@ impl Derived {
                 .collect()
         });
         Self {
-            scene: Arc::clone(scene),
-            layout_idx,
-            rockwork,
+            study: Arc::clone(study),
             reaches,
             hidden,
             screens,
@@ -75,19 +67,13 @@ impl Derived {
     }
 }
 
-/// Solids of the rocks, and for each whether it is one of the old ones.
-fn solids_of(rocks: &[Rock], (old, solids): (&[Rock], Vec<RockSolid>)) -> (Rockwork, Vec<bool>) {
-    let old = old
-        .iter()
-        .zip(solids)
-        .map(|(rock, solid)| (rock.id, (rock, solid)));
-    let mut old: BTreeMap<ItemId, (&Rock, RockSolid)> = old.collect();
-    let made = rocks.iter().map(|rock| match old.remove(&rock.id) {
-        Some((same, solid)) if same == rock => (solid, true),
-        _ => (rock_solid(rock), false),
-    });
-    let (rocks, is_kept) = made.unzip();
-    (Rockwork { rocks }, is_kept)
+/// For each rock whether it is one of the old ones.
+fn kept_rocks(study: &Study, before: Option<&Study>) -> Vec<bool> {
+    let is_kept = |(rock, solid): (&Rock, &Arc<RockSolid>)| {
+        let old = before.and_then(|before| before.rock_solid(rock.id));
+        old.is_some_and(|old| Arc::ptr_eq(old, solid))
+    };
+    study.rocks().map(is_kept).collect()
 }
 
 /// For each coral a rock between it and the viewer, if there is one.
@@ -96,13 +82,13 @@ fn solids_of(rocks: &[Rock], (old, solids): (&[Rock], Vec<RockSolid>)) -> (Rockw
 /// now; where none did, only a new or changed rock can.
 fn screens_of(
     view: View,
-    layout: &Layout,
-    (rockwork, is_kept): (&Rockwork, &[bool]),
+    study: &Study,
+    is_kept: &[bool],
     (old_corals, old_screens): (&[Coral], &[Option<ItemId>]),
 ) -> Vec<Option<ItemId>> {
     let old = old_corals.iter().zip(old_screens);
     let old: BTreeMap<ItemId, _> = old.map(|pair| (pair.0.id, pair)).collect();
-    let rocks = || layout.rocks.iter().zip(&rockwork.rocks).zip(is_kept);
+    let rocks = || study.rocks().zip(is_kept);
     let is_kept_rock = |id: ItemId| rocks().any(|((rock, _), kept)| *kept && rock.id == id);
     let screen = |coral: &Coral| {
         let ray = sight(coral, view);
@@ -121,7 +107,7 @@ fn screens_of(
             _ => first(false),
         }
     };
-    layout.corals.iter().map(screen).collect()
+    study.layout().corals.iter().map(screen).collect()
 }
 
 /// How far a rock can stand before a coral, in m.
@@ -140,6 +126,7 @@ fn sight(coral: &Coral, view: View) -> Ray {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scene::Scene;
     use crate::storage::{demos, parse};
 
     fn demo() -> Scene {
@@ -150,7 +137,8 @@ mod tests {
     #[test]
     fn what_is_brought_on_is_what_is_found_anew() {
         let mut scene = demo();
-        let mut derived = Derived::new(&Arc::new(scene.clone()), 0, None);
+        let first = Study::with_built_in(&scene, 0).expect("a layout");
+        let mut derived = Derived::new(&Arc::new(first), None);
         let mut n_hidden = Vec::new();
         for step in 0..40_usize {
             let layout = &mut scene.layouts[0];
@@ -170,11 +158,12 @@ mod tests {
                 6 => drop(layout.corals.pop().filter(|_| step > 30)),
                 _ => drop(layout.rocks.remove(step % n_rocks)),
             }
-            let shared = Arc::new(scene.clone());
-            derived = Derived::new(&shared, 0, Some(derived));
-            let anew = Derived::new(&shared, 0, None);
+            let study = derived.study.after(Arc::new(scene.clone()), 0);
+            derived = Derived::new(&Arc::new(study.expect("a layout")), Some(&derived));
+            let study = Study::with_built_in(&scene, 0).expect("a layout");
+            let anew = Derived::new(&Arc::new(study), None);
             assert_eq!(derived.hidden, anew.hidden, "hidden after step {step}");
-            let is_same = derived.rockwork.rocks == anew.rockwork.rocks;
+            let is_same = derived.rockwork() == anew.rockwork();
             assert!(is_same, "the solids after step {step}");
             assert_eq!(derived.reaches, anew.reaches, "reaches after step {step}");
             n_hidden.push(anew.hidden.iter().map(Vec::len).sum::<usize>());

@@ -8,6 +8,7 @@ use crate::scene::solids::rock_solid;
 use crate::scene::{Coral, Item, ItemId, Layout, Overflow, Rock, SideName, Support, Tank, aim};
 use crate::ui::paint::gear;
 use crate::ui::paint::tank::inside_cm;
+use crate::ui::sheet::derived::Derived;
 use crate::ui::sheet::hand::{Grip, Held};
 use crate::ui::sheet::outline::{self, tidy};
 use crate::ui::sheet::snap::{self, Snapped};
@@ -209,7 +210,7 @@ impl Sheet {
     }
 
     fn rockwork(&self) -> Option<&Rockwork> {
-        self.derived.as_ref().map(|derived| &derived.rockwork)
+        self.derived.as_ref().map(Derived::rockwork)
     }
 
     /// A pump that blows towards a place of the view. From above only the turn

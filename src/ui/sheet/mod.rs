@@ -18,7 +18,7 @@ mod washes;
 pub(crate) mod words;
 
 pub use frame::{Frame, View};
-pub use readout::{Place, Readout};
+pub use readout::Readout;
 
 use std::sync::Arc;
 
@@ -379,11 +379,10 @@ impl Sheet {
 
     /// Works out what follows from the layout, if that has changed.
     fn derive(&mut self, desk: &Desk) {
-        self.mats.tend(desk.shown_scene(), desk.layout_idx());
-        let (scene, layout_idx) = (desk.scene(), desk.layout_idx());
-        if !matches!(&self.derived, Some(old) if old.is_of(scene, layout_idx)) {
-            let before = self.derived.take();
-            self.derived = Some(Derived::new(scene, layout_idx, before));
+        self.mats.tend(desk.shown_study());
+        let study = desk.study();
+        if !matches!(&self.derived, Some(old) if old.is_of(study)) {
+            self.derived = Some(Derived::new(study, self.derived.as_ref()));
         }
     }
 

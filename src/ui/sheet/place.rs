@@ -78,7 +78,7 @@ impl Sheet {
             origin_m: start_cm * M_PER_CM,
             direction: -view.towards_viewer(),
         };
-        let rockwork = &self.derived.as_ref()?.rockwork;
+        let rockwork = self.derived.as_ref()?.rockwork();
         if let Some(hit) = rockwork.first_hit(&ray, FAR_M) {
             let at_m = ray.origin_m + ray.direction * hit.distance_m;
             return Some(Place {

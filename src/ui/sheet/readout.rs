@@ -4,21 +4,9 @@ use glam::{DVec2, DVec3};
 
 use crate::desk::Desk;
 use crate::light::LightPlane;
+use crate::study::Medium;
 use crate::ui::sheet::washes::{cut_at_cm, flow_for};
 use crate::ui::sheet::{Sheet, View};
-
-/// What fills a place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place {
-    /// Water.
-    Water,
-    /// Rock.
-    Rock,
-    /// Sand.
-    Sand,
-    /// Above the water or beyond the glass.
-    Outside,
-}
 
 /// What is known of the place under the pointer: the point of the view, on the
 /// plane where the view is cut.
@@ -29,7 +17,7 @@ pub struct Readout {
     /// The place, in cm.
     pub at_cm: DVec3,
     /// What fills it.
-    pub place: Place,
+    pub place: Medium,
     /// Time mean of the speed, in cm/s.
     pub speed_cm_s: Option<f64>,
     /// Mean velocity, in cm/s.
@@ -43,25 +31,9 @@ impl Sheet {
     pub(super) fn read_at(&self, view: View, flat_cm: DVec2, desk: &Desk) -> Readout {
         let at_cm = view.lift(flat_cm, view.depth(cut_at_cm(desk)));
         let at_m = at_cm / 100.0;
-        let tank = &desk.scene().tank;
-        let size = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
-        let is_inside = at_cm.cmpge(DVec3::ZERO).all() && at_cm.cmple(size).all();
-        let is_rock = || {
-            self.derived
-                .as_ref()
-                .is_some_and(|derived| derived.rockwork.contains(at_m))
-        };
-        let place = if !is_inside {
-            Place::Outside
-        } else if is_rock() {
-            Place::Rock
-        } else if at_cm.z < tank.sand.depth_cm {
-            Place::Sand
-        } else {
-            Place::Water
-        };
+        let place = desk.study().medium_at(at_m);
         let results = desk.results();
-        let flow = (place == Place::Water)
+        let flow = (place == Medium::Water)
             .then(|| flow_for(results, view))
             .flatten()
             .and_then(|(field, _)| field.sample(at_m));
@@ -70,7 +42,7 @@ impl Sheet {
             View::Side => results.light_side.as_deref(),
             View::End => results.light_end.as_deref(),
         };
-        let light = (place == Place::Water)
+        let light = (place == Medium::Water)
             .then(|| plane.and_then(|plane| light_at(plane, at_m)))
             .flatten();
         Readout {

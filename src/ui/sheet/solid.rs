@@ -15,7 +15,8 @@ use glam::DVec3;
 
 use crate::desk::{Command, Desk};
 use crate::job::{Job, Notify, Update};
-use crate::scene::{ItemId, Scene, Tank};
+use crate::scene::{ItemId, Tank};
+use crate::study::Study;
 use crate::ui::paint::label;
 use crate::ui::paint::model::Eye;
 use crate::ui::paint::rocks::{LightWish, RockDrawings};
@@ -56,8 +57,7 @@ const FRONT: Stand = Stand {
 /// What a picture shows; another one needs drawing.
 #[derive(Clone, Debug)]
 struct Key {
-    scene: Arc<Scene>,
-    layout_idx: usize,
+    study: Arc<Study>,
     stamp: u64,
     stand: Stand,
     size: egui::Vec2,
@@ -70,8 +70,7 @@ struct Key {
 
 impl Key {
     fn is_same(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.scene, &other.scene)
-            && self.layout_idx == other.layout_idx
+        Arc::ptr_eq(&self.study, &other.study)
             && self.stamp == other.stamp
             && self.stand == other.stand
             && self.size == other.size
@@ -233,8 +232,7 @@ impl SolidView {
         };
         let rect = response.rect;
         let share = (pos - rect.min) / rect.size();
-        let is_same_scene = Arc::ptr_eq(&picture.key.scene, context.desk.shown_scene());
-        if !is_same_scene {
+        if !Arc::ptr_eq(&picture.key.study, context.desk.shown_study()) {
             return;
         }
         let found = picture.drawn.item_at(share, context.desk.shown_layout());
@@ -299,8 +297,7 @@ impl SolidView {
     ) -> Key {
         let desk: &Desk = context.desk;
         Key {
-            scene: Arc::clone(desk.shown_scene()),
-            layout_idx: desk.layout_idx(),
+            study: Arc::clone(desk.shown_study()),
             stamp: rocks.stamp(),
             stand: self.stand,
             size: rect.size(),
@@ -339,8 +336,7 @@ impl SolidView {
             })
             .collect();
         Task {
-            scene: Arc::clone(desk.shown_scene()),
-            layout_idx: desk.layout_idx(),
+            study: Arc::clone(desk.shown_study()),
             eye: self.eye(rect, box_cm, pixels_per_point, egui::Vec2::ZERO),
             size: rect.size() * pixels_per_point,
             is_fine,

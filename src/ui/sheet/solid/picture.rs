@@ -9,6 +9,7 @@ use glam::DVec3;
 
 use crate::job::{Job, Notify};
 use crate::scene::{ItemId, Layout, Scene};
+use crate::study::Study;
 use crate::ui::paint::lit::Lit;
 use crate::ui::paint::mats::Mats;
 use crate::ui::paint::model::{
@@ -27,8 +28,7 @@ const BAND_CM: f32 = 3.0;
 
 /// All that a picture shows.
 pub(super) struct Task {
-    pub(super) scene: Arc<Scene>,
-    pub(super) layout_idx: usize,
+    pub(super) study: Arc<Study>,
     pub(super) eye: Eye,
     /// Pixels across and down.
     pub(super) size: Vec2,
@@ -112,12 +112,10 @@ fn render(task: &Task) -> Drawn {
     });
     let n = task.size.round().max(vec2(2.0, 2.0));
     let mut raster = Raster::new(n.x as usize, n.y as usize, BAND_CM);
-    if let Some(layout) = task.scene.layouts.get(task.layout_idx)
-        && let Ok(mut cache) = task.cache.lock()
-    {
-        cache.mats.tend(&task.scene, task.layout_idx);
+    if let Ok(mut cache) = task.cache.lock() {
+        cache.mats.tend(&task.study);
         cache.update(&task.volumes, task.is_fine, light.as_ref());
-        fill(task, &mut raster, layout, (&cache, light.as_ref()));
+        fill(task, &mut raster, (&cache, light.as_ref()));
     }
     Drawn {
         image: raster.picture(task.theme.ink, JUMP_CM, |tag| tag >= ROCK_TAG),
@@ -125,13 +123,8 @@ fn render(task: &Task) -> Drawn {
     }
 }
 
-fn fill(
-    task: &Task,
-    raster: &mut Raster,
-    layout: &Layout,
-    (cache, light): (&MeshCache, Option<&LightWish<'_>>),
-) {
-    let (theme, eye) = (&task.theme, &task.eye);
+fn fill(task: &Task, raster: &mut Raster, (cache, light): (&MeshCache, Option<&LightWish<'_>>)) {
+    let (theme, eye, layout) = (&task.theme, &task.eye, task.study.layout());
     let shown = |id: ItemId| !task.hidden.contains(&id);
     let color = |id: ItemId, plain: Color32| {
         if task.selection.contains(&id) {
@@ -145,7 +138,7 @@ fn fill(
     } else {
         Pieces { around: 8, up: 3 }
     };
-    model::sand(raster, eye, &task.scene.tank, (theme.sand, light));
+    model::sand(raster, eye, &task.study.scene().tank, (theme.sand, light));
     let tint = rock_tint(theme);
     for (k, rock) in layout
         .rocks

@@ -1,0 +1,149 @@
+//! What is computed on: a study of every layout as it is today, and as it is
+//! looked at, which may be some months ahead. Brought up to date once an edit;
+//! a study is no change of the scene and no step to undo.
+
+use std::sync::Arc;
+
+use super::{Desk, Settings};
+use crate::advice::{Pace, grown};
+use crate::catalog::Catalog;
+use crate::scene::{Layout, Scene};
+use crate::study::{Limits, Study, StudySettings};
+use crate::units::M_PER_CM;
+
+/// Most months that can be looked ahead.
+pub const MONTHS_MAX: f64 = 60.0;
+
+/// Studies of all layouts of the newest scene, in its order.
+pub(super) struct Studies {
+    catalog: Arc<Catalog>,
+    scene: Arc<Scene>,
+    today: Vec<Arc<Study>>,
+    months: f64,
+    /// The same ones at no months.
+    shown: Vec<Arc<Study>>,
+}
+
+impl Studies {
+    /// Studies of a scene under these settings.
+    pub(super) fn new(scene: &Arc<Scene>, catalog: Arc<Catalog>, settings: &Settings) -> Self {
+        let mut studies = Self {
+            catalog,
+            scene: Arc::clone(scene),
+            today: Vec::new(),
+            months: 0.0,
+            shown: Vec::new(),
+        };
+        studies.today = studies.made(scene, &study_settings(settings), &[]);
+        studies.shown.clone_from(&studies.today);
+        studies
+    }
+
+    /// Brings the studies up to date.
+    fn follow(&mut self, scene: &Arc<Scene>, settings: &Settings) {
+        let wanted = study_settings(settings);
+        let is_set = self.today.iter().all(|study| *study.settings() == wanted);
+        let is_current = is_set && Arc::ptr_eq(&self.scene, scene);
+        if is_current && self.months == settings.months {
+            return;
+        }
+        if !is_current {
+            self.today = self.made(scene, &wanted, &self.today);
+            self.scene = Arc::clone(scene);
+        }
+        self.months = settings.months;
+        self.shown = if self.months > 0.0 {
+            let later = Arc::new(self.grown(scene));
+            self.made(&later, &wanted, &self.today)
+        } else {
+            self.today.clone()
+        };
+    }
+
+    /// The scene with every coral grown at the usual pace.
+    fn grown(&self, scene: &Scene) -> Scene {
+        let mut later = scene.clone();
+        for layout in &mut later.layouts {
+            *layout = grown(layout, &self.catalog, self.months, Pace::Usual);
+        }
+        later
+    }
+
+    fn made(
+        &self,
+        scene: &Arc<Scene>,
+        settings: &StudySettings,
+        before: &[Arc<Study>],
+    ) -> Vec<Arc<Study>> {
+        let made = |idx: usize| match before.get(idx) {
+            Some(study) => (study.after(Arc::clone(scene), idx))
+                .map(|study| study.with_settings(settings.clone())),
+            None => Study::new(
+                Arc::clone(scene),
+                idx,
+                Arc::clone(&self.catalog),
+                settings.clone(),
+            ),
+        };
+        // Each index is one of the scene's own.
+        let studies = (0..scene.layouts.len()).filter_map(|idx| made(idx).ok());
+        studies.map(Arc::new).collect()
+    }
+}
+
+/// What estimates keep to, as the keeper has set it.
+fn study_settings(settings: &Settings) -> StudySettings {
+    StudySettings {
+        limits: Limits {
+            dead_limit_m_s: settings.dead_limit_cm_s * M_PER_CM,
+            shade_share: settings.shade_share,
+            ..Limits::default()
+        },
+        ..StudySettings::default()
+    }
+}
+
+impl Desk {
+    /// What is known of corals, the keeper's own entries included.
+    pub fn catalog(&self) -> &Arc<Catalog> {
+        &self.studies.catalog
+    }
+
+    /// The study of the shown layout as it is today.
+    pub fn study(&self) -> &Arc<Study> {
+        &self.studies.today[self.layout_idx()]
+    }
+
+    /// The study of the shown layout as it is looked at: with every coral grown
+    /// at the usual pace by the months of the settings. At no months it is that
+    /// of today.
+    pub fn shown_study(&self) -> &Arc<Study> {
+        &self.studies.shown[self.layout_idx()]
+    }
+
+    /// Studies of all layouts as they are today, in the scene's order.
+    pub(super) fn studies(&self) -> &[Arc<Study>] {
+        &self.studies.today
+    }
+
+    /// Studies of all layouts as they are looked at, in the scene's order.
+    pub(super) fn shown_studies(&self) -> &[Arc<Study>] {
+        &self.studies.shown
+    }
+
+    /// The scene as it is looked at.
+    pub fn shown_scene(&self) -> &Arc<Scene> {
+        self.shown_study().scene()
+    }
+
+    /// The shown layout as it is looked at.
+    pub fn shown_layout(&self) -> &Layout {
+        self.shown_study().layout()
+    }
+
+    /// Brings the studies up to date with scene and settings.
+    pub(super) fn follow_scene(&mut self) {
+        self.settings.months = self.settings.months.clamp(0.0, MONTHS_MAX);
+        self.studies.follow(self.document.scene(), &self.settings);
+    }
+}
