@@ -36,7 +36,6 @@ fn a_proposal_keeps_its_promise() {
         cell_m: 0.04,
         screen_max: 16,
         verify_max: 2,
-        ..ProposalOptions::default()
     };
     let mut last = 0.0;
     let found = propose_pumps(&study, &options, &mut |share| {

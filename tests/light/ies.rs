@@ -20,6 +20,7 @@ use bommie::study::Study;
 use glam::DVec3;
 
 /// A study of the first layout.
+#[expect(clippy::expect_used, reason = "a broken premise fails the test")]
 fn study(scene: &bommie::scene::Scene) -> Study {
     Study::with_built_in(scene, 0).expect("there is a layout")
 }

@@ -265,7 +265,7 @@ impl Sheet {
         self.paint_view(ui, frame, context);
         if let Some(pos) = response.hover_pos() {
             let flat = frame.flat_cm(pos);
-            self.readout = Some(self.read_at(frame.view, flat, context.desk));
+            self.readout = Some(Self::read_at(frame.view, flat, context.desk));
         }
     }
 

@@ -28,7 +28,7 @@ pub struct Readout {
 
 impl Sheet {
     /// Reads the results at a point of a view.
-    pub(super) fn read_at(&self, view: View, flat_cm: DVec2, desk: &Desk) -> Readout {
+    pub(super) fn read_at(view: View, flat_cm: DVec2, desk: &Desk) -> Readout {
         let at_cm = view.lift(flat_cm, view.depth(cut_at_cm(desk)));
         let at_m = at_cm / 100.0;
         let place = desk.study().medium_at(at_m);
