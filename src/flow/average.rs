@@ -8,8 +8,9 @@
 use rayon::prelude::*;
 
 use crate::field::Settling;
-use crate::kernel::{BlockSums, Kernel};
+use crate::kernel::Kernel;
 use crate::lanes::BLOCK;
+use crate::sampling::BlockSums;
 
 /// Student's t for a two-sided 95 % interval is near 2 from eight batches on;
 /// below that this many batches are too few to say anything.

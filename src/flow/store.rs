@@ -1,7 +1,8 @@
 //! How populations lie in memory, and how one step reads and writes them in
 //! place.
 //!
-//! Each population has an array of its own over all cells. A step reads and
+//! Each population has an array of its own over the cells of a plane. A step
+//! reads and
 //! writes the population of a pair at the cell itself ("near") or at its
 //! neighbor along the pair ("far"), and even and odd steps change the roles of
 //! the pair's two arrays, so that what is written is already streamed. Each
@@ -13,49 +14,79 @@
 //! **Source** "esoteric pull": Lehmann 2022, Computation 10:92. PUBLISHED (code).
 
 use crate::Domain;
+use crate::buffer::Buffer;
 use crate::domain::Neighbor;
 use crate::lanes::BLOCK;
 use crate::lattice::{PAIRS, Q, population};
 
-/// Places of cells in the padded arrays. Each row, plane and the block as a
-/// whole end in room for what leaves the block.
+/// Places of cells. Each plane of the block has all its arrays together, so that
+/// a range of planes is a plain slice; rows and planes end in room for what
+/// leaves the block.
+///
+/// Two numbers say where a cell is: its *place* among the cells of all planes,
+/// padded rows included, and where in memory one of its populations is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Layout {
+    /// Padded length of a row; a multiple of the block.
     pub(crate) row: usize,
+    /// Places in a plane; a multiple of the block.
     pub(crate) plane: usize,
-    /// Padded length of all cells; a multiple of the block.
-    pub(crate) cells: usize,
-    /// Length of one population's array.
-    stride: usize,
-    /// Way to the neighbor along each pair.
-    far: [usize; 9],
+    /// Planes of cells; one more is stored for what leaves upwards.
+    pub(crate) n_planes: usize,
+    /// Length of one population's array in a plane.
+    array: usize,
+    /// Room before the first cell of an array.
+    before: usize,
+    /// Way to the neighbor along each pair, but for the plane.
+    way: [isize; 9],
 }
 
 impl Layout {
     pub(crate) fn new(n: [usize; 3]) -> Self {
+        // A line of the cache, and lines that share a place in it: arrays a
+        // multiple of so many apart would all fall on each other.
+        const LINE: usize = 16;
+        const LINES: usize = 64;
+        const SHIFT: usize = 27;
         let row = (n[0] + 1).next_multiple_of(BLOCK);
-        let plane = row * (n[1] + 1);
-        let cells = plane * n[2];
-        let far = PAIRS.map(|[x, y, z]| {
-            let way = x as isize + y as isize * row as isize + z as isize * plane as isize;
-            way as usize
-        });
-        let reach = far.iter().copied().max().unwrap_or(0);
-        // Arrays a multiple of 4 KiB apart would all fall into the same few
-        // lines of the cache; 13 lines of shift spread them.
-        let page = 1024;
-        let stride = (cells + reach).next_multiple_of(page) + 13 * 16;
+        let plane = row * n[1];
+        let before = row + BLOCK;
+        let lines = (before + plane + row + BLOCK).div_ceil(LINE);
         Self {
             row,
             plane,
-            cells,
-            stride,
-            far,
+            n_planes: n[2],
+            array: (lines + (SHIFT + LINES - lines % LINES) % LINES) * LINE,
+            before,
+            way: PAIRS.map(|[x, y, _]| x as isize + y as isize * row as isize),
         }
+    }
+
+    /// Places of all cells.
+    pub(crate) fn places(&self) -> usize {
+        self.plane * self.n_planes
     }
 
     pub(crate) fn place(&self, [i, j, k]: [usize; 3]) -> usize {
         k * self.plane + j * self.row + i
+    }
+
+    /// Length of a plane with all its arrays.
+    pub(crate) fn plane_len(&self) -> usize {
+        self.array * Q
+    }
+
+    /// Where the number of array `i` at a place is.
+    fn near(&self, i: usize, place: usize) -> usize {
+        let (k, within) = (place / self.plane, place % self.plane);
+        k * self.plane_len() + i * self.array + self.before + within
+    }
+
+    /// Where the number of array `i` at the neighbor of a place along pair `p`
+    /// is.
+    fn far(&self, i: usize, place: usize, p: usize) -> usize {
+        let up = PAIRS[p][2] as usize * self.plane_len();
+        (self.near(i, place) + up).wrapping_add_signed(self.way[p])
     }
 }
 
@@ -67,15 +98,24 @@ pub(crate) enum Parity {
 }
 
 impl Parity {
-    pub(crate) fn flipped(self) -> Self {
+    fn flipped(self) -> Self {
         match self {
             Self::Even => Self::Odd,
             Self::Odd => Self::Even,
         }
     }
 
+    /// The parity `steps` steps later.
+    pub(crate) fn after(self, steps: usize) -> Self {
+        if steps.is_multiple_of(2) {
+            self
+        } else {
+            self.flipped()
+        }
+    }
+
     /// Arrays of pair `p` that are read near and far in this step.
-    fn arrays(self, p: usize) -> (usize, usize) {
+    pub(crate) fn arrays(self, p: usize) -> (usize, usize) {
         match self {
             Self::Even => (2 + 2 * p, 1 + 2 * p),
             Self::Odd => (1 + 2 * p, 2 + 2 * p),
@@ -100,7 +140,7 @@ struct Addend {
 
 /// What a wall, the lid or a closed direction asks for after a step.
 #[derive(Clone, Debug, Default)]
-struct AfterStep {
+pub(crate) struct AfterStep {
     runs: Vec<Run>,
     addends: Vec<Addend>,
 }
@@ -120,51 +160,90 @@ pub(crate) struct WallLink {
 #[derive(Clone, Debug)]
 pub(crate) struct Store {
     pub(crate) layout: Layout,
-    pub(crate) values: Vec<f32>,
+    pub(crate) values: Buffer,
     pub(crate) parity: Parity,
-    after: [AfterStep; 2],
+    pub(crate) after: [AfterStep; 2],
 }
 
-/// Slices of all arrays over the same cells.
+/// Some planes of the block, from plane `first`.
+pub(crate) struct Planes<'a> {
+    pub(crate) layout: Layout,
+    pub(crate) first: usize,
+    pub(crate) values: &'a mut [f32],
+}
+
+/// Slices of all arrays over the cells of a plane.
 pub(crate) struct Slab<'a> {
     pub(crate) rest: &'a mut [f32],
     pub(crate) near: [&'a mut [f32]; 9],
     pub(crate) far: [&'a mut [f32]; 9],
 }
 
-impl Slab<'_> {
-    pub(crate) fn len(&self) -> usize {
-        self.rest.len()
-    }
-
-    /// The first `mid` cells and the others.
-    pub(crate) fn split(self, mid: usize) -> (Self, Self) {
-        let (rest, rest_b) = self.rest.split_at_mut(mid);
-        let (near, near_b) = split_all(self.near, mid);
-        let (far, far_b) = split_all(self.far, mid);
-        let first = Slab { rest, near, far };
-        let other = Slab {
-            rest: rest_b,
-            near: near_b,
-            far: far_b,
-        };
-        (first, other)
-    }
+/// The same to look at.
+pub(crate) struct View<'a> {
+    pub(crate) rest: &'a [f32],
+    pub(crate) near: [&'a [f32]; 9],
+    pub(crate) far: [&'a [f32]; 9],
 }
 
-type Nine<'a> = [&'a mut [f32]; 9];
+impl Planes<'_> {
+    /// Those below `plane` and those from it on.
+    pub(crate) fn split(self, plane: usize) -> (Self, Self) {
+        let Self {
+            layout,
+            first,
+            values,
+        } = self;
+        let (low, high) = values.split_at_mut((plane - first) * layout.plane_len());
+        let planes = |first, values| Planes {
+            layout,
+            first,
+            values,
+        };
+        (planes(first, low), planes(plane, high))
+    }
 
-fn split_all(arrays: Nine<'_>, mid: usize) -> (Nine<'_>, Nine<'_>) {
-    let mut others: Nine<'_> = Default::default();
-    let mut others_left = others.iter_mut();
-    let first = arrays.map(|array| {
-        let (first, other) = array.split_at_mut(mid);
-        if let Some(slot) = others_left.next() {
-            *slot = other;
+    /// The cells of plane `k`, with the roles of a step of this parity. Needs
+    /// the plane above as well.
+    pub(crate) fn slab(&mut self, k: usize, parity: Parity) -> Slab<'_> {
+        let Layout {
+            plane,
+            array,
+            before,
+            way,
+            ..
+        } = self.layout;
+        let len = self.layout.plane_len();
+        let both = &mut self.values[(k - self.first) * len..][..2 * len];
+        let mut arrays: [Option<&mut [f32]>; 2 * Q] = [const { None }; 2 * Q];
+        for (slot, array) in arrays.iter_mut().zip(both.chunks_exact_mut(array)) {
+            *slot = Some(array);
         }
-        first
-    });
-    (first, others)
+        let mut take = |i: usize, from: usize| match arrays[i].take() {
+            Some(array) => &mut array[from..from + plane],
+            None => &mut [],
+        };
+        Slab {
+            rest: take(0, before),
+            near: std::array::from_fn(|p| take(parity.arrays(p).0, before)),
+            far: std::array::from_fn(|p| {
+                let up = PAIRS[p][2] as usize * Q;
+                take(parity.arrays(p).1 + up, before.wrapping_add_signed(way[p]))
+            }),
+        }
+    }
+
+    /// What must follow a step on the planes.
+    pub(crate) fn follow(&mut self, after: &AfterStep) {
+        let base = self.first * self.layout.plane_len();
+        for run in &after.runs {
+            let from = run.from - base;
+            self.values.copy_within(from..from + run.len, run.to - base);
+        }
+        for addend in &after.addends {
+            self.values[addend.at - base] += addend.value;
+        }
+    }
 }
 
 impl Store {
@@ -172,64 +251,49 @@ impl Store {
         let layout = Layout::new(domain.n);
         Self {
             layout,
-            values: vec![0.0; layout.stride * Q],
+            values: Buffer::zeros(layout.plane_len() * (layout.n_planes + 1)),
             parity: Parity::Even,
             after: [Parity::Even, Parity::Odd].map(|parity| after_step(domain, &layout, parity)),
         }
     }
 
-    /// All cells as one slab, with the roles of the coming step.
-    pub(crate) fn slab(&mut self) -> Slab<'_> {
-        let Layout { cells, stride, .. } = self.layout;
-        let mut arrays: [Option<&mut [f32]>; Q] = Default::default();
-        for (slot, array) in arrays.iter_mut().zip(self.values.chunks_exact_mut(stride)) {
-            *slot = Some(array);
+    /// The cells of plane `k` as the coming step reads them.
+    pub(crate) fn view(&self, k: usize) -> View<'_> {
+        let layout = &self.layout;
+        let first = k * layout.plane;
+        let slice = |from: usize| &self.values[from..from + layout.plane];
+        let arrays = |p: usize| self.parity.arrays(p);
+        View {
+            rest: slice(layout.near(0, first)),
+            near: std::array::from_fn(|p| slice(layout.near(arrays(p).0, first))),
+            far: std::array::from_fn(|p| slice(layout.far(arrays(p).1, first, p))),
         }
-        let mut take = |i: usize, from: usize| match arrays[i].take() {
-            Some(array) => &mut array[from..from + cells],
-            None => &mut [],
-        };
-        let rest = take(0, 0);
-        let parity = self.parity;
-        let far_ways = self.layout.far;
-        let near = std::array::from_fn(|p| take(parity.arrays(p).0, 0));
-        let far = std::array::from_fn(|p| take(parity.arrays(p).1, far_ways[p]));
-        Slab { rest, near, far }
     }
 
-    /// The same to look at: slices of rest, near and far.
-    pub(crate) fn views(&self) -> (&[f32], [&[f32]; 9], [&[f32]; 9]) {
-        let Layout {
-            cells, stride, far, ..
-        } = self.layout;
-        let array = |i: usize, from: usize| &self.values[i * stride + from..][..cells];
-        let near = std::array::from_fn(|p| array(self.parity.arrays(p).0, 0));
-        let far = std::array::from_fn(|p| array(self.parity.arrays(p).1, far[p]));
-        (array(0, 0), near, far)
-    }
-
-    /// Ends a step: lid, closed directions and moving walls, then the other
-    /// parity.
-    pub(crate) fn finish_step(&mut self) {
-        let after = &self.after[self.parity as usize];
-        for run in &after.runs {
-            self.values
-                .copy_within(run.from..run.from + run.len, run.to);
+    /// The populations of a cell as the coming step reads them.
+    pub(crate) fn read(&self, place: usize) -> [f64; Q] {
+        let mut f = [0.0; Q];
+        f[0] = f64::from(self.values[self.layout.near(0, place)]);
+        for p in 0..9 {
+            let (near, far) = self.parity.arrays(p);
+            f[1 + 2 * p] = f64::from(self.values[self.layout.near(near, place)]);
+            f[2 + 2 * p] = f64::from(self.values[self.layout.far(far, place, p)]);
         }
-        for addend in &after.addends {
-            self.values[addend.at] += addend.value;
-        }
-        self.parity = self.parity.flipped();
+        f
     }
 
     /// Writes the populations of a cell so that the coming step reads them.
     pub(crate) fn write(&mut self, place: usize, f: &[f64; Q]) {
-        let Layout { stride, far, .. } = self.layout;
-        self.values[place] = f[0] as f32;
-        for (p, way) in far.into_iter().enumerate() {
+        let at = self.layout.near(0, place);
+        self.values[at] = f[0] as f32;
+        for p in 0..9 {
             let (near, far) = self.parity.arrays(p);
-            self.values[near * stride + place] = f[1 + 2 * p] as f32;
-            self.values[far * stride + place + way] = f[2 + 2 * p] as f32;
+            let (near, far) = (
+                self.layout.near(near, place),
+                self.layout.far(far, place, p),
+            );
+            self.values[near] = f[1 + 2 * p] as f32;
+            self.values[far] = f[2 + 2 * p] as f32;
         }
     }
 
@@ -237,14 +301,13 @@ impl Store {
     pub(crate) fn wall_links(&self, domain: &Domain) -> Vec<WallLink> {
         let mut links = Vec::new();
         for_water(domain, |_, ijk| {
+            let place = self.layout.place(ijk);
             for (p, c) in PAIRS.into_iter().enumerate() {
-                for (c, place) in [
-                    (c, self.layout.place(ijk) + self.layout.far[p]),
-                    (c.map(|x| -x), self.layout.place(ijk)),
-                ] {
-                    let neighbor = domain.neighbor(ijk, c);
-                    if let Neighbor::Wall(wall) = neighbor {
-                        let places = [1 + 2 * p, 2 + 2 * p].map(|i| i * self.layout.stride + place);
+                let arrays = [1 + 2 * p, 2 + 2 * p];
+                let far = arrays.map(|i| self.layout.far(i, place, p));
+                let near = arrays.map(|i| self.layout.near(i, place));
+                for (c, places) in [(c, far), (c.map(|x| -x), near)] {
+                    if let Neighbor::Wall(wall) = domain.neighbor(ijk, c) {
                         links.push(WallLink { places, c, wall });
                     }
                 }
@@ -274,37 +337,35 @@ fn after_step(domain: &Domain, layout: &Layout, parity: Parity) -> AfterStep {
         let place = layout.place(ijk);
         for (p, c) in PAIRS.into_iter().enumerate() {
             let (near, far) = parity.arrays(p);
-            let at = |array: usize, place: usize| array * layout.stride + place;
-            let here = place + layout.far[p];
+            let (far_here, near_here) = (layout.far(far, place, p), layout.far(near, place, p));
             match domain.neighbor(ijk, c) {
                 Neighbor::Water(to) => {
                     let there = layout.place(domain.ijk(to));
-                    if there != here {
-                        copies.push((at(far, here), at(far, there)));
-                        copies.push((at(near, there), at(near, here)));
+                    if layout.near(far, there) != far_here {
+                        copies.push((far_here, layout.near(far, there)));
+                        copies.push((layout.near(near, there), near_here));
                     }
                 }
                 Neighbor::Lid(from) => {
                     let up = population([-c[0], -c[1], 1]).map_or(0, |i| (i - 1) / 2);
-                    let above = layout.place(domain.ijk(from)) + layout.far[up];
-                    copies.push((at(parity.arrays(up).1, above), at(near, here)));
+                    let from = layout.place(domain.ijk(from));
+                    copies.push((layout.far(parity.arrays(up).1, from, up), near_here));
                 }
                 Neighbor::Wall(None) if domain.lid && c[2] == 1 && ijk[2] + 1 == domain.n[2] => {
-                    copies.push((at(far, here), at(near, here)));
+                    copies.push((far_here, near_here));
                 }
                 Neighbor::Wall(_) => {}
             }
-            for (c, array, place) in [(c, far, here), (c.map(|x| -x), near, place)] {
+            let back = c.map(|x| -x);
+            for (c, at) in [(c, far_here), (back, layout.near(near, place))] {
                 if let Neighbor::Wall(Some(wall)) = domain.neighbor(ijk, c)
                     && !domain.moving.is_empty()
                     && let Some(moving) = velocity(wall)
                 {
                     let cu: f32 = (0..3).map(|a| c[a] as f32 * moving.velocity[a]).sum();
                     let weight = crate::lattice::WEIGHTS[p] as f32;
-                    addends.push(Addend {
-                        at: at(array, place),
-                        value: -6.0 * weight * cu,
-                    });
+                    let value = -6.0 * weight * cu;
+                    addends.push(Addend { at, value });
                 }
             }
         }

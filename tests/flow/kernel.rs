@@ -85,31 +85,37 @@ fn the_fast_step_equals_the_plain_step() {
 
 #[test]
 fn threads_do_not_change_a_bit() {
-    let state = |threads: usize| {
+    let state = |threads: usize, at_once: u64| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
         pool.expect("a small pool").install(|| {
             let mut domain = Domain::new([60, 30, 25], 0.501);
             domain.lid = true;
             domain.closure = vec![closure_term(0.16); domain.n_cells()];
+            for cell in 0..domain.n_cells() {
+                let [i, j, _] = domain.ijk(cell);
+                domain.solid[cell] = (30..33).contains(&i) && (10..20).contains(&j);
+            }
             domain.forces.push(CellForce {
                 cell: domain.idx([4, 14, 12]),
                 force: [0.05, 0.01, 0.0],
                 ..CellForce::default()
             });
             let mut kernel = Kernel::new(domain);
-            for _ in 0..150 {
-                kernel.step();
+            for _ in 0..150 / at_once {
+                kernel.advance(at_once);
             }
             (0..45_000)
                 .map(|cell| kernel.macroscopic(cell))
                 .collect::<Vec<_>>()
         })
     };
-    let one = state(1);
+    let one = state(1, 1);
     assert!(
         one.iter().any(|m| m.velocity[0] > 0.01),
         "the jet moves water"
     );
-    assert!(one == state(2), "two threads differ from one");
-    assert!(one == state(3), "three threads differ from one");
+    for (threads, at_once) in [(1, 5), (2, 1), (2, 2), (2, 150), (3, 3)] {
+        let other = state(threads, at_once);
+        assert!(one == other, "{threads} threads, {at_once} steps at once");
+    }
 }

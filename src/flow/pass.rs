@@ -1,0 +1,254 @@
+//! Steps over all planes of the block, on all cores, several cells at a time.
+//!
+//! A pass makes several steps. Each goes over a plane as soon as the planes
+//! beside it allow, so that it finds in the caches what the one before it has
+//! left there. A plane needs those beside it one step behind: each core works
+//! on planes of its own, a plane less at each border with every step, and the
+//! wedges that are left at the borders follow.
+#![expect(
+    clippy::inline_always,
+    reason = "code for a vector width is compiled for it only where it is inlined"
+)]
+
+use std::ops::Range;
+
+use rayon::prelude::*;
+
+use crate::blocks::{BlockForce, Kind};
+use crate::collide::{Constants, Populations, Push, collide};
+use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
+use crate::slides::slide_block;
+use crate::store::{AfterStep, Layout, Parity, Planes, Slab};
+
+/// What is needed for several steps with the same forces.
+pub(super) struct Pass<'a> {
+    pub(super) kinds: &'a [Kind],
+    pub(super) closure: &'a [f32],
+    pub(super) forces: &'a [BlockForce],
+    pub(super) tau: f32,
+    pub(super) width: Width,
+    pub(super) layout: Layout,
+    /// Of the first step.
+    pub(super) parity: Parity,
+    /// How many steps; one where what follows a step is not local.
+    pub(super) depth: usize,
+    pub(super) after: &'a [AfterStep; 2],
+    /// Whether what follows a step concerns the top plane alone.
+    pub(super) is_local: bool,
+}
+
+impl Pass<'_> {
+    /// Does all of it in up to `n_slabs` parts at once; each needs twice as many
+    /// planes as there are steps.
+    pub(super) fn run(&self, values: &mut [f32], n_slabs: usize) {
+        let border = |s: usize| s * self.layout.n_planes / n_slabs;
+        let own = |s: usize, step: usize| {
+            let low = border(s) + if s == 0 { 0 } else { step };
+            let high = border(s + 1) - if s + 1 == n_slabs { 0 } else { step + 1 };
+            low..high
+        };
+        let slabs = self.parts(values, (1..n_slabs).map(border));
+        (slabs.into_par_iter().enumerate())
+            .for_each(|(s, mut planes)| self.sweep(&mut planes, |step| own(s, step)));
+        let middles = (1..n_slabs).map(|s| usize::midpoint(border(s), border(s + 1)));
+        let around = self.parts(values, middles);
+        (around.into_par_iter().take(n_slabs - 1).enumerate()).for_each(|(s, mut planes)| {
+            let at = border(s + 1);
+            self.sweep(&mut planes, |step| at - step - 1..at + step);
+        });
+        if !self.is_local {
+            self.planes(values)
+                .follow(&self.after[self.parity as usize]);
+        }
+    }
+
+    fn planes<'v>(&self, values: &'v mut [f32]) -> Planes<'v> {
+        Planes {
+            layout: self.layout,
+            first: 0,
+            values,
+        }
+    }
+
+    /// The planes between these borders.
+    fn parts<'v>(
+        &self,
+        values: &'v mut [f32],
+        borders: impl Iterator<Item = usize>,
+    ) -> Vec<Planes<'v>> {
+        let mut rest = self.planes(values);
+        let mut parts = Vec::new();
+        for border in borders {
+            let (low, high) = rest.split(border);
+            parts.push(low);
+            rest = high;
+        }
+        parts.push(rest);
+        parts
+    }
+
+    /// Steps over the planes that `range` gives for each, 0 the first.
+    fn sweep(&self, planes: &mut Planes<'_>, range: impl Fn(usize) -> Range<usize>) {
+        let ends = || (0..self.depth).map(&range);
+        let first = ends().map(|planes| planes.start).min().unwrap_or(0);
+        let last = ends().map(|planes| planes.end).max().unwrap_or(0);
+        for front in first..last + self.depth {
+            for step in 0..self.depth.min(front + 1) {
+                let k = front - step;
+                if range(step).contains(&k) {
+                    self.plane(planes, k, self.parity.after(step));
+                }
+            }
+        }
+    }
+
+    fn plane(&self, planes: &mut Planes<'_>, k: usize, parity: Parity) {
+        let first = k * self.layout.plane / BLOCK;
+        let slab = planes.slab(k, parity);
+        let work = Step {
+            slab,
+            first,
+            pass: self,
+        };
+        run(self.width, work);
+        if self.is_local && k + 1 == self.layout.n_planes {
+            planes.follow(&self.after[parity as usize]);
+        }
+    }
+}
+
+/// One step of one plane.
+struct Step<'a, 'b> {
+    slab: Slab<'a>,
+    /// First block of the plane.
+    first: usize,
+    pass: &'b Pass<'b>,
+}
+
+type Blocks<'a> = &'a mut [[f32; BLOCK]];
+
+impl Work for Step<'_, '_> {
+    #[inline(always)]
+    fn on<M: Machine>(self, machine: M) {
+        let Step { slab, first, pass } = self;
+        let n = slab.rest.len() / BLOCK;
+        let constants = Constants::new(machine, pass.tau);
+        let closure = &pass.closure[first * BLOCK..].as_chunks::<BLOCK>().0[..n];
+        let kinds = &pass.kinds[first..][..n];
+        let forces = pass.forces;
+        let mut next_force = forces.partition_point(|force| force.block < first);
+        let Slab { rest, near, far } = slab;
+        // As many blocks in each, so that none need be counted again.
+        let mut arrays = Arrays {
+            rest: blocks(rest, n),
+            near: all_blocks(near, n),
+            far: all_blocks(far, n),
+        };
+        for b in 0..n {
+            let term = &closure[b];
+            match kinds[b] {
+                Kind::Solid => {}
+                Kind::Open => arrays.advance::<M, false>(machine, b, term, None, &constants),
+                Kind::Mixed => arrays.advance::<M, true>(machine, b, term, None, &constants),
+                Kind::OpenForced => {
+                    let force = forces.get(next_force);
+                    next_force += 1;
+                    arrays.advance::<M, false>(machine, b, term, force, &constants);
+                }
+                Kind::MixedForced => {
+                    let force = forces.get(next_force);
+                    next_force += 1;
+                    arrays.advance::<M, true>(machine, b, term, force, &constants);
+                }
+            }
+        }
+    }
+}
+
+#[inline(always)]
+fn blocks(array: &mut [f32], n: usize) -> Blocks<'_> {
+    &mut array.as_chunks_mut().0[..n]
+}
+
+/// Written out, so that all lengths are known to be the same.
+#[inline(always)]
+fn all_blocks([a, b, c, d, e, f, g, h, i]: [&mut [f32]; 9], n: usize) -> [Blocks<'_>; 9] {
+    [
+        blocks(a, n),
+        blocks(b, n),
+        blocks(c, n),
+        blocks(d, n),
+        blocks(e, n),
+        blocks(f, n),
+        blocks(g, n),
+        blocks(h, n),
+        blocks(i, n),
+    ]
+}
+
+/// All arrays, block by block.
+struct Arrays<'a> {
+    rest: Blocks<'a>,
+    near: [Blocks<'a>; 9],
+    far: [Blocks<'a>; 9],
+}
+
+impl Arrays<'_> {
+    /// Advances block `b`; `MASKED` keeps solid cells as they are.
+    #[inline(always)]
+    fn advance<M: Machine, const MASKED: bool>(
+        &mut self,
+        machine: M,
+        b: usize,
+        closure: &[f32; BLOCK],
+        force: Option<&BlockForce>,
+        constants: &Constants<M::V>,
+    ) {
+        let Self { rest, near, far } = self;
+        for from in (0..BLOCK).step_by(M::LANES) {
+            let mut f = Populations {
+                rest: machine.load(&rest[b], from),
+                plus: nine!(p => machine.load(&near[p][b], from)),
+                minus: nine!(p => machine.load(&far[p][b], from)),
+            };
+            if let Some(force) = force {
+                slide_block(machine, &force.slides, from, &mut f);
+            }
+            let term = machine.load(closure, from);
+            let push = force.map(|force| push(machine, force, from));
+            let mut g = collide(&f, term, push.as_ref(), constants);
+            if MASKED {
+                g = in_water(&f, &g, term);
+            }
+            machine.store(&mut rest[b], from, g.rest);
+            let _stored: [(); 9] = nine!(p => machine.store(&mut far[p][b], from, g.plus[p]));
+            let _stored: [(); 9] = nine!(p => machine.store(&mut near[p][b], from, g.minus[p]));
+        }
+    }
+}
+
+/// `new` in water; in solid what was there, put back where it was.
+#[inline(always)]
+fn in_water<V: Lanes>(old: &Populations<V>, new: &Populations<V>, sign: V) -> Populations<V> {
+    Populations {
+        rest: new.rest.where_positive(sign, old.rest),
+        plus: nine!(p => new.plus[p].where_positive(sign, old.minus[p])),
+        minus: nine!(p => new.minus[p].where_positive(sign, old.plus[p])),
+    }
+}
+
+#[inline(always)]
+pub(super) fn push<M: Machine>(machine: M, force: &BlockForce, from: usize) -> Push<M::V> {
+    let half = machine.splat(0.5);
+    let two = machine.splat(2.0);
+    Push {
+        half_force: [
+            machine.load(&force.force[0], from) * half,
+            machine.load(&force.force[1], from) * half,
+            machine.load(&force.force[2], from) * half,
+        ],
+        half_linear_plus_one: (machine.load(&force.linear, from)).mul_add(half, machine.splat(1.0)),
+        twice_quadratic: machine.load(&force.quadratic, from) * two,
+        mass: machine.load(&force.mass, from),
+    }
+}
