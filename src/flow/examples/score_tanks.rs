@@ -23,6 +23,7 @@ use std::time::Instant;
 
 use bommie_flow::{Closure, FlowField, FlowOptions, FlowSetup, solve_runs};
 use bommie_model::scene::Scene;
+use bommie_model::study::Study;
 use glam::DVec3;
 use serde_json::Value;
 
@@ -250,7 +251,8 @@ fn solved(tank: &Path, options: &FlowOptions, n_runs: usize, out: Option<&Path>)
     let text = std::fs::read_to_string(tank.join("tank.json")).expect("tank.json");
     let scene = scene(&serde_json::from_str(&text).expect("JSON"));
     let start = Instant::now();
-    let setup = FlowSetup::new(&scene, &scene.layouts[0], options).expect("it can be set up");
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+    let setup = FlowSetup::new(&study, options).expect("it can be set up");
     let field = solve_runs(&setup, n_runs, &|_| true).expect("it is solved");
     let seconds = start.elapsed().as_secs_f64();
     let (mut ours, mut theirs) = (Vec::new(), Vec::new());
