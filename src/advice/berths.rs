@@ -1,14 +1,18 @@
 //! Where a coral could go: surface colored by fit, the best places far apart,
 //! and what could live at a given place.
 
+use std::collections::BTreeMap;
+
 use glam::DVec3;
 
 use crate::AdviceInput;
 use crate::acclimation::{Acclimation, acclimation};
-use crate::catalog::{Entry, Form, Height};
+use crate::body::Body;
+use crate::catalog::{Entry, Form, Height, mount_method};
 use crate::fit::{Aspect, Fit, Fitter, Site, Verdict, fit, range_score};
 use crate::growth::{Cylinder, Pace, cylinder, size_after_cm};
 use crate::light::{SurfaceOwner, SurfacePatch};
+use crate::objection::{Measures, measures, objections, seat_of};
 use crate::place::Surroundings;
 use crate::scene::{Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
@@ -20,10 +24,6 @@ const APART_M: f64 = 0.10;
 /// Which places are asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct BerthFilters {
-    /// Leave out places closer to glass than the options say.
-    pub clear_of_glass: bool,
-    /// Leave out places deeper below the water surface than this, in m.
-    pub arm_reach_m: Option<f64>,
     /// Only places level enough for a plug in a hole.
     pub plug_only: bool,
     /// Only this rock.
@@ -54,6 +54,19 @@ pub struct Berth {
     pub place: String,
     /// What else speaks for or against it.
     pub notes: Vec<String>,
+    /// What a keeper measures of it.
+    pub measures: Measures,
+}
+
+/// Places that a search looked at.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Sought {
+    /// The best, best first.
+    pub berths: Vec<Berth>,
+    /// Places with light and flow for the entry that were looked at closely.
+    pub looked_at: usize,
+    /// How many of them were turned away, by the tag of the first objection.
+    pub turned_away: BTreeMap<&'static str, usize>,
 }
 
 /// An entry that could live at a place.
@@ -95,16 +108,27 @@ pub fn fit_wash(input: &AdviceInput<'_>, entry: &Entry, filters: &BerthFilters) 
 }
 
 /// The best places for an entry, best first and at least 10 cm (or its gap)
-/// apart; fewer if there are not as many. Places where it would not live or
-/// hold are left out. Needs the light field; without flow only light counts.
+/// apart; fewer if there are not as many. Places that a keeper would not accept
+/// ([`Objection`]) are left out, as are those where it would not live. Needs
+/// the light field; without flow only light counts.
 pub fn berths(
     input: &AdviceInput<'_>,
     entry: &Entry,
     count: usize,
     filters: &BerthFilters,
 ) -> Vec<Berth> {
+    seek_berths(input, entry, count, filters).berths
+}
+
+/// [`berths`], with what was looked at and why it was turned away.
+pub fn seek_berths(
+    input: &AdviceInput<'_>,
+    entry: &Entry,
+    count: usize,
+    filters: &BerthFilters,
+) -> Sought {
     let Some(light) = input.light else {
-        return Vec::new();
+        return Sought::default();
     };
     let fitter = Fitter::new(input);
     let size_m = filters.size_m.unwrap_or_else(|| cutting_size_m(entry));
@@ -124,27 +148,26 @@ pub fn berths(
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
     let surroundings = Surroundings::new(input.study);
     let apart_m = APART_M.max(entry.gap_cm.value * M_PER_CM / 2.0);
-    let mut chosen: Vec<Berth> = Vec::new();
+    let mut sought = Sought::default();
     for (_, patch) in ranked {
-        if chosen.len() == count {
+        if sought.berths.len() == count {
             break;
         }
-        if chosen
-            .iter()
-            .any(|berth| berth.at_m.distance(patch.at_m) < apart_m)
-        {
+        let near = |berth: &Berth| berth.at_m.distance(patch.at_m) < apart_m;
+        if sought.berths.iter().any(near) {
             continue;
         }
-        let berth = berth_at(&fitter, &surroundings, entry, (size_m, filters.own), patch);
-        if berth.fit.verdict > Verdict::Bad {
-            chosen.push(berth);
+        sought.looked_at += 1;
+        match berth_at(&fitter, &surroundings, entry, (size_m, filters), patch) {
+            Ok(berth) => sought.berths.push(berth),
+            Err(tag) => *sought.turned_away.entry(tag).or_default() += 1,
         }
     }
-    chosen.sort_by(|a, b| {
+    sought.berths.sort_by(|a, b| {
         let by_verdict = b.fit.verdict.cmp(&a.fit.verdict);
         by_verdict.then(b.fit.score.total_cmp(&a.fit.score))
     });
-    chosen
+    sought
 }
 
 /// What the move of a placed coral to each berth asks of it, by its light here
@@ -186,20 +209,16 @@ pub fn candidates(
         .catalog
         .entries()
         .iter()
-        .map(|entry| {
-            let site = Site {
-                at_m,
-                normal,
-                on,
-                size_m: cutting_size_m(entry),
-                mount: seat::mount_for(entry, on),
-                own: None,
-            };
-            Candidate {
+        .filter_map(|entry| {
+            let site = site_on(entry, (at_m, normal, on), (cutting_size_m(entry), None))?;
+            if !objections(&fitter, entry, &site).is_empty() {
+                return None;
+            }
+            Some(Candidate {
                 entry: entry.id.clone(),
                 mount: site.mount,
                 fit: fitter.fit(entry, &site, None),
-            }
+            })
         })
         .filter(|candidate| candidate.fit.verdict >= Verdict::Fair)
         .collect();
@@ -209,25 +228,11 @@ pub fn candidates(
 }
 
 fn passes(input: &AdviceInput<'_>, filters: &BerthFilters, patch: &SurfacePatch) -> bool {
-    let tank = &input.scene.tank;
-    let size_m = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM;
-    let to_glass = patch
-        .at_m
-        .truncate()
-        .min(size_m.truncate() - patch.at_m.truncate())
-        .min_element();
-    let too_close = filters.clear_of_glass && to_glass < input.options.glass_clear_m;
-    let depth_m = size_m.z - patch.at_m.z;
-    let too_deep = filters.arm_reach_m.is_some_and(|reach| depth_m > reach);
-    // COMMON PRACTICE: a plug's hole may stand 20 to 30 degrees off the vertical.
-    let steep = filters.plug_only && patch.normal.z < 30_f64.to_radians().cos();
     let owner = match patch.owner {
         SurfaceOwner::Rock(idx) => input.layout.rocks.get(idx).map(|rock| rock.id),
         SurfaceOwner::Sand => None,
     };
-    let on_sand_for_plug = filters.plug_only && patch.owner == SurfaceOwner::Sand;
-    let elsewhere = filters.only_rock.is_some() && owner != filters.only_rock;
-    !(too_close || too_deep || steep || elsewhere || on_sand_for_plug)
+    filters.only_rock.is_none() || owner == filters.only_rock
 }
 
 /// The weakest of light, flow, room and seat at a patch, without words.
@@ -237,20 +242,22 @@ fn quick_score(
     moved: (DVec3, Option<ItemId>),
     patch: &SurfacePatch,
 ) -> f64 {
-    let site = site_at(entry, moved, patch);
     let rock = matches!(patch.owner, SurfaceOwner::Rock(_));
     let suits = if rock {
         entry.place.rock
     } else {
         entry.place.sand
     };
-    let hangs = patch.normal.z >= -0.2 || entry.place.under_ledge;
-    if !suits || !hangs || !is_open(fitter, &site) {
-        return 0.0;
-    }
     let range = &entry.light_ppfd_umol;
     let mut score = range_score(patch.ppfd_umol, range.low, range.optimum, range.high);
-    if score <= 0.0 {
+    if !suits || score <= 0.0 {
+        return 0.0;
+    }
+    let place = (patch.at_m, patch.normal, patch.owner);
+    let Some(site) = site_on(entry, place, moved) else {
+        return 0.0;
+    };
+    if !is_open(fitter, &site) {
         return 0.0;
     }
     if let Some(over) = fitter.flow_over(&site) {
@@ -282,16 +289,21 @@ fn is_open(fitter: &Fitter<'_>, site: &Site) -> bool {
     inside && !fitter.rockwork.contains(top_m) && !fitter.rockwork.contains(middle_m)
 }
 
-fn site_at(entry: &Entry, moved: (DVec3, Option<ItemId>), patch: &SurfacePatch) -> Site {
-    let (size_m, own) = moved;
-    Site {
-        at_m: patch.at_m,
-        normal: patch.normal,
-        on: patch.owner,
+/// How an entry of this size would sit there; `None` if nothing holds it.
+fn site_on(
+    entry: &Entry,
+    (at_m, normal, on): (DVec3, DVec3, SurfaceOwner),
+    (size_m, own): (DVec3, Option<ItemId>),
+) -> Option<Site> {
+    let mass_g = Body::of(entry, size_m).mass_kg * 1000.0;
+    Some(Site {
+        at_m,
+        normal,
+        on,
         size_m,
-        mount: seat::mount_for(entry, patch.owner),
+        mount: seat::mount_for(entry, on, normal, mass_g)?,
         own,
-    }
+    })
 }
 
 /// 1 where the height is one that the entry is usually put at.
@@ -310,15 +322,26 @@ fn height_bonus(input: &AdviceInput<'_>, entry: &Entry, at_m: DVec3) -> f64 {
     }
 }
 
+/// The berth at a patch, or the tag of what a keeper would have against it.
 fn berth_at(
     fitter: &Fitter<'_>,
     surroundings: &Surroundings,
     entry: &Entry,
-    moved: (DVec3, Option<ItemId>),
+    (size_m, filters): (DVec3, &BerthFilters),
     patch: &SurfacePatch,
-) -> Berth {
-    let (size_m, _) = moved;
-    let site = site_at(entry, moved, patch);
+) -> Result<Berth, &'static str> {
+    let place = (patch.at_m, patch.normal, patch.owner);
+    let site = site_on(entry, place, (size_m, filters.own)).ok_or("no_mount")?;
+    if filters.plug_only && site.mount != Mount::Plug {
+        return Err("no_plug");
+    }
+    if let Some(objection) = objections(fitter, entry, &site).first() {
+        return Err(objection.tag());
+    }
+    let fit = fitter.fit(entry, &site, Some(patch.ppfd_umol));
+    if fit.verdict <= Verdict::Bad {
+        return Err("no_fit");
+    }
     let on = match patch.owner {
         SurfaceOwner::Rock(idx) => surroundings
             .rock_id(idx)
@@ -329,16 +352,17 @@ fn berth_at(
         SurfaceOwner::Rock(idx) => format!("on {}", surroundings.rock_name(idx)),
         SurfaceOwner::Sand => "on the sand".to_owned(),
     };
-    Berth {
+    Ok(Berth {
         at_m: patch.at_m,
         normal: patch.normal,
         on,
         mount: site.mount,
         size_m,
-        fit: fitter.fit(entry, &site, Some(patch.ppfd_umol)),
+        fit,
         place: format!("{place}, {}", surroundings.point_place(patch.at_m)),
         notes: notes(fitter, entry, &site),
-    }
+        measures: measures(fitter.input.scene, entry, &site),
+    })
 }
 
 /// What speaks for or against a place beyond its strips.
@@ -363,8 +387,17 @@ fn notes(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Vec<String> {
         ),
         None => format!("It has room to grow for {months:.0} months."),
     });
-    if !entry.hazard_text.is_empty() {
-        notes.push(format!("Mind: {}.", entry.hazard_text));
+    if let Some(method) = mount_method(seat_of(site.mount)) {
+        notes.push(format!(
+            "Held {}: right for {}; {}. Mind: {} (common practice).",
+            method.name, method.right_when, method.how, method.mind
+        ));
     }
+    notes.extend(
+        entry
+            .hazards
+            .iter()
+            .map(|hazard| hazard.sentence().to_owned()),
+    );
     notes
 }

@@ -24,6 +24,9 @@ const TISSUE_KG_M3: f64 = 1060.0;
 /// **Source** between a sphere (0.45) and a plate (1.2); the safe end. MEMORY.
 const DRAG_COEFFICIENT: f64 = 1.2;
 
+/// Ratios of moments and forces are not told apart above this.
+const RATIO_MAX: f64 = 99.0;
+
 /// A coral as a body on a base.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Body {
@@ -120,9 +123,10 @@ pub struct Tipping {
     pub restoring_n_m: f64,
     /// Moment that tips it, in N·m.
     pub overturning_n_m: f64,
-    /// The first over the second; below 1 it falls.
+    /// The first over the second, 0 (it falls by itself) to 99 (nothing tips
+    /// it); below 1 it falls.
     pub margin: f64,
-    /// Sideways force over what friction holds; above 1 it slides.
+    /// Sideways force over what friction holds, 0 to 99; above 1 it slides.
     pub slide: f64,
 }
 
@@ -143,12 +147,21 @@ pub fn tipping(body: &Body, push: &Push) -> Tipping {
     let lever_m = support_m * cos - body.height_m / 2.0 * sin;
     let restoring_n_m = body.submerged_n * lever_m;
     let overturning_n_m = drag_n * body.height_m / 2.0 + push.nudge_n * body.height_m;
+    // Without a lever nothing holds it, however little pushes; without a push
+    // nothing tips it. Neither ratio says more beyond the bounds.
+    let ratio = |over: f64, under: f64| {
+        if over <= 0.0 {
+            0.0
+        } else {
+            (over / under.max(1e-12)).min(RATIO_MAX)
+        }
+    };
     let grip_n = body.submerged_n * cos * FRICTION_DEG.to_radians().tan();
     Tipping {
         restoring_n_m,
         overturning_n_m,
-        margin: restoring_n_m / overturning_n_m.max(1e-12),
-        slide: (body.submerged_n * sin + drag_n + push.nudge_n) / grip_n.max(1e-12),
+        margin: ratio(restoring_n_m, overturning_n_m),
+        slide: ratio(body.submerged_n * sin + drag_n + push.nudge_n, grip_n),
     }
 }
 

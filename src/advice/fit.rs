@@ -8,6 +8,7 @@ use crate::catalog::{Entry, Range};
 use crate::flow::Estimate;
 use crate::geometry::Rockwork;
 use crate::growth::{Cylinder, Pace, cylinder};
+use crate::jets::{Jet, jets};
 use crate::light::{SurfaceOwner, dli_mol, full_light_hours};
 use crate::scene::{Behavior, Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
@@ -146,6 +147,7 @@ pub(crate) struct Fitter<'a> {
     pub(crate) input: &'a AdviceInput<'a>,
     pub(crate) rockwork: &'a Rockwork,
     pub(crate) neighbors: Vec<Neighbor<'a>>,
+    pub(crate) jets: Vec<Jet>,
     pub(crate) nudge_n: f64,
 }
 
@@ -165,6 +167,7 @@ impl<'a> Fitter<'a> {
             input,
             rockwork: input.study.rockwork(),
             neighbors: neighbors.collect(),
+            jets: jets(input.scene, input.layout),
             nudge_n: input.options.nudge_n * if pushes { 3.0 } else { 1.0 },
         }
     }

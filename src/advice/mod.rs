@@ -25,9 +25,11 @@ mod flips;
 mod growth;
 mod hollows;
 mod hull;
+mod jets;
 mod lamps;
 mod mass;
 mod moves;
+mod objection;
 mod place;
 mod propose;
 mod room;
@@ -41,7 +43,8 @@ pub use acclimation::{Acclimation, acclimation};
 pub use ahead::later_events;
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
 pub use berths::{
-    Berth, BerthFilters, Candidate, berth_steps, berths, candidates, cutting_size_m, fit_wash,
+    Berth, BerthFilters, Candidate, Sought, berth_steps, berths, candidates, cutting_size_m,
+    fit_wash, seek_berths,
 };
 pub use body::{Body, Push, Tipping, tipping};
 pub use compare::{
@@ -60,12 +63,14 @@ pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use lamps::lamp_findings;
 pub use mass::{Bulk, bulk};
 pub use moves::{Move, MoveKind, moves, with_light_steps};
+pub use objection::{Measures, Objection};
 pub use place::Surroundings;
 pub use propose::{
     CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, PumpSize, propose_pumps,
     propose_with,
 };
 pub use room::{reach_m, required_gap_m};
+pub use seat::usual_mount;
 pub use shade::shaded_zones;
 pub use standing::{Contact, Ground, Standing, standing, standing_findings};
 pub use stock::{StockRow, csv_field, stock_csv, stock_list};

@@ -42,6 +42,11 @@ pub fn required_gap_m(
     }
 }
 
+/// How far the longer stinging of two entries reaches in still water, in m.
+pub(crate) fn reach_between_m(a: &Entry, b: &Entry) -> f64 {
+    a.reach_cm.value.max(b.reach_cm.value) / 100.0
+}
+
 /// The neighbor with the least room to spare, with its gap and what is needed.
 pub(crate) struct Tightest<'a, 'b> {
     pub(crate) neighbor: &'b Neighbor<'a>,

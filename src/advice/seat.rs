@@ -5,10 +5,11 @@ use glam::{DVec2, DVec3};
 
 use crate::Certainty;
 use crate::body::{Body, Push, Tipping, tipping};
-use crate::catalog::{Entry, Seat};
+use crate::catalog::{Entry, Seat, mount_method};
 use crate::fit::{Aspect, Fitter, FlowOver, Site, Strip, Verdict, verdict_of};
 use crate::hull::{convex_hull, inside_margin};
 use crate::light::SurfaceOwner;
+use crate::objection::{seat_of, slope_deg};
 use crate::scene::Mount;
 use crate::units::M_PER_CM;
 
@@ -18,43 +19,79 @@ const OVERHANG_Z: f64 = -0.2;
 /// A fleshy coral keeps this far from rock, in m. COMMON PRACTICE.
 const FLESH_CLEAR_M: f64 = 0.05;
 
-/// Mass that a mount holds, in g, if it has such a limit.
-///
-/// **Source** COMMON PRACTICE: gel for cuttings up to 50 to 80 g, putty with a
-/// seat up to about a kilogram; a plug holds what its disc can carry.
+/// Mass that a mount holds, in g; infinite if it has no such limit.
 fn capacity_g(mount: Mount) -> f64 {
-    match mount {
-        Mount::Gel => 80.0,
-        Mount::Plug => 200.0,
-        Mount::Putty => 1000.0,
-        Mount::Sand | Mount::Loose => f64::INFINITY,
+    mount_method(seat_of(mount))
+        .and_then(|method| method.holds_g.as_ref())
+        .map_or(f64::INFINITY, |held| held.value)
+}
+
+/// The mount of the scene that a way of holding stands for.
+fn mount_of(seat: Seat) -> Mount {
+    match seat {
+        Seat::Plug => Mount::Plug,
+        Seat::Gel => Mount::Gel,
+        Seat::Putty => Mount::Putty,
+        Seat::GelAndPutty => Mount::GelAndPutty,
+        Seat::Wedge => Mount::Wedge,
+        Seat::Thread => Mount::Thread,
+        Seat::Rod => Mount::Rod,
+        Seat::Hang => Mount::Hang,
+        Seat::Sand => Mount::Sand,
+        Seat::Rubble => Mount::Rubble,
+        Seat::Loose => Mount::Loose,
+        Seat::Itself => Mount::Foot,
     }
 }
 
-/// Ways of holding that a mount of the scene stands for.
-pub(crate) fn seats_of(mount: Mount) -> &'static [Seat] {
-    match mount {
-        Mount::Plug => &[Seat::Plug, Seat::Rod],
-        Mount::Gel => &[Seat::Gel, Seat::Thread, Seat::Rubble],
-        Mount::Putty => &[Seat::Putty, Seat::Wedge, Seat::Hang, Seat::Rod],
-        Mount::Sand => &[Seat::Sand],
-        Mount::Loose => &[Seat::Loose, Seat::Rubble, Seat::Wedge, Seat::Itself],
+/// Whether a way of holding can be used on such ground at all.
+fn works_on(seat: Seat, on: SurfaceOwner) -> bool {
+    match on {
+        SurfaceOwner::Sand => {
+            matches!(seat, Seat::Sand | Seat::Loose | Seat::Rubble | Seat::Itself)
+        }
+        SurfaceOwner::Rock(_) => !matches!(seat, Seat::Sand | Seat::Loose),
     }
 }
 
-/// The mount that an entry's best seat stands for, on rock or on sand.
-pub(crate) fn mount_for(entry: &Entry, on: SurfaceOwner) -> Mount {
-    let choices: &[Mount] = match on {
-        SurfaceOwner::Sand => &[Mount::Sand, Mount::Loose],
-        SurfaceOwner::Rock(_) => &[Mount::Plug, Mount::Gel, Mount::Putty, Mount::Loose],
+/// The first of an entry's ways of holding that a seat of this slope bears, for
+/// a body of this mass; where putty or gel is among them but will not do, both
+/// together. `None` if nothing holds it there.
+pub(crate) fn mount_for(
+    entry: &Entry,
+    on: SurfaceOwner,
+    normal: DVec3,
+    mass_g: f64,
+) -> Option<Mount> {
+    let slope_deg = slope_deg(normal);
+    let holds = |seat: &Seat| {
+        works_on(*seat, on)
+            && mount_method(*seat).is_some_and(|method| {
+                let bears = method
+                    .holds_g
+                    .as_ref()
+                    .is_none_or(|held| mass_g <= held.value);
+                method.slope_deg.hold(slope_deg) && bears
+            })
     };
-    let suits = |mount: &&Mount, seat: &Seat| seats_of(**mount).contains(seat);
+    let sticks = |seat: &&Seat| matches!(seat, Seat::Gel | Seat::Putty);
+    let both = entry.seats.iter().find(sticks).map(|_| Seat::GelAndPutty);
     entry
         .seats
         .iter()
-        .find_map(|seat| choices.iter().find(|mount| suits(mount, seat)))
-        .or_else(|| choices.first())
         .copied()
+        .chain(both)
+        .find(holds)
+        .map(mount_of)
+}
+
+/// The mount that suits an entry of this size (in m) best on such a seat; its
+/// usual one where none will do.
+pub fn usual_mount(entry: &Entry, on: SurfaceOwner, normal: DVec3, size_m: DVec3) -> Mount {
+    let mass_g = Body::of(entry, size_m).mass_kg * 1000.0;
+    let usual = || entry.seats.first().copied().map(mount_of);
+    mount_for(entry, on, normal, mass_g)
+        .or_else(usual)
         .unwrap_or_default()
 }
 
@@ -152,8 +189,19 @@ fn mount_faults(entry: &Entry, site: &Site, mass_g: f64, capacity_g: f64) -> Vec
     let mut faults = Vec::new();
     let name = mount_name(site.mount);
     let on_rock = matches!(site.on, SurfaceOwner::Rock(_));
+    let seat = seat_of(site.mount);
     let overhang = site.normal.z < OVERHANG_Z;
-    if overhang && matches!(site.mount, Mount::Sand | Mount::Loose) {
+    if entry.never_glued() && seat.glues() {
+        faults.push((
+            BAD,
+            format!(
+                "The {} is never glued: it moves, holds on by itself, or tears.",
+                entry.plain_name
+            ),
+            "Lay it down or let it take hold by itself.",
+        ));
+    }
+    if overhang && matches!(site.mount, Mount::Sand | Mount::Loose | Mount::Rubble) {
         faults.push((
             BAD,
             "Nothing holds it under an overhang.".to_owned(),
@@ -172,7 +220,7 @@ fn mount_faults(entry: &Entry, site: &Site, mass_g: f64, capacity_g: f64) -> Vec
             "There is no sand to set it into.".to_owned(),
             "Use gel or putty on rock.",
         ));
-    } else if !on_rock && matches!(site.mount, Mount::Plug | Mount::Gel | Mount::Putty) {
+    } else if !on_rock && !works_on(seat, SurfaceOwner::Sand) {
         faults.push((
             FAIR,
             format!("{name} has nothing to hold on to in sand."),
@@ -188,8 +236,9 @@ fn mount_faults(entry: &Entry, site: &Site, mass_g: f64, capacity_g: f64) -> Vec
             "Use putty with a seat for it, or gel, putty and gel.",
         ));
     }
-    let suits = |seat: &Seat| entry.seats.contains(seat);
-    if faults.is_empty() && !seats_of(site.mount).iter().any(suits) {
+    faults.extend(slope_fault(site, overhang));
+    let is_usual = entry.seats.contains(&seat) || seat == Seat::GelAndPutty;
+    if faults.is_empty() && !is_usual {
         faults.push((
             FAIR,
             format!("{name} is not its usual mount ({}).", entry.seat_text),
@@ -197,6 +246,26 @@ fn mount_faults(entry: &Entry, site: &Site, mass_g: f64, capacity_g: f64) -> Vec
         ));
     }
     faults
+}
+
+/// A seat too steep for its mount; what lies under an overhang is told of
+/// before.
+fn slope_fault(site: &Site, overhang: bool) -> Option<Fault> {
+    let slope = slope_deg(site.normal);
+    let method = mount_method(seat_of(site.mount))?;
+    if overhang || method.slope_deg.hold(slope) {
+        return None;
+    }
+    let text = if slope > method.slope_deg.high {
+        format!(
+            "{} holds on slopes of up to {:.0}°; this one has {slope:.0}°.",
+            mount_name(site.mount),
+            method.slope_deg.high
+        )
+    } else {
+        format!("It hangs from nothing: the seat has a slope of {slope:.0}° only.")
+    };
+    Some((POOR, text, "Choose a more level seat, or another mount."))
 }
 
 /// The strip for stability of a coral that is not fastened, as the margin
@@ -209,11 +278,12 @@ pub(crate) fn stability_strip(
 ) -> Option<Strip> {
     // What holds on by itself is loose for its first days only.
     let holds_on = site.mount == Mount::Loose && entry.seats.contains(&Seat::Itself);
-    if holds_on || !matches!(site.mount, Mount::Loose | Mount::Sand) {
+    if holds_on || !matches!(site.mount, Mount::Loose | Mount::Sand | Mount::Rubble) {
         return None;
     }
     let mut body = Body::of(entry, site.size_m);
-    if site.mount == Mount::Loose && entry.seats.contains(&Seat::Rubble) {
+    let on_stone = site.mount == Mount::Loose && entry.seats.contains(&Seat::Rubble);
+    if on_stone || site.mount == Mount::Rubble {
         body = body.on_stone();
     }
     let speed_m_s = over.map_or(0.0, |over| over.speed_m_s + 2.0 * over.fluctuation_m_s);
@@ -236,7 +306,7 @@ fn tipping_strip(held: &Tipping) -> Strip {
     const LOW: f64 = 1.5;
     const BEST: f64 = 3.0;
     // Sliding counts like tipping: a slide of 1 is a margin of 1.
-    let margin = held.margin.min(1.0 / held.slide.max(1e-9)).min(99.0);
+    let margin = held.margin.min(1.0 / held.slide.max(1e-9));
     let score = if margin < 1.0 {
         BAD
     } else {
@@ -303,12 +373,20 @@ fn support_m(fitter: &Fitter<'_>, site: &Site, base_half_m: f64) -> f64 {
     inside_margin(&convex_hull(&supported), DVec2::ZERO).max(-base_half_m)
 }
 
+/// A mount as the subject of a sentence.
 fn mount_name(mount: Mount) -> &'static str {
     match mount {
         Mount::Plug => "A plug",
         Mount::Gel => "Gel",
         Mount::Putty => "Putty",
+        Mount::GelAndPutty => "Gel with putty",
+        Mount::Wedge => "A wedge",
+        Mount::Thread => "A thread",
+        Mount::Rod => "A rod",
+        Mount::Hang => "Hanging",
         Mount::Sand => "Sand",
+        Mount::Rubble => "A loose stone",
         Mount::Loose => "Its own weight",
+        Mount::Foot => "Its own foot",
     }
 }

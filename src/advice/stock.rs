@@ -1,7 +1,7 @@
 //! The stock list: what lives where, how it is held, since when.
 
 use crate::place::{Surroundings, rock_name};
-use crate::scene::{Coral, Mount, Support};
+use crate::scene::{Coral, Support};
 use crate::study::Study;
 use crate::units::M_PER_CM;
 
@@ -47,7 +47,7 @@ pub fn stock_list(study: &Study) -> Vec<StockRow> {
                 Support::Rock(id) => rock(id).map_or_else(|| format!("rock {id}"), rock_name),
                 Support::Sand => "sand".to_owned(),
             },
-            mount: mount_word(coral.mount),
+            mount: coral.mount.tag(),
             at_cm: coral.at_cm.to_array(),
             size_cm: coral.size_cm.to_array(),
             since: coral.since.clone().unwrap_or_default(),
@@ -91,15 +91,5 @@ pub fn csv_field(field: &str) -> String {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {
         field.to_owned()
-    }
-}
-
-fn mount_word(mount: Mount) -> &'static str {
-    match mount {
-        Mount::Plug => "plug",
-        Mount::Gel => "gel",
-        Mount::Putty => "putty",
-        Mount::Sand => "sand",
-        Mount::Loose => "loose",
     }
 }

@@ -361,7 +361,7 @@ pub(super) fn berths(list: &BerthList<'_>) -> Table {
             Cell::from((idx + 1).to_string()),
             berth.place.clone().into(),
             place(berth.at_m * 100.0).into(),
-            format!("{:?}", berth.mount).to_lowercase().into(),
+            berth.mount.tag().into(),
             verdict_word(berth.fit.verdict).into(),
             strip_of(fit, Aspect::Light),
             strip_of(fit, Aspect::Flow),

@@ -1,5 +1,6 @@
 //! `bommie berths`: the best places for a catalog entry.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -43,14 +44,26 @@ struct Answer {
     layout: String,
     coral: String,
     berths: Vec<BerthPart>,
+    /// Places with light and flow for it that were looked at closely.
+    looked_at: usize,
+    /// How many of them were turned away, by why.
+    turned_away: BTreeMap<&'static str, usize>,
 }
 
 #[derive(Debug, Serialize)]
 struct BerthPart {
     at_cm: [f64; 3],
+    /// Distance of the grown body from the nearest pane.
+    clear_of_glass_cm: f64,
+    /// Height of the grown body's lowest part above the sand; 0 on sand.
+    above_sand_cm: f64,
+    /// Slope of the seat, from level.
+    slope_deg: f64,
+    /// Distance from the nearest rim of the front or a side.
+    from_rim_cm: f64,
     facing: [f64; 3],
     on: String,
-    mount: String,
+    mount: &'static str,
     place: String,
     verdict: String,
     score: f64,
@@ -72,15 +85,17 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
         lit,
         notes: Vec::new(),
     };
-    let berths = with_advice(&case, &solved, |input| {
-        advice::berths(input, entry, args.count, &BerthFilters::default())
+    let sought = with_advice(&case, &solved, |input| {
+        advice::seek_berths(input, entry, args.count, &BerthFilters::default())
     });
     if args.json {
         let answer = Answer {
             file: case.file.clone(),
             layout: case.layout().name.clone(),
             coral: entry.id.clone(),
-            berths: berths.iter().map(berth_part).collect(),
+            berths: sought.berths.iter().map(berth_part).collect(),
+            looked_at: sought.looked_at,
+            turned_away: sought.turned_away.clone(),
         };
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
         writeln!(streams.out)?;
@@ -89,14 +104,23 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
             streams.out,
             "{}: {} berths in layout {:?}",
             entry.label(),
-            berths.len(),
+            sought.berths.len(),
             case.layout().name
         )?;
-        for (idx, berth) in berths.iter().enumerate() {
+        for (idx, berth) in sought.berths.iter().enumerate() {
             write_berth(idx, &berth_part(berth), streams)?;
         }
     }
-    if berths.is_empty() {
+    if !sought.turned_away.is_empty() && !args.json {
+        let counts = sought.turned_away.iter();
+        let counts: Vec<String> = counts.map(|(why, n)| format!("{n} {why}")).collect();
+        let (n, counts) = (sought.looked_at, counts.join(", ").replace('_', " "));
+        writeln!(
+            streams.out,
+            "of {n} places looked at closely, turned away: {counts}"
+        )?;
+    }
+    if sought.berths.is_empty() {
         writeln!(streams.err, "no place in this layout suits it")?;
         return Ok(EXIT_PROBLEM);
     }
@@ -124,7 +148,12 @@ fn write_berth(
         berth.verdict,
         berth.place,
         berth.on,
-        berth.mount
+        berth.mount.replace('_', " ")
+    )?;
+    writeln!(
+        streams.out,
+        "     measures  slope {:.0}°, grown {:.1} cm clear of glass and {:.1} cm above the sand, {:.0} cm from the rim",
+        berth.slope_deg, berth.clear_of_glass_cm, berth.above_sand_cm, berth.from_rim_cm
     )?;
     for strip in &berth.strips {
         writeln!(streams.out, "     {:9} {}", strip.what, strip.text)?;
@@ -139,18 +168,27 @@ fn berth_part(berth: &Berth) -> BerthPart {
     let (verdict, strips) = fit_parts(&berth.fit);
     BerthPart {
         at_cm: ((berth.at_m / M_PER_CM * 100.0).round() / 100.0).to_array(),
+        clear_of_glass_cm: tenths(berth.measures.clear_of_glass_m / M_PER_CM),
+        above_sand_cm: tenths(berth.measures.above_sand_m / M_PER_CM),
+        slope_deg: tenths(berth.measures.slope_deg),
+        from_rim_cm: tenths(berth.measures.from_rim_m / M_PER_CM),
         facing: berth.normal.to_array(),
         on: match berth.on {
             crate::scene::Support::Rock(id) => format!("rock {id}"),
             crate::scene::Support::Sand => "sand".to_owned(),
         },
-        mount: format!("{:?}", berth.mount).to_lowercase(),
+        mount: berth.mount.tag(),
         place: berth.place.clone(),
         verdict,
         score: berth.fit.score,
         strips,
         notes: berth.notes.clone(),
     }
+}
+
+/// Rounded down to a tenth, so that no limit seems to be kept that is not.
+fn tenths(value: f64) -> f64 {
+    (value * 10.0).floor() / 10.0
 }
 
 fn no_entry(wanted: &str, catalog: &Catalog) -> TerminalError {

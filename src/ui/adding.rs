@@ -2,15 +2,16 @@
 
 use glam::{DVec2, DVec3};
 
-use crate::advice::cutting_size_m;
+use crate::advice::{cutting_size_m, usual_mount};
 use crate::catalog::Catalog;
 use crate::desk::{Action, Change, Command, Desk};
 use crate::geometry::Ray;
+use crate::light::SurfaceOwner;
 use crate::scene::shapes::Shape;
 use crate::scene::solids::{rock_solid, rockwork};
 use crate::scene::{
-    Animal, Behavior, Body, Coral, Day, Item, Lamp, Mount, Output, Programme, Pump, PumpKind,
-    Quantity, Reading, Return, Spread, Support,
+    Animal, Behavior, Body, Coral, Day, Item, Lamp, Output, Programme, Pump, PumpKind, Quantity,
+    Reading, Return, Spread, Support,
 };
 use crate::ui::text;
 use crate::units::M_PER_CM;
@@ -241,17 +242,22 @@ fn add_animal(desk: &Desk) -> Change {
 pub fn coral(desk: &Desk, entry_id: &str) -> Option<Command> {
     let entry = Catalog::built_in().entry(entry_id)?;
     let (at_cm, facing, on) = coral_place(desk);
-    let mount = match on {
-        Support::Rock(_) => Mount::Gel,
-        Support::Sand => Mount::Sand,
+    let size_cm = cutting_size_m(entry) / M_PER_CM;
+    let ground = match on {
+        Support::Rock(id) => {
+            let rocks = &desk.layout().rocks;
+            SurfaceOwner::Rock(rocks.iter().position(|rock| rock.id == id).unwrap_or(0))
+        }
+        Support::Sand => SurfaceOwner::Sand,
     };
+    let mount = usual_mount(entry, ground, facing, size_cm * M_PER_CM);
     let coral = Coral {
         id: desk.layout().free_id(),
         entry: entry.id.clone(),
         name: String::new(),
         at_cm,
         facing,
-        size_cm: cutting_size_m(entry) / M_PER_CM,
+        size_cm,
         mount,
         on,
         since: None,

@@ -259,8 +259,15 @@ pub fn mount(mount: Mount) -> &'static str {
         Mount::Plug => PLUG,
         Mount::Gel => GEL,
         Mount::Putty => PUTTY,
+        Mount::GelAndPutty => GEL_AND_PUTTY,
+        Mount::Wedge => WEDGE,
+        Mount::Thread => THREAD,
+        Mount::Rod => ROD,
+        Mount::Hang => HANG,
+        Mount::Rubble => RUBBLE,
         Mount::Sand => IN_SAND,
         Mount::Loose => LOOSE,
+        Mount::Foot => FOOT,
     }
 }
 

@@ -145,10 +145,7 @@ fn section<'a>(name: &str) -> &'a str {
 fn place_all(scene: &mut Scene) -> String {
     let flow = water(scene);
     let lit = light(scene);
-    let filters = BerthFilters {
-        clear_of_glass: true,
-        ..BerthFilters::default()
-    };
+    let filters = BerthFilters::default();
     let mut placed = String::new();
     let mut slowest_ms = 0.0_f64;
     for name in STOCK {

@@ -5,6 +5,7 @@
     reason = "a helper that cannot build its input must stop the test"
 )]
 
+mod berths;
 mod corals;
 mod example;
 mod fields;

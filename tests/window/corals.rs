@@ -99,9 +99,9 @@ fn a_coral_is_planted_from_its_berths_and_from_a_place() {
     wait(&mut window, "berths", |desk| {
         !desk.results().berths.is_empty() && !desk.results().berths_are_old
     });
-    click(&mut window, Role::Button, text::CLEAR_OF_GLASS);
-    assert!(desk(&window).berth_filters().clear_of_glass, "asked for");
-    wait(&mut window, "berths clear of the glass", |desk| {
+    click(&mut window, Role::Button, text::PLUG_ONLY);
+    assert!(desk(&window).berth_filters().plug_only, "asked for");
+    wait(&mut window, "berths for plugs", |desk| {
         !desk.results().berths.is_empty() && !desk.results().berths_are_old
     });
     let berth = desk(&window).results().berths[0].clone();

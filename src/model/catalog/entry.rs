@@ -44,6 +44,10 @@ pub struct Entry {
     pub seat_text: String,
     /// Where it is put.
     pub place: Place,
+    /// Depth of sand that it needs where it is set into sand, in cm; a shallow
+    /// bed will do if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sand_depth_cm: Option<Sourced>,
     /// How well it bears shade, 0 (not at all) to 4 (wants it).
     pub shade_tolerance: u8,
     /// Whether its flesh tears on rough rock.
@@ -303,6 +307,8 @@ pub enum Seat {
     Gel,
     /// Two-part epoxy putty.
     Putty,
+    /// Gel, putty and gel again.
+    GelAndPutty,
     /// Wedged between two contacts.
     Wedge,
     /// Tied down until it holds by itself.
@@ -369,6 +375,26 @@ pub enum Hazard {
     Wanders,
     /// Catches fish.
     EatsFish,
+}
+
+impl Hazard {
+    /// What a keeper should know, in one sentence.
+    pub fn sentence(self) -> &'static str {
+        match self {
+            Self::Palytoxin => {
+                "It can hold palytoxin, a strong poison: gloves and eye protection, never boil, scrub or cut it dry."
+            }
+            Self::StingsPeople => "It stings people: wear gloves.",
+            Self::StrongSting => "It stings its neighbors badly.",
+            Self::Spreads => "It spreads over rock and neighbors.",
+            Self::MustBeFed => "It must be fed: without food it starves, whatever the light.",
+            Self::Chemicals => {
+                "It gives off substances that slow stony corals: keep it downstream, and use carbon."
+            }
+            Self::Wanders => "It wanders: guard every pump intake.",
+            Self::EatsFish => "It catches small fish.",
+        }
+    }
 }
 
 /// Who may touch whom.

@@ -6,6 +6,7 @@
 
 mod cautions;
 mod entry;
+mod mounts;
 mod own;
 
 pub use cautions::{Caution, Topic, cautions};
@@ -13,6 +14,7 @@ pub use entry::{
     Basis, Contact, ContactRule, Entry, Form, Hazard, Height, Kind, Place, Range, Seat, Source,
     Sourced, Status,
 };
+pub use mounts::{MountMethod, Slopes, mount_method, mount_methods};
 pub use own::Change;
 
 use std::sync::{Arc, LazyLock};

@@ -70,10 +70,60 @@ pub enum Mount {
     Gel,
     /// Two-part epoxy putty.
     Putty,
+    /// Gel, putty and gel again.
+    GelAndPutty,
+    /// Wedged between two contacts.
+    Wedge,
+    /// Tied down until it holds by itself.
+    Thread,
+    /// A rod in a drilled hole.
+    Rod,
+    /// Hung from a ledge.
+    Hang,
     /// Set into the sand.
     Sand,
-    /// Not fastened.
+    /// On a loose stone.
+    Rubble,
+    /// Laid down, not fastened.
     Loose,
+    /// It holds on by its own foot or threads.
+    Foot,
+}
+
+impl Mount {
+    /// Every mount, in the order of a list to choose from.
+    pub const ALL: [Self; 12] = [
+        Self::Plug,
+        Self::Gel,
+        Self::Putty,
+        Self::GelAndPutty,
+        Self::Wedge,
+        Self::Thread,
+        Self::Rod,
+        Self::Hang,
+        Self::Rubble,
+        Self::Sand,
+        Self::Loose,
+        Self::Foot,
+    ];
+
+    /// A short stable name, for tables and scripts.
+    pub fn tag(self) -> &'static str {
+        match self {
+            Self::Plug => "plug",
+            Self::Gel => "gel",
+            Self::Putty => "putty",
+            Self::GelAndPutty => "gel_and_putty",
+            Self::Wedge => "wedge",
+            Self::Thread => "thread",
+            Self::Rod => "rod",
+            Self::Hang => "hang",
+            Self::Sand => "sand",
+            Self::Rubble => "rubble",
+            Self::Loose => "loose",
+            Self::Foot => "foot",
+        }
+    }
 }
 
 /// What a coral sits on.

@@ -22,8 +22,13 @@ pub struct Limits {
     pub months: f64,
     /// Sideways push that a loose coral must stand (a snail, a fish), in N.
     pub nudge_n: f64,
-    /// Distance to keep from glass that is cleaned, in m.
+    /// Distance that a grown coral keeps from panes, for a hand and a scraper,
+    /// in m. COMMON PRACTICE: a scraper needs 3 cm.
     pub glass_clear_m: f64,
+    /// How far an arm reaches from the rim, in m.
+    ///
+    /// **Source** shoulder to fingertip of adults, 65 to 80 cm. MEMORY.
+    pub arm_reach_m: f64,
 }
 
 impl Default for Limits {
@@ -37,7 +42,8 @@ impl Default for Limits {
             sand_min_m2: 0.005,
             months: 24.0,
             nudge_n: 0.3,
-            glass_clear_m: 0.05,
+            glass_clear_m: 0.03,
+            arm_reach_m: 0.70,
         }
     }
 }

@@ -11,14 +11,9 @@ use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Rock};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::coral::{put, verdict_words};
-use crate::ui::parts::{self, Number, Panel};
+use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
 use crate::units::M_PER_CM;
-use crate::units::Measure;
-
-/// Arm's reach below the surface that the filter starts with, in m.
-/// COMMON PRACTICE: a bare arm reaches about as deep.
-const ARM_M: f64 = 0.45;
 
 /// Draws the berths for an entry that is not placed yet.
 pub(super) fn for_new(ui: &mut Ui, panel: &mut Panel<'_>, entry: &Entry) {
@@ -125,6 +120,8 @@ fn one(
             .size(theme::SMALL_SIZE)
             .color(color),
     );
+    let words = text::berth_measures(panel.units(), berth);
+    parts::aside(ui, theme, words.as_str());
     for reason in berth.fit.reasons.iter().take(2) {
         parts::aside(ui, theme, reason.as_str());
     }
@@ -192,29 +189,10 @@ fn filters(ui: &mut Ui, panel: &mut Panel<'_>) {
     let now = *panel.desk.berth_filters();
     let mut wanted = now;
     ui.horizontal_wrapped(|ui| {
-        if parts::word(ui, theme, text::CLEAR_OF_GLASS, now.clear_of_glass).clicked() {
-            wanted.clear_of_glass = !now.clear_of_glass;
-        }
         if parts::word(ui, theme, text::PLUG_ONLY, now.plug_only).clicked() {
             wanted.plug_only = !now.plug_only;
         }
-        if parts::word(ui, theme, text::BY_HAND_ONLY, now.arm_reach_m.is_some()).clicked() {
-            wanted.arm_reach_m = match now.arm_reach_m {
-                Some(_) => None,
-                None => Some(ARM_M),
-            };
-        }
     });
-    if let Some(reach_m) = now.arm_reach_m {
-        let number = Number::new(text::ARM_REACH, Measure::Length, (10.0, 100.0));
-        let units = panel.units();
-        let (_, new) = parts::row(ui, theme, text::ARM_REACH, |ui| {
-            number.plain(ui, units, reach_m / M_PER_CM)
-        });
-        if let Some(new) = new {
-            wanted.arm_reach_m = Some(new * M_PER_CM);
-        }
-    }
     wanted.only_rock = rock_choice(ui, panel, &now);
     if wanted != now {
         panel.send.push(Command::FilterBerths(wanted));

@@ -36,13 +36,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     }
 
     parts::heading(ui, text::MOUNT);
-    let options = [
-        (Mount::Plug, text::PLUG),
-        (Mount::Gel, text::GEL),
-        (Mount::Putty, text::PUTTY),
-        (Mount::Sand, text::IN_SAND),
-        (Mount::Loose, text::LOOSE),
-    ];
+    let options = Mount::ALL.map(|mount| (mount, text::mount(mount)));
     let new = ui
         .horizontal_wrapped(|ui| parts::choice(ui, theme, &options, |mount| mount == coral.mount));
     if let Some(mount) = new.inner {

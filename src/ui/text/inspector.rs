@@ -1,5 +1,8 @@
 //! Words beside the numbers of the selected thing and of the tank.
 
+use crate::advice::Berth;
+use crate::units::{M_PER_CM, Measure, UnitSystem};
+
 words! {
     // Inspector: shared.
     NAME = "name";
@@ -95,6 +98,13 @@ words! {
     PLUG = "plug";
     GEL = "gel";
     PUTTY = "putty";
+    GEL_AND_PUTTY = "gel and putty";
+    WEDGE = "wedge";
+    THREAD = "thread";
+    ROD = "rod";
+    HANG = "hung";
+    RUBBLE = "rubble";
+    FOOT = "own foot";
     IN_SAND = "in sand";
     LOOSE = "loose";
     SET_MOUNT = "set the mount";
@@ -110,10 +120,7 @@ words! {
     NO_BERTHS = "No place in this layout suits it as asked. Ask for less, or change light or flow.";
     OTHER_ENTRY = "another coral";
     DONE = "done";
-    CLEAR_OF_GLASS = "clear of the glass";
     PLUG_ONLY = "plug holes only";
-    BY_HAND_ONLY = "reachable by hand";
-    ARM_REACH = "arm reaches";
     ONLY_ROCK = "on which rock";
     ANYWHERE = "anywhere";
     LIVES_HERE = "what lives here?";
@@ -191,4 +198,21 @@ words! {
     NEEDS_LANE = "needs a lane";
     CAVE_WIDTH = "cave width";
     LANE_LENGTH = "lane length";
+}
+
+/// What a keeper measures of a berth, in one line.
+pub fn berth_measures(units: UnitSystem, berth: &Berth) -> String {
+    let length = |m: f64| Measure::Length.text(m / M_PER_CM, units);
+    let got = &berth.measures;
+    let above = if got.above_sand_m > 0.0 {
+        format!(", {} above the sand", length(got.above_sand_m))
+    } else {
+        String::new()
+    };
+    format!(
+        "{}, slope {:.0}°, grown {} clear of the glass{above}",
+        super::mount(berth.mount),
+        got.slope_deg,
+        length(got.clear_of_glass_m)
+    )
 }
