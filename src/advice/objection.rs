@@ -5,7 +5,7 @@ use glam::DVec3;
 
 use crate::catalog::{ContactRule, Entry, Seat, mount_method};
 use crate::fit::{Fitter, Site};
-use crate::growth::{Cylinder, Pace, size_after_cm};
+use crate::growth::Cylinder;
 use crate::light::SurfaceOwner;
 use crate::room::{reach_between_m, required_gap_m};
 use crate::scene::{ItemId, Mount, Scene};
@@ -22,9 +22,6 @@ const BELOW_SURFACE_M: f64 = 0.02;
 ///
 /// **Source** COMMON PRACTICE: a shallow bed has 2 to 5 cm.
 const SAND_DEPTH_M: f64 = 0.02;
-
-/// Years after which a coral is taken to have its size; more than any needs.
-const GROWN_MONTHS: f64 = 1200.0;
 
 /// How far a body reaches past rock before it counts as inside it, in m.
 const BURIED_M: f64 = 0.01;
@@ -141,10 +138,13 @@ pub struct Measures {
     pub from_rim_m: f64,
 }
 
-/// Size of an entry when it has grown as wide as it does in a tank (across x,
-/// across y, height), in m.
+/// Size of an entry when it is as wide as it grows in a tank (across x, across
+/// y, height), in m, whatever its pace.
 pub(crate) fn grown_size_m(entry: &Entry, size_m: DVec3) -> DVec3 {
-    size_after_cm(entry, size_m / M_PER_CM, GROWN_MONTHS, Pace::Usual) * M_PER_CM
+    let width_m = size_m.x.max(size_m.y);
+    let edge_m = (entry.spread_cm.value * M_PER_CM - width_m).max(0.0) / 2.0;
+    let rise_m = edge_m * entry.form.rise_share();
+    size_m + DVec3::new(2.0 * edge_m, 2.0 * edge_m, rise_m)
 }
 
 /// Slope of a surface with this outward normal, in degrees from level.

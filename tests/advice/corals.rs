@@ -420,7 +420,14 @@ fn berths_lie_on_the_surface_apart_and_clear_of_neighbors() {
 fn filters_hold_and_sand_corals_go_to_the_sand() {
     let scene = scene(vec![]);
     let flow = hand::even_flow(0.06);
-    let light = light();
+    let mut light = light();
+    // The strip before the rock is too narrow for a grown one: there is open
+    // sand at the left end too.
+    let strip = light.patches.iter_mut();
+    for patch in strip.filter(|patch| patch.owner == SurfaceOwner::Sand) {
+        let along = patch.at_m.x - 0.21;
+        patch.at_m = DVec3::new(0.06 + patch.at_m.y, 0.11 + 0.4 * along, 0.04);
+    }
     let options = AdviceOptions::default();
     let input = hand::input(&scene, Some(&flow), Some(&light), &options);
     let brain = entry("trachyphyllia");
@@ -434,8 +441,10 @@ fn filters_hold_and_sand_corals_go_to_the_sand() {
     );
     // Grown it is 18 cm wide, and a scraper needs 3 cm.
     assert!(
-        found.iter().all(|b| b.at_m.y >= 0.12 - 1e-9),
-        "clear of the front glass"
+        found
+            .iter()
+            .all(|b| b.at_m.y >= 0.12 - 1e-9 && b.at_m.x >= 0.12 - 1e-9),
+        "clear of the glass"
     );
     let plugs = BerthFilters {
         plug_only: true,
