@@ -4,8 +4,8 @@
 //! cargo run --release -p bommie-flow --example score_tanks -- DIR [--cells 2,1.25] [--tanks a,b] [--runs 1]
 //!     [--constant 0.16] [--gusts 0.035] [--fields OUT]
 //! ```
-//! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and `resolved.csv` (blocks of 2 cm:
-//! centre, share of water, mean velocity, fluctuation, felt speed of two halves in mm/s, share of time below 2 cm/s).
+//! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and either `felt_mm_s.txt.gz` (as in
+//! `tests/data/resolved`, whose README says what it is) or `resolved.csv` (blocks of 2 cm: centre, share of water, mean velocity, fluctuation, felt speed of two halves in mm/s, share of time below 2 cm/s).
 //! Tanks whose name begins with `a` to `g` are those that settings may be fitted on; the others are only for checking.
 //! Printed for each cell size: rank correlation of the felt speed over blocks wholly in water, overlap of the slowest
 //! quarter, ratio of the means, of the water called slower than 2 and 5 cm/s how much is (right) and how much of the
@@ -18,6 +18,7 @@
 )]
 
 use std::fmt::Write as _;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -26,6 +27,9 @@ use bommie_model::scene::Scene;
 use bommie_model::study::Study;
 use glam::DVec3;
 use serde_json::Value;
+
+/// Edge of a block, in m.
+const BLOCK_M: f64 = 0.02;
 
 /// One block of a resolved field.
 struct Block {
@@ -97,22 +101,45 @@ fn scene(tank: &Value) -> Scene {
         .expect("a scene")
 }
 
-fn blocks(path: &Path) -> Vec<Block> {
-    let text = std::fs::read_to_string(path).expect("resolved.csv, unpacked");
+/// Blocks wholly in water, from `felt_mm_s.txt.gz` or from `resolved.csv`.
+fn blocks(tank: &Path, size_m: DVec3) -> Vec<Block> {
+    let packed = tank.join("felt_mm_s.txt.gz");
+    if packed.exists() {
+        return felt_blocks(&packed, size_m);
+    }
+    let text = std::fs::read_to_string(tank.join("resolved.csv")).expect("resolved.csv, unpacked");
     let rows = text.lines().skip(1).map(|line| {
-        let row: Vec<f64> = line
-            .split(',')
-            .map(|x| x.parse().expect("a number"))
-            .collect();
+        let row: Vec<f64> = (line.split(',').map(|x| x.parse().expect("a number"))).collect();
         row
     });
     rows.filter(|row| row[3] >= 99.5)
         .map(|row| Block {
             at_m: DVec3::new(row[0], row[1], row[2]) / 100.0,
-            felt_m_s: (row[4].powi(2) + row[5].powi(2) + row[6].powi(2) + row[7].powi(2)).sqrt()
-                / 1000.0,
+            felt_m_s: row[4..8].iter().map(|x| x * x).sum::<f64>().sqrt() / 1000.0,
         })
         .collect()
+}
+
+/// Rows along x, in the order of y within that of z, from the corner at the origin.
+fn felt_blocks(packed: &Path, size_m: DVec3) -> Vec<Block> {
+    let mut text = String::new();
+    let file = std::fs::File::open(packed).expect("the file opens");
+    flate2::read::GzDecoder::new(file)
+        .read_to_string(&mut text)
+        .expect("packed text");
+    let n_y = (size_m.y / BLOCK_M + 1e-6).floor() as usize;
+    let mut blocks = Vec::new();
+    for (row, line) in text.lines().enumerate() {
+        for (i, word) in line.split(' ').enumerate().filter(|(_, word)| *word != "-") {
+            let ijk = DVec3::new(i as f64, (row % n_y) as f64, (row / n_y) as f64);
+            let felt_mm_s: f64 = word.parse().expect("a number");
+            blocks.push(Block {
+                at_m: (ijk + 0.5) * BLOCK_M,
+                felt_m_s: felt_mm_s / 1000.0,
+            });
+        }
+    }
+    blocks
 }
 
 /// Root mean square of the felt speed over the eight eighths of a block of 2 cm.
@@ -226,10 +253,10 @@ fn summary(name: &str, scores: &[&Score]) {
 }
 
 /// What the estimate says of each block, as a table to fit on.
-fn write_fields(field: &FlowField, resolved: &Path, out: &Path) {
+fn write_fields(field: &FlowField, resolved: &[Block], out: &Path) {
     let mut text =
         "x_cm,y_cm,z_cm,felt_m_s,u_m_s,v_m_s,w_m_s,speed_m_s,fluctuation_m_s\n".to_owned();
-    for block in blocks(resolved) {
+    for block in resolved {
         let Some(felt) = felt_m_s(field, block.at_m) else {
             continue;
         };
@@ -249,21 +276,23 @@ fn write_fields(field: &FlowField, resolved: &Path, out: &Path) {
 /// Solves one tank and scores it; the blocks go to a table if `out` is given.
 fn solved(tank: &Path, options: &FlowOptions, n_runs: usize, out: Option<&Path>) -> Score {
     let text = std::fs::read_to_string(tank.join("tank.json")).expect("tank.json");
-    let scene = scene(&serde_json::from_str(&text).expect("JSON"));
+    let tank_json: Value = serde_json::from_str(&text).expect("JSON");
+    let resolved = blocks(tank, vector(&tank_json["tank"]));
+    let scene = scene(&tank_json);
     let start = Instant::now();
     let study = Study::with_built_in(&scene, 0).expect("there is a layout");
     let setup = FlowSetup::new(&study, options).expect("it can be set up");
     let field = solve_runs(&setup, n_runs, &|_| true).expect("it is solved");
     let seconds = start.elapsed().as_secs_f64();
     let (mut ours, mut theirs) = (Vec::new(), Vec::new());
-    for block in blocks(&tank.join("resolved.csv")) {
+    for block in &resolved {
         if let Some(felt) = felt_m_s(&field, block.at_m) {
             ours.push(felt);
             theirs.push(block.felt_m_s);
         }
     }
     if let Some(out) = out {
-        write_fields(&field, &tank.join("resolved.csv"), out);
+        write_fields(&field, &resolved, out);
     }
     let settled = field.settling.settled;
     Score {
@@ -285,7 +314,10 @@ fn main() {
     let chosen: Option<Vec<&str>> = option(&args, "--tanks").map(|list| list.split(',').collect());
     let mut tanks: Vec<PathBuf> = (std::fs::read_dir(dir).expect("the folder").flatten())
         .map(|entry| entry.path())
-        .filter(|path| path.join("tank.json").exists() && path.join("resolved.csv").exists())
+        .filter(|path| {
+            path.join("tank.json").exists()
+                && (path.join("resolved.csv").exists() || path.join("felt_mm_s.txt.gz").exists())
+        })
         .collect();
     tanks.sort();
     for cell_cm in cells_cm {
