@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! cargo run --release -p bommie-flow --example score_tanks -- DIR [--cells 2,1.25] [--tanks a,b] [--runs 1]
-//!     [--constant 0.16] [--gusts 0.035] [--fields OUT]
+//!     [--constant 0.16] [--gusts 0.035] [--speed 0.3] [--window 40,120] [--fields OUT]
 //! ```
 //! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and either `felt_mm_s.txt.gz` (as in
 //! `tests/data/resolved`, whose README says what it is) or `resolved.csv` (blocks of 2 cm: centre, share of water, mean velocity, fluctuation, felt speed of two halves in mm/s, share of time below 2 cm/s).
@@ -311,6 +311,10 @@ fn main() {
     let cells_cm: Vec<f64> = (option(&args, "--cells").unwrap_or("2").split(','))
         .map(|x| x.parse().expect("cells in cm"))
         .collect();
+    let window = option(&args, "--window").map(|text| {
+        let [from, to] = [0, 1].map(|at| text.split(',').nth(at).and_then(|x| x.parse().ok()));
+        [from, to].map(|x: Option<f64>| x.expect("two times in s"))
+    });
     let chosen: Option<Vec<&str>> = option(&args, "--tanks").map(|list| list.split(',').collect());
     let mut tanks: Vec<PathBuf> = (std::fs::read_dir(dir).expect("the folder").flatten())
         .map(|entry| entry.path())
@@ -328,6 +332,8 @@ fn main() {
             },
             gust_share: number("--gusts", 0.035),
             speed_lu: number("--speed", 0.3),
+            spin_up_s: window.map(|window| window[0]),
+            average_s: window.map(|window| [window[1] - window[0]; 2]),
             ..FlowOptions::default()
         };
         println!(
