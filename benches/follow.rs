@@ -50,8 +50,8 @@ fn main() {
             let start = Instant::now();
             desk.run(Command::Edit("try".to_owned(), change));
             let goals: [fn(&Desk) -> bool; 4] = [
-                |desk| desk.results().slices_lead || !desk.results().tank_is_old,
-                |desk| !desk.results().tank_is_old,
+                |desk| desk.results().slices_lead() || !desk.results().tank_is_old(),
+                |desk| !desk.results().tank_is_old(),
                 |desk| !desk.is_busy_with_water(),
                 |desk| !desk.is_busy(),
             ];
@@ -93,7 +93,7 @@ fn drag(desk: &mut Desk) {
             (Some(a), Some(b)) => !Arc::ptr_eq(a, b),
             _ => now.is_some(),
         };
-        if is_new && desk.results().slices_lead {
+        if is_new && desk.results().slices_lead() {
             gaps.push(shown.elapsed());
             shown = Instant::now();
             last = now;

@@ -10,7 +10,7 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use bommie::desk::{Action, Command, Desk, Levels, Results};
+use bommie::desk::{Action, Command, Desk, Levels};
 use bommie::document::Document;
 use bommie::flow::{CellKind, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
@@ -44,11 +44,8 @@ impl Window {
             }
             std::hint::spin_loop();
         }
-        let results = Results {
-            tank: Some(field),
-            tank_is_old: false,
-            ..desk.results().clone()
-        };
+        let mut results = desk.results().clone();
+        results.tank = Some(field);
         desk.replace_results(results);
         let ctx = Context::default();
         let theme = Theme::day();

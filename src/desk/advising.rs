@@ -4,12 +4,12 @@
 use std::sync::Arc;
 
 use super::Desk;
-use super::keys::{AdviceKey, WaterKey};
+use super::query::{AdviceKey, Answer, Fields, FlowKey, Same};
 use super::readings::ReadingChecks;
 use super::studies::MONTHS_MAX;
 use crate::advice::{self, AdviceInput, Finding, Fit, GrowthEvent};
 use crate::flow::FlowField;
-use crate::job::{Job, Notify, Update};
+use crate::job::{Job, Notify};
 use crate::light::{LightField, LightSolver};
 use crate::scene::{Coral, ItemId};
 use crate::study::Study;
@@ -24,6 +24,14 @@ pub(super) struct Outlook {
 }
 
 impl Outlook {
+    /// Which fields these are.
+    pub(super) fn fields(&self) -> Fields {
+        Fields {
+            flow: self.flow.as_ref().map(Same::of),
+            light: self.light.as_ref().map(Same::of),
+        }
+    }
+
     /// Hands what advice looks at to `look`.
     pub(super) fn with_input<R>(&self, look: impl FnOnce(&AdviceInput<'_>) -> R) -> R {
         let light_at = self
@@ -41,11 +49,11 @@ impl Outlook {
 
 /// What the worker looks at.
 pub(super) struct AdviceTask {
-    pub(super) outlook: Outlook,
+    outlook: Outlook,
     /// The layout of today, from which growth is dated.
-    pub(super) today: Arc<Study>,
+    today: Arc<Study>,
     /// The water of today, as far as it is known.
-    pub(super) flow_today: Option<Arc<FlowField>>,
+    flow_today: Option<Arc<FlowField>>,
 }
 
 /// What it noticed.
@@ -58,7 +66,7 @@ pub(super) struct AdviceNews {
 }
 
 /// Starts the worker.
-fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
+pub(super) fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<Answer>> {
     Job::start("advice", notify, move |context| {
         let news = task.outlook.with_input(|later| {
             let today = AdviceInput {
@@ -81,22 +89,20 @@ fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<AdviceNews>> {
                 growth: Arc::new(advice::later_events(&today, MONTHS_MAX)),
             }
         });
-        context.publish(news);
+        context.publish(Answer::Advice(news));
         Ok(())
     })
 }
 
 impl Desk {
     /// All that advice depends on, as it is looked at now.
-    pub(super) fn advice_key(&self) -> AdviceKey {
+    pub(super) fn advice_key(&mut self) -> AdviceKey {
+        let flow_today = self.flow_today();
         AdviceKey {
-            scene: Arc::clone(self.scene()),
-            layout_idx: self.layout_idx(),
-            limit_cm_s: self.settings.dead_limit_cm_s,
-            shade_share: self.settings.shade_share,
-            months: self.settings.months,
-            water_version: self.engines.water_version,
-            light_version: self.engines.light_version,
+            shown: Arc::clone(self.shown_study()),
+            today: Arc::clone(self.study()),
+            fields: self.outlook().fields(),
+            flow_today: flow_today.as_ref().map(Same::of),
         }
     }
 
@@ -104,55 +110,25 @@ impl Desk {
     pub(super) fn outlook(&self) -> Outlook {
         Outlook {
             study: Arc::clone(self.shown_study()),
-            flow: self.results.best_flow(),
+            flow: self.results.advised_flow.clone(),
             light: self.results.light.clone(),
             solver: self.results.light_solver.clone(),
         }
     }
 
-    pub(super) fn tend_advice(&mut self) {
-        let wish = self.advice_key();
-        if !self.engines.advice.is_on(&wish)
-            && let Some(news) = self.engines.kept.advice.find(&wish)
-        {
-            self.engines.advice.recall(&wish);
-            self.take_advice(news);
-        }
-        let outlook = self.outlook();
-        let task = AdviceTask {
-            flow_today: self.flow_today().or_else(|| outlook.flow.clone()),
-            outlook,
-            today: Arc::clone(self.study()),
-        };
-        let notify = Arc::clone(&self.notify);
-        let updates = self
-            .engines
-            .advice
-            .tend(Some(&wish), |_| start(task, notify));
-        for update in updates {
-            match update {
-                Update::Partial(news) => {
-                    if self.engines.advice.shows(&wish) {
-                        self.engines.kept.advice.put(wish.clone(), news.clone(), 1);
-                    }
-                    self.take_advice(news);
-                }
-                Update::Failed(reason) => self.fail("Some advice could not be worked out", reason),
-                Update::Done => {}
-            }
+    pub(super) fn advice_task(&mut self, key: &AdviceKey) -> AdviceTask {
+        AdviceTask {
+            outlook: self.outlook(),
+            today: Arc::clone(&key.today),
+            flow_today: self.flow_today(),
         }
     }
 
-    /// The kept tank estimate of the scene as it is today.
+    /// The water of the scene as it is today: the kept estimate, else the
+    /// newest one.
     fn flow_today(&mut self) -> Option<Arc<FlowField>> {
-        let key = WaterKey::new(self.study());
-        Some(self.engines.kept.water.find(&key)?.field)
-    }
-
-    fn take_advice(&mut self, news: AdviceNews) {
-        self.results.findings = news.findings;
-        self.results.fits = news.fits;
-        self.results.growth = news.growth;
-        self.results.readings = news.readings;
+        let key = FlowKey::new(self.study(), self.n_edits());
+        let kept = self.engines.cache.tanks.find(&key).map(|kept| kept.field);
+        kept.or_else(|| self.results.advised_flow.clone())
     }
 }

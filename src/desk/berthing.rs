@@ -5,7 +5,7 @@ use std::sync::Arc;
 use glam::DVec3;
 
 use super::advising::Outlook;
-use super::keys::BerthKey;
+use super::query::{Answer, BerthKey};
 use crate::advice::{self, Acclimation, AdviceInput, Aspect, Berth, BerthFilters, Candidate, Site};
 use crate::job::{Job, Notify};
 use crate::light::SurfaceOwner;
@@ -27,16 +27,6 @@ pub struct Place {
     pub on: SurfaceOwner,
 }
 
-/// What the worker looks for.
-pub(super) struct BerthTask {
-    pub(super) outlook: Outlook,
-    pub(super) chosen: Option<String>,
-    /// The coral that would move there, if it is in the layout already.
-    pub(super) own: Option<ItemId>,
-    pub(super) filters: BerthFilters,
-    pub(super) place: Option<Place>,
-}
-
 /// What it found.
 #[derive(Clone)]
 pub(super) struct BerthNews {
@@ -53,39 +43,41 @@ pub(super) struct BerthNews {
 type Figures = (Option<f64>, Option<f64>);
 
 /// Starts the worker.
-pub(super) fn start(task: BerthTask, notify: Notify) -> std::io::Result<Job<BerthNews>> {
+pub(super) fn start(
+    outlook: Outlook,
+    asked: BerthKey,
+    notify: Notify,
+) -> std::io::Result<Job<Answer>> {
     Job::start("berths", notify, move |context| {
-        let found = task.outlook.with_input(|input| {
-            let entry = task
-                .chosen
-                .as_deref()
-                .and_then(|id| input.catalog.entry(id));
-            let own = task.own.and_then(|id| coral_of(input, id));
-            let filters = BerthFilters {
-                own: own.map(|coral| coral.id),
-                size_m: own.map(|coral| coral.size_cm * 0.01),
-                ..task.filters
-            };
-            let berths = entry.map_or_else(Vec::new, |entry| {
-                advice::berths(input, entry, BERTHS, &filters)
-            });
-            let steps = advice::berth_steps(input, own, &berths);
-            let fit_wash =
-                entry.map_or_else(Vec::new, |entry| advice::fit_wash(input, entry, &filters));
-            let candidates = task.place.map_or_else(Vec::new, |place| {
-                advice::candidates(input, place.at_m, place.normal, place.on, CANDIDATES)
-            });
-            BerthNews {
-                berths: Arc::new(berths),
-                steps: Arc::new(steps),
-                fit_wash: Arc::new(fit_wash),
-                candidates: Arc::new(candidates),
-                figures: task.place.and_then(|place| figures_at(input, place)),
-            }
-        });
-        context.publish(found);
+        let found = outlook.with_input(|input| found(input, &asked));
+        context.publish(Answer::Berths(found));
         Ok(())
     })
+}
+
+fn found(input: &AdviceInput<'_>, asked: &BerthKey) -> BerthNews {
+    let entry = (asked.chosen.as_deref()).and_then(|id| input.catalog.entry(id));
+    let own = asked.own.and_then(|id| coral_of(input, id));
+    let filters = BerthFilters {
+        own: own.map(|coral| coral.id),
+        size_m: own.map(|coral| coral.size_cm * 0.01),
+        ..asked.filters
+    };
+    let berths = entry.map_or_else(Vec::new, |entry| {
+        advice::berths(input, entry, BERTHS, &filters)
+    });
+    let steps = advice::berth_steps(input, own, &berths);
+    let fit_wash = entry.map_or_else(Vec::new, |entry| advice::fit_wash(input, entry, &filters));
+    let candidates = asked.place.map_or_else(Vec::new, |place| {
+        advice::candidates(input, place.at_m, place.normal, place.on, CANDIDATES)
+    });
+    BerthNews {
+        berths: Arc::new(berths),
+        steps: Arc::new(steps),
+        fit_wash: Arc::new(fit_wash),
+        candidates: Arc::new(candidates),
+        figures: asked.place.and_then(|place| figures_at(input, place)),
+    }
 }
 
 /// Light and flow where a small coral would sit.
@@ -127,49 +119,17 @@ impl super::Desk {
         (self.chosen_entry() == Some(coral.entry.as_str())).then_some(id)
     }
 
-    pub(super) fn tend_berths(&mut self) {
-        let wish = BerthKey {
+    /// What is asked about berths, if anything is.
+    pub(super) fn berth_key(&mut self) -> Option<BerthKey> {
+        if self.chosen_entry.is_none() && self.place.is_none() {
+            return None;
+        }
+        Some(BerthKey {
             advice: self.advice_key(),
             chosen: self.chosen_entry.clone(),
             own: self.moving(),
             filters: self.filters,
             place: self.place,
-        };
-        let is_asked = wish.chosen.is_some() || wish.place.is_some();
-        let task = BerthTask {
-            outlook: self.outlook(),
-            chosen: wish.chosen.clone(),
-            own: wish.own,
-            filters: wish.filters,
-            place: wish.place,
-        };
-        let notify = Arc::clone(&self.notify);
-        let updates = self
-            .engines
-            .berths
-            .tend(is_asked.then_some(&wish), |_| start(task, notify));
-        for update in updates {
-            match update {
-                crate::job::Update::Partial(news) => {
-                    self.results.berths = news.berths;
-                    self.results.berth_steps = news.steps;
-                    self.results.fit_wash = news.fit_wash;
-                    self.results.candidates = news.candidates;
-                    self.results.place_figures = news.figures;
-                }
-                crate::job::Update::Failed(reason) => {
-                    self.fail("Berths could not be worked out", reason);
-                }
-                crate::job::Update::Done => {}
-            }
-        }
-        self.results.berths_are_old = is_asked && !self.engines.berths.shows(&wish);
-        if !is_asked {
-            self.results.berths = Arc::default();
-            self.results.berth_steps = Arc::default();
-            self.results.fit_wash = Arc::default();
-            self.results.candidates = Arc::default();
-            self.results.place_figures = None;
-        }
+        })
     }
 }

@@ -1,21 +1,18 @@
 //! Another layout beside the shown one: its results are kept or worked out in
 //! the background, the two are compared, and layouts that are solved are ranked.
 
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use super::advising::Outlook;
-use super::kept::{KeptLight, KeptWater, field_bytes};
-use super::keys::{AdviceKey, LightKey, WaterKey};
-use super::lighting::{self, LightNews, LightSolvers, LightTask};
+use super::query::{Answer, CompareKey, FlowKey, Lane, LightKey, Query, Same};
 use super::results::{FlowStatus, Results};
-use super::water::{self, TankNews, WaterMemory, WaterTask};
-use super::work::Work;
+use super::scheduler::Wish;
 use super::{Desk, Levels};
 use crate::advice::{self, AdviceInput, BerthFilters, Comparison, Move};
 use crate::document::Document;
 use crate::flow::FlowField;
-use crate::job::{Job, Notify, Update};
-use crate::light::{LightField, LightPlane};
+use crate::job::{Job, Notify};
+use crate::light::{LightField, LightPlane, LightSolver};
 use crate::scene::Scene;
 use crate::study::Study;
 
@@ -57,38 +54,24 @@ pub struct OtherResults {
     pub light_planes: Option<[Arc<LightPlane>; 3]>,
     /// Where its flow estimate stands.
     pub status: FlowStatus,
+    /// What these planes are of.
+    planes_of: Option<(Same<LightSolver>, Levels)>,
 }
 
-/// All that a comparison depends on.
-#[derive(Clone, Debug, PartialEq)]
-struct CompareKey {
-    shown: AdviceKey,
-    scene: Arc<Scene>,
-    other_idx: usize,
-    versions: Vec<Versions>,
-    chosen: Option<String>,
-    filters: BerthFilters,
-}
+impl OtherResults {
+    pub(super) fn show_planes(
+        &mut self,
+        of: Same<LightSolver>,
+        levels: Levels,
+        planes: [Arc<LightPlane>; 3],
+    ) {
+        self.planes_of = Some((of, levels));
+        self.light_planes = Some(planes);
+    }
 
-/// Which flow and light of a layout are known.
-type Versions = (Option<u64>, Option<u64>);
-
-/// The jobs about layouts that are not shown.
-#[derive(Default)]
-pub(super) struct Others {
-    water: Work<WaterKey, TankNews>,
-    light: Work<LightKey, LightNews>,
-    planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
-    compare: Work<CompareKey, Compared>,
-    memory: Arc<Mutex<WaterMemory>>,
-}
-
-impl Others {
-    pub(super) fn is_running(&self) -> bool {
-        self.water.is_running()
-            || self.light.is_running()
-            || self.planes.is_running()
-            || self.compare.is_running()
+    fn shows_planes(&self, of: &Same<LightSolver>, levels: Levels) -> bool {
+        let planes = self.planes_of.as_ref();
+        planes.is_some_and(|(solver, at)| solver == of && *at == levels)
     }
 }
 
@@ -105,7 +88,11 @@ impl Desk {
     pub fn glimpse(&self) -> Option<Self> {
         let other_idx = self.compared()?;
         let scene = Scene::clone(self.scene());
-        let mut desk = Self::new(Document::new(scene, None), Arc::new(|| {}));
+        let mut desk = Self::with_catalog(
+            Document::new(scene, None),
+            Arc::clone(self.catalog()),
+            Arc::new(|| {}),
+        );
         desk.layout_idx = other_idx;
         desk.levels = self.levels;
         desk.settings = self.settings.clone();
@@ -121,236 +108,165 @@ impl Desk {
         let planes = other.light_planes.clone().map(|planes| planes.map(Some));
         let [light_plan, light_side, light_end] = planes.unwrap_or_default();
         self.levels = desk.levels;
-        self.results = Results {
-            tank: other.tank.clone(),
-            light_plan,
-            light_side,
-            light_end,
-            flow_status: other.status.clone(),
-            light: other.light.as_ref().map(|(field, _)| Arc::clone(field)),
-            light_about: other.light.as_ref().map(|(_, about)| about.clone()),
-            ..Results::default()
-        };
+        let mut results = Results::default();
+        results.tank.clone_from(&other.tank);
+        (results.light_plan, results.light_side) = (light_plan, light_side);
+        results.light_end = light_end;
+        results.light = other.light.as_ref().map(|(field, _)| Arc::clone(field));
+        results.light_about = other.light.as_ref().map(|(_, about)| about.clone());
+        self.replace_results(results);
     }
 
-    fn keys_of(&self, layout_idx: usize) -> (WaterKey, LightKey) {
+    fn keys_of(&self, layout_idx: usize) -> (FlowKey, LightKey) {
         let study = &self.shown_studies()[layout_idx];
         (
-            WaterKey::new(study),
-            LightKey::new(study, self.measured_version),
+            FlowKey::new(study, self.n_edits()),
+            LightKey::new(study, &self.measured),
         )
     }
 
-    pub(super) fn tend_comparing(&mut self) {
+    /// What the results of the other layout are of.
+    pub(super) fn other_keys(&self) -> Option<(FlowKey, LightKey)> {
+        Some(self.keys_of(self.compared()?))
+    }
+
+    /// Another layout beside the shown one: what is known of it is taken, what
+    /// is missing wanted; then the rest for the ranking, and the comparison.
+    pub(super) fn want_comparison(&mut self, wanted: &mut Vec<Wish>) {
         let Some(other_idx) = self.compared() else {
-            if self.results.compared.is_some() || self.engines.others.is_running() {
-                self.engines.others = Others::default();
-                self.results.compared = None;
-                self.results.other = OtherResults::default();
-            }
+            self.results.end_comparing();
             return;
         };
         let n_layouts = self.shown_studies().len();
-        let keys: Vec<(WaterKey, LightKey)> = (0..n_layouts).map(|idx| self.keys_of(idx)).collect();
+        let keys: Vec<(FlowKey, LightKey)> = (0..n_layouts).map(|idx| self.keys_of(idx)).collect();
+        self.take_other(other_idx, &keys[other_idx], wanted);
         let shown = self.layout_idx();
-        // The other layout first, then the rest for the ranking.
-        let order: Vec<usize> = std::iter::once(other_idx)
-            .chain((0..keys.len()).filter(|idx| *idx != other_idx && *idx != shown))
-            .take(OTHERS_MAX)
-            .collect();
-        self.tend_other_water(&keys, &order);
-        self.tend_other_light(&keys, &order);
-        self.take_other(&keys[other_idx]);
-        self.tend_comparison(other_idx, &keys);
-    }
-
-    /// One tank estimate at a time, and none while that of the shown layout runs.
-    fn tend_other_water(&mut self, keys: &[(WaterKey, LightKey)], order: &[usize]) {
-        let kept = &mut self.engines.kept.water;
-        let missing = order
-            .iter()
-            .copied()
-            .find(|idx| kept.find(&keys[*idx].0).is_none());
-        let may_run = !self.is_busy_with_water();
-        let wanted = missing.filter(|_| may_run).map(|idx| keys[idx].0.clone());
-        let task = WaterTask {
-            study: Arc::clone(&self.shown_studies()[missing.unwrap_or_default()]),
-            memory: Arc::clone(&self.engines.others.memory),
-            ..self.water_task()
-        };
-        let notify = Arc::clone(&self.notify);
-        let work = &mut self.engines.others.water;
-        let updates = work.tend(wanted.as_ref(), |_| water::start_tank(task, notify));
-        for update in updates {
-            match update {
-                Update::Partial((field, status)) => {
-                    let is_done = matches!(status, FlowStatus::Settled | FlowStatus::Unsettled);
-                    let key = self.engines.others.water.shown().cloned();
-                    let first = key.as_ref() == Some(&keys[order[0]].0);
-                    if first {
-                        self.results.other.tank = Some(Arc::clone(&field));
-                        self.results.other.status = status.clone();
-                    }
-                    if is_done && let Some(key) = key {
-                        self.keep_water(key, field, status);
-                    }
-                }
-                Update::Failed(reason) => {
-                    self.results.other.status = FlowStatus::Failed(reason);
-                }
-                Update::Done => {}
+        let order = std::iter::once(other_idx)
+            .chain((0..n_layouts).filter(|idx| *idx != other_idx && *idx != shown))
+            .take(OTHERS_MAX);
+        // None while the water of the shown layout runs.
+        let is_wet = |wish: &Wish| matches!(wish.query.lane(), Lane::Slices | Lane::Flow);
+        let may_run = !wanted.iter().any(is_wet);
+        for idx in order {
+            let (flow, light) = &keys[idx];
+            if may_run && self.engines.cache.tanks.find(flow).is_none() {
+                wanted.push(beside(Query::Tank(flow.clone())));
+            }
+            if self.engines.cache.lights.find(light).is_none() {
+                wanted.push(beside(Query::Light(light.clone())));
             }
         }
-    }
-
-    fn keep_water(&mut self, key: WaterKey, field: Arc<FlowField>, status: FlowStatus) {
-        let weight = field_bytes(&field);
-        let version = self.engines.fresh_version();
-        let kept = KeptWater {
-            field,
-            status,
-            version,
-        };
-        self.engines.kept.water.put(key, kept, weight);
-    }
-
-    fn tend_other_light(&mut self, keys: &[(WaterKey, LightKey)], order: &[usize]) {
-        let kept = &mut self.engines.kept.light;
-        let missing = order
-            .iter()
-            .copied()
-            .find(|idx| kept.find(&keys[*idx].1).is_none());
-        let may_run = !self.engines.light.is_running();
-        let wanted = missing.filter(|_| may_run).map(|idx| keys[idx].1.clone());
-        let task = LightTask {
-            study: Arc::clone(&self.shown_studies()[missing.unwrap_or_default()]),
-            levels: self.levels,
-            measured: Arc::clone(&self.measured),
-            before: LightSolvers::default(),
-        };
-        let notify = Arc::clone(&self.notify);
-        let work = &mut self.engines.others.light;
-        let updates = work.tend(wanted.as_ref(), |_| lighting::start(task, notify));
-        for update in updates {
-            if let Update::Partial(news) = update
-                && news.is_final
-                && let Some(key) = self.engines.others.light.shown().cloned()
-            {
-                let version = self.engines.fresh_version();
-                self.engines
-                    .kept
-                    .light
-                    .put(key, KeptLight { news, version }, 1);
-            }
-        }
-    }
-
-    /// Takes what is kept of the other layout, and cuts its light where the
-    /// views are cut.
-    fn take_other(&mut self, (water, light): &(WaterKey, LightKey)) {
-        let other = &mut self.results.other;
-        match self.engines.kept.water.find(water) {
-            Some(kept) => {
-                other.tank = Some(kept.field);
-                other.status = kept.status;
-            }
-            None if !self.engines.others.water.shows(water) => {
-                other.tank = None;
-                other.status = FlowStatus::Running(0.0);
-            }
-            None => {}
-        }
-        let Some(kept) = self.engines.kept.light.find(light) else {
-            self.results.other.light_planes = None;
-            self.results.other.light = None;
-            return;
-        };
-        self.results.other.light = Some((Arc::clone(&kept.news.field), kept.news.about.clone()));
-        let wish = (kept.version, self.levels);
-        let planes = &mut self.engines.others.planes;
-        if self.results.other.light_planes.is_none() {
-            self.results.other.light_planes = Some(kept.news.planes.clone());
-        }
-        let (levels, notify) = (self.levels, Arc::clone(&self.notify));
-        let solver = Arc::clone(&kept.news.solver);
-        let updates = planes.tend(Some(&wish), |_| {
-            lighting::start_planes(solver, levels, notify)
-        });
-        for update in updates {
-            if let Update::Partial(planes) = update {
-                self.results.other.light_planes = Some(planes);
-            }
-        }
-    }
-
-    /// A layout with what is kept of it.
-    pub(super) fn outlook_on(&mut self, idx: usize) -> Outlook {
-        let keys = self.keys_of(idx);
-        self.kept_outlook(idx, &keys).0
-    }
-
-    /// The same, and which fields these are.
-    fn kept_outlook(
-        &mut self,
-        idx: usize,
-        (water, light): &(WaterKey, LightKey),
-    ) -> (Outlook, Versions) {
-        let water = self.engines.kept.water.find(water);
-        let light = self.engines.kept.light.find(light);
-        let versions = (
-            water.as_ref().map(|kept| kept.version),
-            light.as_ref().map(|kept| kept.version),
-        );
-        let outlook = Outlook {
-            study: Arc::clone(&self.shown_studies()[idx]),
-            flow: water.map(|kept| kept.field),
-            light: light.as_ref().map(|kept| Arc::clone(&kept.news.field)),
-            solver: light.map(|kept| kept.news.solver),
-        };
-        (outlook, versions)
-    }
-
-    fn tend_comparison(&mut self, other_idx: usize, keys: &[(WaterKey, LightKey)]) {
-        let shown = self.layout_idx();
-        let (outlooks, versions): (Vec<_>, Vec<_>) = keys
-            .iter()
-            .enumerate()
-            .map(|(idx, keys)| self.kept_outlook(idx, keys))
-            .unzip();
-        let wish = CompareKey {
-            shown: self.advice_key(),
-            scene: Arc::clone(self.scene()),
-            other_idx,
-            versions,
-            chosen: self.chosen_entry.clone(),
-            filters: self.filters,
-        };
-        let task = CompareTask {
-            outlooks,
-            shown,
-            other_idx,
-            chosen: self.chosen_entry.clone(),
-            filters: self.filters,
-            today: [other_idx, shown].map(|idx| Arc::clone(&self.studies()[idx])),
-        };
-        let notify = Arc::clone(&self.notify);
-        let work = &mut self.engines.others.compare;
-        let updates = work.tend(Some(&wish), |_| start(task, notify));
-        for update in updates {
-            match update {
-                Update::Partial(news) => self.results.compared = Some(Arc::new(news)),
-                Update::Failed(reason) => self.fail("The layouts could not be compared", reason),
-                Update::Done => {}
-            }
+        let compare = self.compare_key(other_idx, &keys);
+        if !self.results.shows_compared(&compare) {
+            wanted.push(beside(Query::Compare(Box::new(compare))));
         }
         let is_other = |old: &Arc<Compared>| old.other_idx == other_idx;
         if !self.results.compared.as_ref().is_some_and(is_other) {
             self.results.compared = None;
         }
     }
+
+    /// Takes what is kept of the other layout, and wants its light cut where
+    /// the views are cut.
+    fn take_other(
+        &mut self,
+        other_idx: usize,
+        (flow, light): &(FlowKey, LightKey),
+        wanted: &mut Vec<Wish>,
+    ) {
+        let (cache, other) = (&mut self.engines.cache, &mut self.results.other);
+        let is_running = |wish: &Wish| wish.query == Query::Tank(flow.clone());
+        if let Some(kept) = cache.tanks.find(flow) {
+            other.tank = Some(kept.field);
+            other.status = kept.status;
+        } else if let Some(error) = cache.faults.find(&Query::Tank(flow.clone())) {
+            other.tank = None;
+            other.status = FlowStatus::Failed(error);
+        } else if !self.engines.scheduler.is_any(is_running) {
+            other.tank = None;
+            other.status = FlowStatus::Running(0.0);
+        }
+        let Some(news) = cache.lights.find(light) else {
+            (other.light_planes, other.light) = (None, None);
+            return;
+        };
+        let scene = Arc::clone(self.studies.shown_of(other_idx).scene());
+        other.light = Some((Arc::clone(&news.field), (scene, other_idx)));
+        let of = Same::of(&news.solver);
+        if other.light_planes.is_none() {
+            other.show_planes(of.clone(), news.levels, news.planes);
+        }
+        if !other.shows_planes(&of, self.levels) {
+            wanted.push(beside(Query::Planes(of, self.levels)));
+        }
+    }
+
+    /// The light solver that is told apart by `of`, of the shown layout or of
+    /// the other one.
+    pub(super) fn solver_of(&mut self, of: &Same<LightSolver>) -> Option<Arc<LightSolver>> {
+        let own = self.results.light_solver.clone();
+        let other = self.other_keys();
+        let other = other.and_then(|(_, light)| self.engines.cache.lights.find(&light));
+        let known = own.into_iter().chain(other.map(|news| news.solver));
+        known.into_iter().find(|solver| Same::of(solver) == *of)
+    }
+
+    /// A layout with what is kept of it.
+    pub(super) fn outlook_on(&mut self, idx: usize) -> Outlook {
+        let keys = self.keys_of(idx);
+        self.kept_outlook(idx, &keys)
+    }
+
+    fn kept_outlook(&mut self, idx: usize, (flow, light): &(FlowKey, LightKey)) -> Outlook {
+        let flow = self.engines.cache.tanks.find(flow);
+        let light = self.engines.cache.lights.find(light);
+        Outlook {
+            study: Arc::clone(&self.shown_studies()[idx]),
+            flow: flow.map(|kept| kept.field),
+            light: light.as_ref().map(|news| Arc::clone(&news.field)),
+            solver: light.map(|news| news.solver),
+        }
+    }
+
+    fn compare_key(&mut self, other_idx: usize, keys: &[(FlowKey, LightKey)]) -> CompareKey {
+        let layouts = keys.iter().enumerate().map(|(idx, keys)| {
+            let outlook = self.kept_outlook(idx, keys);
+            let fields = outlook.fields();
+            (outlook.study, fields)
+        });
+        let layouts = layouts.collect();
+        CompareKey {
+            layouts,
+            today: [other_idx, self.layout_idx()].map(|idx| Arc::clone(&self.studies()[idx])),
+            other_idx,
+            chosen: self.chosen_entry.clone(),
+            filters: self.filters,
+        }
+    }
+
+    pub(super) fn compare_task(&mut self, key: &CompareKey) -> CompareTask {
+        let n_layouts = self.shown_studies().len();
+        CompareTask {
+            outlooks: (0..n_layouts).map(|idx| self.outlook_on(idx)).collect(),
+            shown: self.layout_idx(),
+            other_idx: key.other_idx,
+            chosen: key.chosen.clone(),
+            filters: key.filters,
+            today: key.today.clone(),
+        }
+    }
 }
 
-struct CompareTask {
+/// A wish about another layout than the shown one.
+fn beside(query: Query) -> Wish {
+    Wish {
+        query,
+        is_shown: false,
+    }
+}
+
+/// What the worker compares.
+pub(super) struct CompareTask {
     outlooks: Vec<Outlook>,
     shown: usize,
     other_idx: usize,
@@ -361,7 +277,7 @@ struct CompareTask {
     today: [Arc<Study>; 2],
 }
 
-fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
+pub(super) fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Answer>> {
     Job::start("compare", notify, move |context| {
         let (first, second) = (&task.outlooks[task.other_idx], &task.outlooks[task.shown]);
         let comparison =
@@ -382,13 +298,13 @@ fn start(task: CompareTask, notify: Notify) -> std::io::Result<Job<Compared>> {
         };
         let all: Vec<_> = solved.iter().map(figures).collect();
         let ranking = advice::rank(&all).into_iter().map(|n| solved[n]).collect();
-        context.publish(Compared {
+        context.publish(Answer::Compare(Arc::new(Compared {
             other_idx: task.other_idx,
             comparison,
             moves,
             ranking,
             fit_change: fit_change(&task),
-        });
+        })));
         Ok(())
     })
 }

@@ -95,7 +95,6 @@ impl Desk {
                 let mut measured = Measured::clone(&self.measured);
                 measured.insert(file.clone(), distribution);
                 self.measured = Arc::new(measured);
-                self.measured_version += 1;
                 self.measured_texts.insert(file.clone(), text);
                 let name = if lamp.name.is_empty() {
                     format!("Lamp {}", lamp.id)

@@ -2,9 +2,12 @@
 
 use std::sync::Arc;
 
+use super::query::Answer;
 use super::settings::Levels;
 use crate::job::{Job, JobContext, Notify};
-use crate::light::{LightField, LightOptions, LightPlane, LightSolver, Measured, PlaneCut};
+use crate::light::{
+    LightError, LightField, LightOptions, LightPlane, LightSolver, Measured, PlaneCut,
+};
 use crate::scene::Scene;
 use crate::study::Study;
 use crate::units::M_PER_CM;
@@ -50,12 +53,14 @@ pub(super) struct LightNews {
     pub(super) about: (Arc<Scene>, usize),
     pub(super) solver: Arc<LightSolver>,
     pub(super) field: Arc<LightField>,
+    /// At the levels that it was cut at.
     pub(super) planes: [Arc<LightPlane>; 3],
+    pub(super) levels: Levels,
     pub(super) is_final: bool,
 }
 
 /// Starts the worker for a changed scene.
-pub(super) fn start(task: LightTask, notify: Notify) -> std::io::Result<Job<LightNews>> {
+pub(super) fn start(task: LightTask, notify: Notify) -> std::io::Result<Job<Answer>> {
     Job::start("light", notify, move |context| {
         solve(
             context,
@@ -83,20 +88,20 @@ pub(super) fn start_planes(
     solver: Arc<LightSolver>,
     levels: Levels,
     notify: Notify,
-) -> std::io::Result<Job<[Arc<LightPlane>; 3]>> {
+) -> std::io::Result<Job<Answer>> {
     Job::start("light planes", notify, move |context| {
-        context.publish(planes(&solver, levels));
+        context.publish(Answer::Planes(planes(&solver, levels)));
         Ok(())
     })
 }
 
 fn solve(
-    context: &JobContext<LightNews>,
+    context: &JobContext<Answer>,
     task: &LightTask,
     options: &LightOptions,
     surface_m: f64,
     goes_on: &(dyn Fn() -> bool + Sync),
-) -> Result<(), String> {
+) -> Result<(), LightError> {
     let is_final = surface_m < SURFACE_LIVE_M;
     let before = if is_final {
         &task.before.fine
@@ -107,7 +112,7 @@ fn solve(
         Some(before) => before.again(&task.study, &task.measured),
         None => LightSolver::new(&task.study, &task.measured, options),
     };
-    let solver = solver.map_err(|error| error.to_string())?;
+    let solver = solver?;
     if !goes_on() {
         return Ok(());
     }
@@ -116,13 +121,14 @@ fn solve(
         return Ok(());
     }
     let planes = planes(&solver, task.levels);
-    context.publish(LightNews {
+    context.publish(Answer::Light(LightNews {
         about: (Arc::clone(task.study.scene()), task.study.layout_idx()),
         solver: Arc::new(solver),
         field: Arc::new(field),
         planes,
+        levels: task.levels,
         is_final,
-    });
+    }));
     Ok(())
 }
 

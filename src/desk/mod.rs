@@ -5,24 +5,25 @@ mod action;
 mod advising;
 mod arrange;
 mod berthing;
+mod cache;
 mod change;
 mod command;
 mod comparing;
 mod files;
-mod further;
-mod kept;
-mod keys;
 mod lighting;
 mod notice;
 mod paper;
+mod query;
 mod readings;
 mod results;
+mod scheduler;
 mod searching;
 mod settings;
 mod studies;
 mod tend;
+#[cfg(test)]
+mod tests;
 mod water;
-mod work;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -78,8 +79,6 @@ pub struct Desk {
     studies: Studies,
     /// Measured lamp distributions by file name.
     measured: Arc<Measured>,
-    /// Grows with each of them that comes in.
-    measured_version: u64,
     /// Texts of those that came in since the scene was opened.
     measured_texts: BTreeMap<String, String>,
     engines: Engines,
@@ -118,7 +117,6 @@ impl Desk {
             place: None,
             compared: None,
             measured: Arc::default(),
-            measured_version: 0,
             measured_texts: BTreeMap::new(),
             engines: Engines::default(),
             search: Search::default(),
@@ -187,9 +185,10 @@ impl Desk {
         &self.results
     }
 
-    /// Shows these results instead of those of the engines: kept ones, or ones
-    /// made for a bench or a picture.
-    pub fn replace_results(&mut self, results: Results) {
+    /// Shows these results instead of those of the engines, as of the scene
+    /// that is looked at: kept ones, or ones made for a bench or a picture.
+    pub fn replace_results(&mut self, mut results: Results) {
+        results.stand_in_for(&self.results);
         self.results = results;
     }
 

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::advising::Outlook;
 use super::{Desk, Notice, NoticeKind};
 use crate::advice::{self, AdviceInput, BerthFilters, Finding};
-use crate::job::{Job, Update};
+use crate::job::{Job, JobError, Update};
 use crate::plan::{self, BerthList, Document, Paper, PlanInput, Way};
 use crate::storage::{make_folder, write_bytes};
 
@@ -102,7 +102,7 @@ impl Desk {
                         self.tell(Notice::new(NoticeKind::Done, text));
                     }
                     Update::Failed(reason) => {
-                        self.fail("The plan could not be put on paper", reason);
+                        self.fail("The plan could not be put on paper", reason.to_string());
                     }
                     Update::Done => {}
                 }
@@ -152,15 +152,15 @@ impl Desk {
             .results
             .tank
             .clone()
-            .filter(|_| !self.results.tank_is_old);
+            .filter(|_| !self.results.tank_is_old());
         let mut notes = Vec::new();
-        if self.results.light_is_old {
+        if self.results.light_is_old() {
             (shown.light, shown.solver) = (None, None);
         }
-        if let super::FlowStatus::Failed(reason) = &self.results.flow_status {
+        if let super::FlowStatus::Failed(reason) = self.results.flow_status() {
             notes.push(format!("No flow in this plan: {reason}"));
         }
-        if let super::LightStatus::Failed(reason) = &self.results.light_status {
+        if let super::LightStatus::Failed(reason) = self.results.light_status() {
             notes.push(format!("No light in this plan: {reason}"));
         }
         let months = self.settings.months;
@@ -180,7 +180,7 @@ impl Desk {
 }
 
 /// Makes and writes what is wanted.
-fn make(task: &PaperTask) -> Result<(), String> {
+fn make(task: &PaperTask) -> Result<(), JobError> {
     task.shown.with_input(|shown| match &task.other {
         Some(other) => other.with_input(|other| make_of(task, shown, Some(other))),
         None => make_of(task, shown, None),
@@ -191,7 +191,7 @@ fn make_of(
     task: &PaperTask,
     shown: &AdviceInput<'_>,
     other: Option<&AdviceInput<'_>>,
-) -> Result<(), String> {
+) -> Result<(), JobError> {
     let wish = &task.wish;
     let entry = (wish.berths_for.as_ref()).and_then(|id| shown.catalog.entry(id));
     let berths = entry.map(|entry| {
@@ -213,7 +213,7 @@ fn make_of(
         with_tiles: wish.with_tiles,
     };
     match (wish.kind, other) {
-        (PaperKind::Comparison, None) => Err("there is no layout to compare with".to_owned()),
+        (PaperKind::Comparison, None) => Err(JobError::NothingToCompare),
         (PaperKind::Comparison, Some(other)) => {
             let solver = task.other.as_ref().and_then(|look| look.solver.as_deref());
             let before = PlanInput {
@@ -236,7 +236,7 @@ fn make_of(
     }
 }
 
-fn write(path: &Path, document: &Document) -> Result<(), String> {
+fn write(path: &Path, document: &Document) -> Result<(), JobError> {
     let is_page = path.extension().is_some_and(|ending| {
         ["html", "htm"]
             .iter()
@@ -245,22 +245,18 @@ fn write(path: &Path, document: &Document) -> Result<(), String> {
     let bytes = if is_page {
         document.html().into_bytes()
     } else {
-        document.pdf().map_err(|error| error.to_string())?
+        document.pdf()?
     };
-    write_bytes(path, &bytes).map_err(|error| error.to_string())
+    Ok(write_bytes(path, &bytes)?)
 }
 
 /// Drawings as SVG and PNG, tables as CSV.
-fn write_parts(folder: &Path, input: &PlanInput<'_>) -> Result<(), String> {
-    make_folder(folder).map_err(|error| error.to_string())?;
-    let put = |name: String, bytes: &[u8]| {
-        write_bytes(&folder.join(name), bytes).map_err(|error| error.to_string())
-    };
+fn write_parts(folder: &Path, input: &PlanInput<'_>) -> Result<(), JobError> {
+    make_folder(folder)?;
+    let put = |name: String, bytes: &[u8]| write_bytes(&folder.join(name), bytes);
     for (name, drawing) in plan::pictures(input) {
         put(format!("{name}.svg"), drawing.svg().as_bytes())?;
-        let png = drawing
-            .png(DOTS_PER_MM)
-            .map_err(|error| error.to_string())?;
+        let png = drawing.png(DOTS_PER_MM)?;
         put(format!("{name}.png"), &png)?;
     }
     for (name, table) in Document::new(input).tables() {

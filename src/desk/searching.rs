@@ -44,7 +44,7 @@ impl Desk {
             match advice::propose_pumps(&study, &options, go_on) {
                 Ok(found) => context.publish(found),
                 Err(ProposalError::Stopped) => {}
-                Err(error) => return Err(error.to_string()),
+                Err(error) => return Err(error.into()),
             }
             Ok(())
         });
@@ -114,7 +114,9 @@ impl Desk {
                     }
                     self.results.proposals = Arc::new(found);
                 }
-                Update::Failed(reason) => self.fail("The search found no answer", reason),
+                Update::Failed(reason) => {
+                    self.fail("The search found no answer", reason.to_string());
+                }
                 Update::Done => {}
             }
         }

@@ -17,7 +17,11 @@ pub const MONTHS_MAX: f64 = 60.0;
 /// Studies of all layouts of the newest scene, in its order.
 pub(super) struct Studies {
     catalog: Arc<Catalog>,
+    /// Edge of the flow cells, in m, if it is not left to the engine.
+    cell_m: Option<f64>,
     scene: Arc<Scene>,
+    /// Grows with every change of what follows.
+    edit: u64,
     today: Vec<Arc<Study>>,
     months: f64,
     /// The same ones at no months.
@@ -29,24 +33,32 @@ impl Studies {
     pub(super) fn new(scene: &Arc<Scene>, catalog: Arc<Catalog>, settings: &Settings) -> Self {
         let mut studies = Self {
             catalog,
+            cell_m: None,
             scene: Arc::clone(scene),
+            edit: 1,
             today: Vec::new(),
             months: 0.0,
             shown: Vec::new(),
         };
-        studies.today = studies.made(scene, &study_settings(settings), &[]);
+        studies.today = studies.made(scene, &study_settings(settings, None), &[]);
         studies.shown.clone_from(&studies.today);
         studies
     }
 
+    /// The study of a layout as it is looked at.
+    pub(super) fn shown_of(&self, idx: usize) -> &Arc<Study> {
+        &self.shown[idx]
+    }
+
     /// Brings the studies up to date.
     fn follow(&mut self, scene: &Arc<Scene>, settings: &Settings) {
-        let wanted = study_settings(settings);
+        let wanted = study_settings(settings, self.cell_m);
         let is_set = self.today.iter().all(|study| *study.settings() == wanted);
         let is_current = is_set && Arc::ptr_eq(&self.scene, scene);
         if is_current && self.months == settings.months {
             return;
         }
+        self.edit += 1;
         if !is_current {
             self.today = self.made(scene, &wanted, &self.today);
             self.scene = Arc::clone(scene);
@@ -92,18 +104,28 @@ impl Studies {
 }
 
 /// What estimates keep to, as the keeper has set it.
-fn study_settings(settings: &Settings) -> StudySettings {
+fn study_settings(settings: &Settings, cell_m: Option<f64>) -> StudySettings {
     StudySettings {
         limits: Limits {
             dead_limit_m_s: settings.dead_limit_cm_s * M_PER_CM,
             shade_share: settings.shade_share,
             ..Limits::default()
         },
+        cell_m,
         ..StudySettings::default()
     }
 }
 
 impl Desk {
+    /// The same desk with flow cells of this edge, in m, instead of those that
+    /// the engine chooses.
+    #[must_use]
+    pub fn with_cells(mut self, cell_m: f64) -> Self {
+        self.studies.cell_m = Some(cell_m);
+        self.follow_scene();
+        self
+    }
+
     /// What is known of corals, the keeper's own entries included.
     pub fn catalog(&self) -> &Arc<Catalog> {
         &self.studies.catalog
@@ -141,9 +163,18 @@ impl Desk {
         self.shown_study().layout()
     }
 
-    /// Brings the studies up to date with scene and settings.
+    /// Brings the studies up to date with scene and settings, and with them
+    /// what results are wanted of.
     pub(super) fn follow_scene(&mut self) {
         self.settings.months = self.settings.months.clamp(0.0, MONTHS_MAX);
         self.studies.follow(self.document.scene(), &self.settings);
+        let keys = (self.flow_key(), self.light_key(), self.levels);
+        let berths = self.berth_key();
+        self.results.look_at(keys, berths, self.settings.is_live);
+    }
+
+    /// Which edit this is, for telling a later one from an earlier one.
+    pub(super) fn n_edits(&self) -> u64 {
+        self.studies.edit
     }
 }

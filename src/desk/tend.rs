@@ -1,50 +1,31 @@
-//! Keeping the results about the newest scene.
+//! Keeping the results about the newest study: what is wanted, most urgent
+//! first; what runs; and where an answer goes. What a result was computed from
+//! says whether it is old.
 
 use std::sync::{Arc, Mutex};
 
-use super::advising::AdviceNews;
-use super::berthing::BerthNews;
-use super::comparing::Others;
-use super::further::Further;
-use super::kept::{Kept, KeptLight, KeptWater, field_bytes};
-use super::keys::{AdviceKey, BerthKey, LightKey, WaterKey};
-use super::lighting::{self, LightNews, LightSolvers, LightTask};
+use super::Desk;
+use super::cache::{Cache, KeptTank};
+use super::lighting::{LightSolvers, LightTask};
 use super::paper::PaperStatus;
-use super::results::{FlowStatus, LightStatus};
+use super::query::{Answer, FlowKey, Lane, LightKey, Query, Same};
+use super::scheduler::{Scheduler, Wish};
 use super::searching::SearchStatus;
-use super::water::{self, SliceNews, TankNews, WaterMemory, WaterTask};
-use super::work::Work;
-use super::{Desk, Levels};
-use crate::job::Update;
-use crate::light::LightPlane;
+use super::water::{FlowMemory, FlowTask};
+use super::{FlowStatus, advising, berthing, comparing, lighting, water};
+use crate::flow::FlowField;
+use crate::job::{JobError, Update};
 
-/// The jobs of a desk and what they are about.
+/// The jobs of a desk and what they have found.
 #[derive(Default)]
 pub(super) struct Engines {
-    slices: Work<(WaterKey, Levels), SliceNews>,
-    pub(super) tank: Work<WaterKey, TankNews>,
-    water_memory: Arc<Mutex<WaterMemory>>,
-    pub(super) light: Work<LightKey, LightNews>,
+    pub(super) scheduler: Scheduler,
+    pub(super) cache: Cache,
+    /// Where the next run starts from: of the shown layout, and of others.
+    flow_memory: [Arc<Mutex<FlowMemory>>; 2],
     light_solvers: LightSolvers,
-    planes: Work<(u64, Levels), [Arc<LightPlane>; 3]>,
-    pub(super) advice: Work<AdviceKey, AdviceNews>,
-    pub(super) berths: Work<BerthKey, BerthNews>,
-    pub(super) kept: Kept,
-    pub(super) others: Others,
-    pub(super) further: Further,
-    /// Another one for every flow field.
-    pub(super) water_version: u64,
-    /// Another one for every light field.
-    pub(super) light_version: u64,
-    newest_version: u64,
-}
-
-impl Engines {
-    /// A number that no field has had.
-    pub(super) fn fresh_version(&mut self) -> u64 {
-        self.newest_version += 1;
-        self.newest_version
-    }
+    /// The last ensemble that came to its end.
+    ensembled: Option<Query>,
 }
 
 impl Desk {
@@ -54,13 +35,19 @@ impl Desk {
         self.follow_scene();
         self.tend_search();
         if self.settings.is_live {
-            self.tend_water();
-            self.tend_light();
-            self.tend_planes();
-            self.tend_advice();
-            self.tend_berths();
-            self.tend_comparing();
-            self.tend_further();
+            self.recall();
+            for (wish, update) in self.engines.scheduler.poll() {
+                self.take(&wish, update);
+            }
+            let wanted = self.wanted();
+            self.engines.scheduler.give_way(&wanted);
+            for wish in self.engines.scheduler.due(&wanted) {
+                self.begin(wish);
+            }
+            self.results.further_runs = self.ensemble_share();
+        } else {
+            self.engines.scheduler.give_way(&[]);
+            drop(self.engines.scheduler.poll());
         }
         self.tend_paper();
     }
@@ -71,226 +58,308 @@ impl Desk {
         is_searching || self.results.paper != PaperStatus::Idle || self.is_estimating()
     }
 
-    /// Whether a worker looks at flow, light or what follows from them.
+    /// Whether a worker looks at flow, light or what follows from them. An
+    /// ensemble does not count: it runs while nothing else is to be done.
     pub(super) fn is_estimating(&self) -> bool {
-        let engines = &self.engines;
-        engines.slices.is_running()
-            || engines.tank.is_running()
-            || engines.light.is_running()
-            || engines.planes.is_running()
-            || engines.advice.is_running()
-            || engines.berths.is_running()
-            || engines.others.is_running()
+        let counts = |wish: &Wish| !wish.query.gives_way_at_once();
+        self.engines.scheduler.is_any(counts)
     }
 
-    fn tend_water(&mut self) {
-        let key = WaterKey::new(self.shown_study());
-        self.recall_water(&key);
-        self.tend_slices(&key);
-        self.tend_tank(&key);
-        let sliced = self.engines.slices.shown().map(|(key, _)| key);
-        self.results.slices_lead = sliced.is_some() && sliced != self.engines.tank.shown();
-    }
-
-    /// Shows a kept tank estimate of this water, if there is one.
-    fn recall_water(&mut self, key: &WaterKey) {
-        if self.engines.tank.is_on(key) {
-            return;
-        }
-        if let Some(kept) = self.engines.kept.water.find(key) {
-            self.engines.tank.recall(key);
-            self.engines.slices.outshine();
-            self.engines.water_version = kept.version;
-            self.results.tank = Some(kept.field);
-            self.results.flow_status = kept.status;
-        }
-    }
-
-    /// Slices answer while the tank estimate is about an earlier scene, and make
-    /// room once both have answered and it has begun.
-    fn tend_slices(&mut self, key: &WaterKey) {
-        let wish = (key.clone(), self.levels);
-        let tank = &self.engines.tank;
-        let is_known = tank.shows(key) || (tank.is_on(key) && self.engines.slices.shows(&wish));
-        let wanted = (!is_known).then_some(&wish);
-        let (task, notify) = (self.water_task(), Arc::clone(&self.notify));
-        let updates = self
-            .engines
-            .slices
-            .tend(wanted, |_| water::start_slices(task, notify));
-        for update in updates {
-            match update {
-                Update::Partial(SliceNews::Plan(field)) => self.results.plan_slice = field,
-                Update::Partial(SliceNews::Side(field)) => self.results.side_slice = field,
-                // A cut outside the water has no slice; the tank estimate says the rest.
-                Update::Failed(_) | Update::Done => continue,
-            }
-            // Advice looks at a slice only while there is no tank estimate.
-            if self.results.tank.is_none() {
-                self.engines.water_version = self.engines.fresh_version();
-            }
-        }
-        self.results.slices_are_old = !self.engines.slices.shows(&wish);
-    }
-
-    /// The tank estimate starts once the slices have answered, so that they
-    /// are not slowed down by it.
-    fn tend_tank(&mut self, key: &WaterKey) {
-        let wish = (key.clone(), self.levels);
-        let may_run = self.engines.tank.is_on(key) || self.engines.slices.has_answered(&wish);
-        let (task, notify) = (self.water_task(), Arc::clone(&self.notify));
-        let updates = self
-            .engines
-            .tank
-            .tend(may_run.then_some(key), |_| water::start_tank(task, notify));
-        for update in updates {
-            match update {
-                Update::Partial(news) => {
-                    self.engines.slices.outshine();
-                    self.take_tank(news);
-                }
-                Update::Failed(reason) => {
-                    // A field that diverged means nothing: show no colors.
-                    self.results.tank = None;
-                    self.results.flow_status = FlowStatus::Failed(reason);
-                    self.engines.water_version = self.engines.fresh_version();
-                }
-                Update::Done => {}
-            }
-        }
-        self.results.tank_is_old = !self.engines.tank.shows(key);
-        if self.results.tank_is_old && self.is_busy_with_water() {
-            self.results.flow_status = FlowStatus::Running(0.0);
-        }
-    }
-
-    /// Whether the water is being estimated.
+    /// Whether the water of the shown layout is being estimated.
     pub fn is_busy_with_water(&self) -> bool {
-        self.engines.slices.is_running() || self.engines.tank.is_running()
+        self.engines.scheduler.is_any(|wish| {
+            wish.is_shown && matches!(wish.query, Query::Slices(..) | Query::Tank(_))
+        })
     }
 
-    pub(super) fn water_task(&self) -> WaterTask {
-        WaterTask {
-            study: Arc::clone(self.shown_study()),
-            levels: self.levels,
-            memory: Arc::clone(&self.engines.water_memory),
-        }
+    pub(super) fn flow_key(&self) -> FlowKey {
+        FlowKey::new(self.shown_study(), self.n_edits())
     }
 
-    /// Advice looks again at the first field, at each quarter, and at the end.
-    fn take_tank(&mut self, (field, status): TankNews) {
-        let quarter = |status: &FlowStatus| match status {
-            FlowStatus::Running(share) => (share * 4.0) as i32,
-            _ => -1,
-        };
-        let is_first = self.results.tank.is_none() || self.results.tank_is_old;
-        if is_first
-            || quarter(&status) < 0
-            || quarter(&status) != quarter(&self.results.flow_status)
-        {
-            self.engines.water_version = self.engines.fresh_version();
-        }
-        let is_done = matches!(status, FlowStatus::Settled | FlowStatus::Unsettled);
-        if is_done && let Some(key) = self.engines.tank.shown().cloned() {
-            let weight = field_bytes(&field);
-            let kept = KeptWater {
-                field: Arc::clone(&field),
-                status: status.clone(),
-                version: self.engines.water_version,
-            };
-            self.engines.kept.water.put(key, kept, weight);
-        }
-        self.results.tank = Some(field);
-        self.results.flow_status = status;
+    pub(super) fn light_key(&self) -> LightKey {
+        LightKey::new(self.shown_study(), &self.measured)
     }
 
-    fn tend_light(&mut self) {
-        let wish = LightKey::new(self.shown_study(), self.measured_version);
-        self.recall_light(&wish);
-        let task = LightTask {
-            study: Arc::clone(self.shown_study()),
-            levels: self.levels,
-            measured: Arc::clone(&self.measured),
-            before: self.engines.light_solvers.clone(),
-        };
-        let notify = Arc::clone(&self.notify);
-        let updates = self
-            .engines
-            .light
-            .tend(Some(&wish), |_| lighting::start(task, notify));
-        let is_current = self.engines.light.shows(&wish);
-        for update in updates {
-            match update {
-                Update::Partial(news) => self.take_light(news),
-                Update::Failed(reason) => self.results.light_status = LightStatus::Failed(reason),
-                Update::Done => {}
+    /// Shows what is known already of what is looked at, be it that it failed.
+    fn recall(&mut self) {
+        let (flow, light) = (self.flow_key(), self.light_key());
+        let cache = &mut self.engines.cache;
+        if !self.results.shows_tank(&flow) {
+            if let Some(kept) = cache.tanks.find(&flow) {
+                self.results.show_tank(flow, kept.field, kept.status);
+            } else if let Some(error) = cache.faults.find(&Query::Tank(flow.clone())) {
+                self.results.fail_flow(flow, error);
             }
         }
-        self.results.light_is_old = !is_current;
-        if self.engines.light.is_running() && self.results.light.is_none() {
-            self.results.light_status = LightStatus::Running;
+        if !self.results.shows_light(&light) {
+            if let Some(news) = cache.lights.find(&light) {
+                self.results.show_light(light, news);
+            } else if let Some(error) = cache.faults.find(&Query::Light(light.clone())) {
+                self.results.fail_light(light, error);
+            }
         }
-    }
-
-    /// Shows a kept light answer of this scene, if there is one.
-    fn recall_light(&mut self, key: &LightKey) {
-        if self.engines.light.is_on(key) {
-            return;
-        }
-        if let Some(kept) = self.engines.kept.light.find(key) {
-            self.engines.light.recall(key);
-            self.show_light(kept.news, kept.version);
-        }
-    }
-
-    fn take_light(&mut self, news: LightNews) {
-        self.engines.light_solvers.keep(&news);
-        let version = self.engines.fresh_version();
-        if news.is_final
-            && let Some(key) = self.engines.light.shown().cloned()
+        let advice = self.advice_key();
+        if !self.results.shows_advice(&advice)
+            && let Some(news) = self.engines.cache.advice.find(&advice)
         {
-            let kept = KeptLight {
-                news: news.clone(),
-                version,
-            };
-            self.engines.kept.light.put(key, kept, 1);
+            self.results.show_advice(advice, news);
         }
-        self.show_light(news, version);
     }
 
-    fn show_light(&mut self, news: LightNews, version: u64) {
-        self.results.light_status = if news.is_final {
-            LightStatus::Fine
+    /// What is wanted, most urgent first: what is looked at before what follows
+    /// from it, other layouts after that, and what nobody waits for last.
+    fn wanted(&mut self) -> Vec<Wish> {
+        let mut wanted = Vec::new();
+        let mut want = |query| {
+            wanted.push(Wish {
+                query,
+                is_shown: true,
+            });
+        };
+        self.want_flow(&mut want);
+        self.want_light(&mut want);
+        let advice = self.advice_key();
+        if !self.results.shows_advice(&advice) {
+            want(Query::Advice(Box::new(advice)));
+        }
+        if let Some(berths) = self.berth_key()
+            && !self.results.shows_berths(&berths)
+        {
+            want(Query::Berths(Box::new(berths)));
+        }
+        self.want_comparison(&mut wanted);
+        self.want_ensemble(&mut wanted);
+        wanted.retain(|wish| self.engines.cache.faults.find(&wish.query).is_none());
+        wanted
+    }
+
+    /// Slices answer while there is no tank estimate of what is looked at, and
+    /// make room once they have answered and it has begun; it starts after
+    /// them, so that they are not slowed down by it.
+    fn want_flow(&mut self, want: &mut impl FnMut(Query)) {
+        let key = self.flow_key();
+        let (slices, tank) = (
+            Query::Slices(key.clone(), self.levels),
+            Query::Tank(key.clone()),
+        );
+        let runs = |query: &Query| self.engines.scheduler.is_any(|wish| wish.query == *query);
+        let has_sliced = self.results.shows_slices(&key, self.levels);
+        let (is_shown, is_running) = (self.results.shows_tank(&key), runs(&tank));
+        let makes_room = is_shown || (is_running && has_sliced);
+        let is_slicing = runs(&slices);
+        if !makes_room && (!has_sliced || is_slicing) {
+            want(slices.clone());
+        }
+        let has_answered = has_sliced || self.engines.cache.faults.find(&slices).is_some();
+        let is_final = is_shown && self.results.tank_is_final();
+        if !is_final && (is_running || is_shown || has_answered) {
+            want(tank);
+        }
+    }
+
+    fn want_light(&self, want: &mut impl FnMut(Query)) {
+        let key = self.light_key();
+        if !(self.results.shows_light(&key) && self.results.light_is_fine()) {
+            want(Query::Light(key));
+        }
+        if let Some(solver) = &self.results.light_solver {
+            let of = Same::of(solver);
+            if !self.results.shows_planes(&of, self.levels) {
+                want(Query::Planes(of, self.levels));
+            }
+        }
+    }
+
+    /// Further runs of the tank once its estimate stands: their mean is surer
+    /// than one run, and where they go different ways the flow may flip. They
+    /// begin when nothing else is to be done, and end as soon as the keeper
+    /// waits for something that they would slow down.
+    fn want_ensemble(&self, wanted: &mut Vec<Wish>) {
+        let Some(query) = self.ensemble_query() else {
+            return;
+        };
+        let scheduler = &self.engines.scheduler;
+        let is_running = scheduler.is_any(|wish| wish.query == query);
+        let is_heavy = |wish: &Wish| {
+            let lane = wish.query.lane();
+            !wish.is_shown || matches!(lane, Lane::Slices | Lane::Flow | Lane::Light)
+        };
+        let is_free = if is_running {
+            !wanted.iter().any(is_heavy)
         } else {
-            LightStatus::Coarse
+            wanted.is_empty() && !self.is_estimating()
         };
-        self.results.light_solver = Some(news.solver);
-        self.results.light = Some(news.field);
-        self.results.light_about = Some(news.about);
-        self.engines.light_version = version;
-        self.take_planes(news.planes);
+        let is_searching = matches!(self.results.search, SearchStatus::Running(_));
+        if is_free && !is_searching && self.engines.ensembled.as_ref() != Some(&query) {
+            wanted.push(Wish {
+                query,
+                is_shown: true,
+            });
+        }
     }
 
-    /// Cuts the light elsewhere when a level line was dragged.
-    fn tend_planes(&mut self) {
-        let Some(solver) = self.results.light_solver.clone() else {
-            return;
+    /// Further runs of the tank estimate that is shown, if it can have any.
+    fn ensemble_query(&self) -> Option<Query> {
+        let (key, tank) = (self.flow_key(), self.results.tank.as_ref()?);
+        let stands = self.results.shows_tank(&key) && self.results.tank_is_final();
+        let is_plain = tank.n_runs == 1 && tank.settling.mean_speed_m_s > 0.0;
+        (stands && is_plain).then(|| Query::Ensemble(key, Same::of(tank)))
+    }
+
+    fn ensemble_share(&self) -> Option<f64> {
+        self.engines.scheduler.progress(&self.ensemble_query()?)
+    }
+
+    /// Starts the job for a wish.
+    fn begin(&mut self, wish: Wish) {
+        let notify = Arc::clone(&self.notify);
+        let started = match &wish.query {
+            Query::Slices(key, _) => {
+                water::start_slices(self.flow_task(key, wish.is_shown), notify)
+            }
+            Query::Tank(key) => water::start_tank(self.flow_task(key, wish.is_shown), notify),
+            Query::Ensemble(key, _) => match &self.results.tank {
+                Some(tank) => {
+                    let task = self.flow_task(key, true);
+                    water::start_ensemble(task, Arc::clone(tank), notify)
+                }
+                None => return,
+            },
+            Query::Light(key) => lighting::start(self.light_task(key, wish.is_shown), notify),
+            Query::Planes(of, levels) => match self.solver_of(of) {
+                Some(solver) => lighting::start_planes(solver, *levels, notify),
+                None => return,
+            },
+            Query::Advice(key) => advising::start(self.advice_task(key), notify),
+            Query::Berths(key) => berthing::start(self.outlook(), (**key).clone(), notify),
+            Query::Compare(key) => comparing::start(self.compare_task(key), notify),
         };
-        let wish = (self.engines.light_version, self.levels);
-        let (levels, notify) = (self.levels, Arc::clone(&self.notify));
-        let updates = self.engines.planes.tend(Some(&wish), |_| {
-            lighting::start_planes(solver, levels, notify)
-        });
-        for update in updates {
-            if let Update::Partial(planes) = update {
-                self.take_planes(planes);
+        match started {
+            Ok(job) => self.engines.scheduler.begin(wish, job),
+            Err(error) => self.take(&wish, Update::Failed(JobError::from(error))),
+        }
+    }
+
+    fn flow_task(&self, key: &FlowKey, is_shown: bool) -> FlowTask {
+        FlowTask {
+            study: Arc::clone(&key.study),
+            levels: self.levels,
+            memory: Arc::clone(&self.engines.flow_memory[usize::from(!is_shown)]),
+        }
+    }
+
+    fn light_task(&self, key: &LightKey, is_shown: bool) -> LightTask {
+        LightTask {
+            study: Arc::clone(&key.study),
+            levels: self.levels,
+            measured: Arc::clone(&key.measured),
+            before: if is_shown {
+                self.engines.light_solvers.clone()
+            } else {
+                LightSolvers::default()
+            },
+        }
+    }
+
+    /// Takes in an answer, or that there is none.
+    fn take(&mut self, wish: &Wish, update: Update<Answer>) {
+        match update {
+            Update::Partial(answer) => self.take_answer(wish, answer),
+            Update::Failed(error) => self.take_fault(wish, error),
+            Update::Done => {
+                if wish.query.gives_way_at_once() {
+                    self.engines.ensembled = Some(wish.query.clone());
+                }
             }
         }
     }
 
-    fn take_planes(&mut self, [plan, side, end]: [Arc<LightPlane>; 3]) {
-        self.results.light_plan = Some(plan);
-        self.results.light_side = Some(side);
-        self.results.light_end = Some(end);
+    fn take_answer(&mut self, wish: &Wish, answer: Answer) {
+        match (&wish.query, answer) {
+            (Query::Slices(key, levels), Answer::Slice(slice)) => {
+                self.results.show_slice(key.clone(), *levels, slice);
+            }
+            (Query::Tank(key), Answer::Tank((field, status))) => {
+                if !matches!(status, FlowStatus::Running(_)) {
+                    self.keep_tank(key.clone(), &field, status.clone());
+                }
+                if wish.is_shown || *key == self.flow_key() {
+                    self.results.show_tank(key.clone(), field, status);
+                } else if self.other_keys().is_some_and(|(other, _)| other == *key) {
+                    self.results.other.tank = Some(field);
+                    self.results.other.status = status;
+                }
+            }
+            (Query::Ensemble(key, _), Answer::Ensemble(field)) => {
+                let status = self.results.flow_status();
+                self.keep_tank(key.clone(), &field, status.clone());
+                self.results.show_tank(key.clone(), field, status);
+            }
+            (Query::Light(key), Answer::Light(news)) => {
+                if news.is_final {
+                    self.engines.cache.lights.put(key.clone(), news.clone(), 1);
+                }
+                if wish.is_shown || *key == self.light_key() {
+                    self.engines.light_solvers.keep(&news);
+                    self.results.show_light(key.clone(), news);
+                }
+            }
+            (Query::Planes(of, levels), Answer::Planes(planes)) => {
+                if wish.is_shown {
+                    self.results.show_planes(of.clone(), *levels, planes);
+                } else {
+                    self.results.other.show_planes(of.clone(), *levels, planes);
+                }
+            }
+            (Query::Advice(key), Answer::Advice(news)) => {
+                let kept = (**key).clone();
+                self.engines.cache.advice.put(kept.clone(), news.clone(), 1);
+                self.results.show_advice(kept, news);
+            }
+            (Query::Berths(key), Answer::Berths(news)) => {
+                self.results.show_berths((**key).clone(), news);
+            }
+            (Query::Compare(key), Answer::Compare(compared)) => {
+                self.results.show_compared((**key).clone(), compared);
+            }
+            // Each job answers its own kind of query.
+            (_, _) => {}
+        }
+    }
+
+    /// The one place where a finished tank estimate is kept.
+    fn keep_tank(&mut self, key: FlowKey, field: &Arc<FlowField>, status: FlowStatus) {
+        let kept = KeptTank {
+            field: Arc::clone(field),
+            status,
+        };
+        let weight = kept.bytes();
+        self.engines.cache.tanks.put(key, kept, weight);
+    }
+
+    /// Remembers that a query failed, so that it is not asked again in vain,
+    /// and says so where the keeper should know.
+    fn take_fault(&mut self, wish: &Wish, error: JobError) {
+        let reason = error.to_string();
+        match &wish.query {
+            Query::Tank(key) if *key == self.flow_key() => {
+                self.results.fail_flow(key.clone(), error.clone());
+            }
+            Query::Tank(key) => {
+                if self.other_keys().is_some_and(|(other, _)| other == *key) {
+                    self.results.other.status = FlowStatus::Failed(error.clone());
+                }
+            }
+            Query::Light(key) if *key == self.light_key() => {
+                self.results.fail_light(key.clone(), error.clone());
+            }
+            Query::Advice(_) => self.fail("Some advice could not be worked out", reason),
+            Query::Berths(_) => self.fail("Berths could not be worked out", reason),
+            Query::Compare(_) => self.fail("The layouts could not be compared", reason),
+            // A cut outside the water has no slice; without further runs the
+            // plain estimate stands; the light elsewhere says its own fault.
+            Query::Slices(..) | Query::Ensemble(..) | Query::Light(_) | Query::Planes(..) => {}
+        }
+        self.engines.cache.faults.put(wish.query.clone(), error, 1);
     }
 }

@@ -3,6 +3,7 @@
 
 use std::sync::{Arc, Mutex};
 
+use super::query::Answer;
 use super::results::FlowStatus;
 use super::settings::Levels;
 use crate::flow::{
@@ -19,15 +20,15 @@ const STRIDE_S: f64 = 0.5;
 const SHOW_EVERY: f64 = 0.02;
 
 /// What the worker needs to answer it.
-pub(super) struct WaterTask {
+pub(super) struct FlowTask {
     pub(super) study: Arc<Study>,
     pub(super) levels: Levels,
-    pub(super) memory: Arc<Mutex<WaterMemory>>,
+    pub(super) memory: Arc<Mutex<FlowMemory>>,
 }
 
 /// Solvers of the last run, to start the next one warm.
 #[derive(Default)]
-pub(super) struct WaterMemory {
+pub(super) struct FlowMemory {
     plan: Option<FlowSolver>,
     side: Option<FlowSolver>,
     tank: Option<FlowSolver>,
@@ -46,11 +47,11 @@ pub(super) enum SliceNews {
 pub(super) type TankNews = (Arc<FlowField>, FlowStatus);
 
 /// Starts the worker for both slices.
-pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<Job<SliceNews>> {
+pub(super) fn start_slices(task: FlowTask, notify: Notify) -> std::io::Result<Job<Answer>> {
     Job::start("water slices", notify, move |context| {
         let mut memory = {
             let mut kept = locked(&task.memory);
-            WaterMemory {
+            FlowMemory {
                 plan: kept.plan.take(),
                 side: kept.side.take(),
                 tank: None,
@@ -59,33 +60,30 @@ pub(super) fn start_slices(task: WaterTask, notify: Notify) -> std::io::Result<J
         let outcome = Crew::One.run(|| slices(context, &task, &mut memory));
         let mut kept = locked(&task.memory);
         (kept.plan, kept.side) = (memory.plan, memory.side);
-        outcome.map_err(|error| error.to_string())
+        Ok(outcome?)
     })
 }
 
 /// Starts the worker for the tank estimate.
-pub(super) fn start_tank(task: WaterTask, notify: Notify) -> std::io::Result<Job<TankNews>> {
+pub(super) fn start_tank(task: FlowTask, notify: Notify) -> std::io::Result<Job<Answer>> {
     Job::start("water", notify, move |context| {
         let mut last = locked(&task.memory).tank.take();
         let outcome = Crew::All.run(|| tank(context, &task, &mut last));
         locked(&task.memory).tank = last;
-        outcome.map_err(|error| error.to_string())
+        Ok(outcome?)
     })
 }
 
 /// Starts the worker for further runs of a tank whose plain estimate is known,
 /// which publishes the mean of those that began straight.
-pub(super) fn start_further(
-    task: WaterTask,
+pub(super) fn start_ensemble(
+    task: FlowTask,
     plain: Arc<FlowField>,
     notify: Notify,
-) -> std::io::Result<Job<Arc<FlowField>>> {
-    Job::start("further water", notify, move |context| {
-        let options = FlowOptions {
-            slow_limit_m_s: task.study.limits().dead_limit_m_s,
-            ..FlowOptions::default()
-        };
-        let setup = FlowSetup::new(&task.study, &options).map_err(|error| error.to_string())?;
+) -> std::io::Result<Job<Answer>> {
+    Job::start("ensemble", notify, move |context| {
+        let options = kept_to(&task.study, &FlowOptions::default());
+        let setup = FlowSetup::new(&task.study, &options)?;
         let tell = |share| context.progress(share);
         let further = Crew::All.run(|| solve_range(&setup, 1..RUNS, &tell));
         if context.is_cancelled() {
@@ -96,13 +94,13 @@ pub(super) fn start_further(
         let sound = sound.filter_map(|(run, field)| Some((run, field.ok()?)));
         let runs = std::iter::once((0, FlowField::clone(&plain))).chain(sound);
         if let Some(whole) = combined(runs.collect()) {
-            context.publish(Arc::new(whole));
+            context.publish(Answer::Ensemble(Arc::new(whole)));
         }
         Ok(())
     })
 }
 
-fn locked(memory: &Mutex<WaterMemory>) -> std::sync::MutexGuard<'_, WaterMemory> {
+fn locked(memory: &Mutex<FlowMemory>) -> std::sync::MutexGuard<'_, FlowMemory> {
     // A worker that panicked leaves nothing half written here: solvers are
     // put back whole.
     memory
@@ -110,13 +108,24 @@ fn locked(memory: &Mutex<WaterMemory>) -> std::sync::MutexGuard<'_, WaterMemory>
         .unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
+/// Options as the study's settings ask for.
+fn kept_to(study: &Study, options: &FlowOptions) -> FlowOptions {
+    let settings = study.settings();
+    FlowOptions {
+        slow_limit_m_s: settings.limits.dead_limit_m_s,
+        cell_m: settings.cell_m.or(options.cell_m),
+        seed: settings.seed,
+        ..options.clone()
+    }
+}
+
 /// A solver with these options, warm from the last one.
 fn prepared(
-    task: &WaterTask,
-    mut options: FlowOptions,
+    task: &FlowTask,
+    options: &FlowOptions,
     last: Option<&FlowSolver>,
 ) -> Result<FlowSolver, FlowError> {
-    options.slow_limit_m_s = task.study.limits().dead_limit_m_s;
+    let options = kept_to(&task.study, options);
     let mut solver = FlowSolver::new(FlowSetup::new(&task.study, &options)?);
     if let Some(last) = last {
         solver.warm_from(last);
@@ -126,21 +135,23 @@ fn prepared(
 
 /// Both slices in turn, so that both views follow the hand.
 fn slices(
-    context: &JobContext<SliceNews>,
-    task: &WaterTask,
-    memory: &mut WaterMemory,
+    context: &JobContext<Answer>,
+    task: &FlowTask,
+    memory: &mut FlowMemory,
 ) -> Result<(), FlowError> {
     let levels = task.levels;
     let plan = FlowOptions::plan(levels.height_cm * M_PER_CM);
     let side = FlowOptions::side(levels.depth_cm * M_PER_CM);
-    let plan = Slice::new(task, plan, memory.plan.as_ref(), SliceNews::Plan);
-    let side = Slice::new(task, side, memory.side.as_ref(), SliceNews::Side);
+    let plan = Slice::new(task, &plan, memory.plan.as_ref(), SliceNews::Plan);
+    let side = Slice::new(task, &side, memory.side.as_ref(), SliceNews::Side);
     // One may be outside the water where the other is not.
     let (mut running, mut outcome) = (Vec::new(), Ok(()));
     for slice in [plan, side] {
         match slice {
             // Where no jet runs the old picture is truer than still water.
-            Ok(slice) if !slice.solver.setup().has_jet() => context.publish((slice.news)(None)),
+            Ok(slice) if !slice.solver.setup().has_jet() => {
+                context.publish(Answer::Slice((slice.news)(None)));
+            }
             Ok(slice) => running.push(slice),
             Err(error) => outcome = Err(error),
         }
@@ -174,8 +185,8 @@ struct Slice {
 
 impl Slice {
     fn new(
-        task: &WaterTask,
-        options: FlowOptions,
+        task: &FlowTask,
+        options: &FlowOptions,
         last: Option<&FlowSolver>,
         news: fn(Option<Arc<FlowField>>) -> SliceNews,
     ) -> Result<Self, FlowError> {
@@ -187,7 +198,7 @@ impl Slice {
         })
     }
 
-    fn go_on(&mut self, context: &JobContext<SliceNews>) -> Result<(), FlowError> {
+    fn go_on(&mut self, context: &JobContext<Answer>) -> Result<(), FlowError> {
         if self.solver.is_done() {
             return Ok(());
         }
@@ -196,29 +207,30 @@ impl Slice {
         let is_due = progress - self.shown_at > SHOW_EVERY || self.solver.is_done();
         if is_due && is_past_start(&self.solver, self.was_warm) {
             self.shown_at = progress;
-            context.publish((self.news)(Some(Arc::new(self.solver.snapshot()))));
+            let field = Arc::new(self.solver.snapshot());
+            context.publish(Answer::Slice((self.news)(Some(field))));
         }
         Ok(())
     }
 }
 
 fn tank(
-    context: &JobContext<TankNews>,
-    task: &WaterTask,
+    context: &JobContext<Answer>,
+    task: &FlowTask,
     last: &mut Option<FlowSolver>,
 ) -> Result<(), FlowError> {
     if context.is_cancelled() {
         return Ok(());
     }
     let was_warm = last.is_some();
-    let mut solver = prepared(task, FlowOptions::default(), last.take().as_ref())?;
+    let mut solver = prepared(task, &FlowOptions::default(), last.take().as_ref())?;
     let mut shown_at = -1.0;
     while !solver.is_done() && context.progress(solver.progress()) {
         solver.advance(STRIDE_S)?;
         if is_past_start(&solver, was_warm) && solver.progress() - shown_at > SHOW_EVERY {
             shown_at = solver.progress();
             let status = FlowStatus::Running(shown_at);
-            context.publish((Arc::new(solver.snapshot()), status));
+            context.publish(Answer::Tank((Arc::new(solver.snapshot()), status)));
         }
     }
     if solver.is_done() {
@@ -227,7 +239,7 @@ fn tank(
         } else {
             FlowStatus::Unsettled
         };
-        context.publish((Arc::new(solver.snapshot()), status));
+        context.publish(Answer::Tank((Arc::new(solver.snapshot()), status)));
     }
     *last = Some(solver);
     Ok(())

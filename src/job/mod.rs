@@ -1,6 +1,10 @@
 //! Work longer than a frame: a named thread with progress, cancel and results
 //! on the way. It knows no screen: whoever starts a job hands it a `notify`.
 
+mod error;
+
+pub use error::JobError;
+
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
@@ -18,8 +22,8 @@ pub enum Update<T> {
     Partial(T),
     /// It finished, or was cancelled and stopped.
     Done,
-    /// It could not go on; a sentence for the keeper.
-    Failed(String),
+    /// It could not go on.
+    Failed(JobError),
 }
 
 /// A running job.
@@ -84,7 +88,7 @@ impl<T: Send + 'static> Job<T> {
     pub fn start(
         name: &str,
         notify: Notify,
-        work: impl FnOnce(&JobContext<T>) -> Result<(), String> + Send + 'static,
+        work: impl FnOnce(&JobContext<T>) -> Result<(), JobError> + Send + 'static,
     ) -> std::io::Result<Self> {
         let (sender, updates) = channel();
         let control = Arc::new(Control::default());
@@ -98,7 +102,9 @@ impl<T: Send + 'static> Job<T> {
             context.send(match outcome {
                 Ok(Ok(())) => Update::Done,
                 Ok(Err(reason)) => Update::Failed(reason),
-                Err(panic) => Update::Failed(panic_text(panic.as_ref())),
+                Err(panic) => Update::Failed(JobError::Panic {
+                    reason: panic_text(panic.as_ref()),
+                }),
             });
         })?;
         Ok(Self {
@@ -164,10 +170,7 @@ fn panic_text(panic: &(dyn std::any::Any + Send)) -> String {
         .downcast_ref::<&str>()
         .map(|text| (*text).to_owned())
         .or_else(|| panic.downcast_ref::<String>().cloned());
-    format!(
-        "the estimate stopped unexpectedly: {}",
-        text.unwrap_or_else(|| "no reason given".to_owned())
-    )
+    text.unwrap_or_else(|| "no reason given".to_owned())
 }
 
 #[cfg(test)]
@@ -215,6 +218,6 @@ mod tests {
         let Some(Update::Failed(reason)) = job.wait(PATIENCE) else {
             panic!("expected a failure")
         };
-        assert!(reason.contains("no water"), "{reason}");
+        assert!(reason.to_string().contains("no water"), "{reason}");
     }
 }

@@ -154,7 +154,7 @@ fn status(ui: &mut Ui, panel: &Panel<'_>) {
     let words = match &results.other.status {
         FlowStatus::Running(share) => text::other_running(*share),
         FlowStatus::Failed(why) => format!("{}: {why}", text::NO_ESTIMATE),
-        _ if results.tank_is_old || matches!(results.flow_status, FlowStatus::Running(_)) => {
+        _ if results.tank_is_old() || matches!(results.flow_status(), FlowStatus::Running(_)) => {
             text::SHOWN_SETTLES.to_owned()
         }
         _ => return,

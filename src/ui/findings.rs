@@ -107,10 +107,10 @@ fn quiet_words(panel: &Panel<'_>) -> &'static str {
         return text::EMPTY_TANK;
     }
     let waits = matches!(
-        results.flow_status,
+        results.flow_status(),
         FlowStatus::Idle | FlowStatus::Running(_)
     ) || matches!(
-        results.light_status,
+        results.light_status(),
         LightStatus::Idle | LightStatus::Running
     );
     if waits {

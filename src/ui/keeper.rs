@@ -82,7 +82,7 @@ impl Keeper {
             self.keep_choices(choices);
         }
         let reason = failed.filter(|_| !std::mem::replace(&mut self.has_complained, true))?;
-        Some(not_kept(&reason))
+        Some(not_kept(&reason.to_string()))
     }
 
     /// Whether something still waits to be written.
@@ -96,7 +96,7 @@ impl Keeper {
         let scene = Arc::clone(desk.scene());
         let origin = desk.document().path.clone();
         let job = Job::start("autosave", Arc::new(|| {}), move |_| {
-            write_work(&target, &scene, origin.as_deref()).map_err(|error| error.to_string())
+            Ok(write_work(&target, &scene, origin.as_deref())?)
         });
         self.writing = job.ok();
     }
@@ -108,7 +108,7 @@ impl Keeper {
         };
         let choices = choices.clone();
         let job = Job::start("choices", Arc::new(|| {}), move |_| {
-            save_choices(&folder, &choices).map_err(|error| error.to_string())
+            Ok(save_choices(&folder, &choices)?)
         });
         self.writing = job.ok();
     }

@@ -67,7 +67,7 @@ fn tail(ui: &mut Ui, panel: &mut Panel<'_>, shown: f64) {
         panel.ask.push(Ask::List(Below::Growth));
     }
     let results = panel.desk.results();
-    let is_old = results.tank_is_old || results.light_is_old;
+    let is_old = results.tank_is_old() || results.light_is_old();
     let words = if is_old {
         text::FIELDS_FOLLOW
     } else {

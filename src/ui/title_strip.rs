@@ -302,12 +302,12 @@ fn status_words(panel: &Panel<'_>) -> (Color32, String) {
     }
     let field = results.tank.as_ref().or(results.plan_slice.as_ref());
     let (name, is_old) = match (&results.tank, &results.plan_slice) {
-        (_, Some(_)) if results.slices_lead => (text::SLICE_ESTIMATE, results.slices_are_old),
-        (Some(_), _) => (text::TANK_ESTIMATE, results.tank_is_old),
-        (None, Some(_)) => (text::SLICE_ESTIMATE, results.slices_are_old),
+        (_, Some(_)) if results.slices_lead() => (text::SLICE_ESTIMATE, results.slices_are_old()),
+        (Some(_), _) => (text::TANK_ESTIMATE, results.tank_is_old()),
+        (None, Some(_)) => (text::SLICE_ESTIMATE, results.slices_are_old()),
         (None, None) => ("", false),
     };
-    match &results.flow_status {
+    match &results.flow_status() {
         FlowStatus::Failed(_) => (theme.accent, text::NO_ESTIMATE.to_owned()),
         FlowStatus::Idle if field.is_none() => (theme.rule, text::NOTHING_ESTIMATED.to_owned()),
         FlowStatus::Running(share) if field.is_none() => (theme.glow, text::estimating(*share)),
@@ -343,7 +343,7 @@ fn runs_words(panel: &Panel<'_>) -> Option<String> {
 
 fn status_details(panel: &Panel<'_>) -> String {
     let results = panel.desk.results();
-    let flow = match &results.flow_status {
+    let flow = match &results.flow_status() {
         FlowStatus::Failed(why) => format!("{}: {why}", text::NO_ESTIMATE),
         FlowStatus::Settled if runs_words(panel).is_some() => {
             let words = status_words(panel).1;
@@ -351,7 +351,7 @@ fn status_details(panel: &Panel<'_>) -> String {
         }
         _ => status_words(panel).1,
     };
-    let light = match &results.light_status {
+    let light = match &results.light_status() {
         LightStatus::Idle => text::LIGHT_IDLE.to_owned(),
         LightStatus::Running => text::LIGHT_RUNNING.to_owned(),
         LightStatus::Coarse => text::LIGHT_COARSE.to_owned(),

@@ -26,10 +26,10 @@ fn wait(window: &mut Window, what: &str, is_reached: impl Fn(&Desk) -> bool) {
 fn is_solved(desk: &Desk) -> bool {
     let results = desk.results();
     let has_settled = matches!(
-        results.flow_status,
+        results.flow_status(),
         FlowStatus::Settled | FlowStatus::Unsettled
     );
-    has_settled && results.light_status == LightStatus::Fine && !desk.is_busy()
+    has_settled && results.light_status() == LightStatus::Fine && !desk.is_busy()
 }
 
 #[test]
@@ -97,12 +97,12 @@ fn a_coral_is_planted_from_its_berths_and_from_a_place() {
         &text::berths_of("trumpet / candy cane"),
     );
     wait(&mut window, "berths", |desk| {
-        !desk.results().berths.is_empty() && !desk.results().berths_are_old
+        !desk.results().berths.is_empty() && !desk.results().berths_are_old()
     });
     click(&mut window, Role::Button, text::PLUG_ONLY);
     assert!(desk(&window).berth_filters().plug_only, "asked for");
     wait(&mut window, "berths for plugs", |desk| {
-        !desk.results().berths.is_empty() && !desk.results().berths_are_old
+        !desk.results().berths.is_empty() && !desk.results().berths_are_old()
     });
     let berth = desk(&window).results().berths[0].clone();
     click(&mut window, Role::Link, &text::plant_at(1));
@@ -126,7 +126,7 @@ fn a_coral_is_planted_from_its_berths_and_from_a_place() {
     window.run_steps(4);
     assert!(desk(&window).place().is_some(), "a place is asked about");
     wait(&mut window, "candidates", |desk| {
-        !desk.results().berths_are_old
+        !desk.results().berths_are_old()
     });
     assert!(
         window.query_by_label(text::LIVES_HERE).is_some(),
@@ -239,5 +239,5 @@ fn a_layout_is_set_against_its_copy_and_then_against_a_change() {
     assert_eq!(desk(&window).layout_idx(), 0, "the original is shown");
     assert_eq!(desk(&window).compared(), Some(1), "against the copy");
     let results = desk(&window).results();
-    assert!(!results.tank_is_old && !results.light_is_old, "at once");
+    assert!(!results.tank_is_old() && !results.light_is_old(), "at once");
 }

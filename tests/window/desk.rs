@@ -95,7 +95,7 @@ fn further_runs_tell_that_the_flow_may_flip_and_give_way_to_an_edit() {
 fn light_and_advice_arrive_and_follow_an_edit() {
     let mut desk = desk();
     tend_until(&mut desk, |desk| {
-        desk.results().light_status == LightStatus::Fine && !desk.is_busy()
+        desk.results().light_status() == LightStatus::Fine && !desk.is_busy()
     });
     let n_patches = desk
         .results()
@@ -118,11 +118,11 @@ fn light_and_advice_arrive_and_follow_an_edit() {
     desk.run(Command::Edit("raise the lamp".to_owned(), up));
     desk.tend();
     assert!(
-        desk.results().light_is_old,
+        desk.results().light_is_old(),
         "an edit makes the light old at once"
     );
     tend_until(&mut desk, |desk| {
-        !desk.results().light_is_old && !desk.is_busy()
+        !desk.results().light_is_old() && !desk.is_busy()
     });
 }
 
@@ -130,15 +130,18 @@ fn light_and_advice_arrive_and_follow_an_edit() {
 fn water_comes_as_slices_first_and_then_as_the_tank_estimate() {
     let mut desk = desk();
     tend_until(&mut desk, |desk| desk.results().plan_slice.is_some());
-    assert!(desk.results().tank_is_old, "the tank estimate takes longer");
+    assert!(
+        desk.results().tank_is_old(),
+        "the tank estimate takes longer"
+    );
     tend_until(&mut desk, |desk| {
         matches!(
-            desk.results().flow_status,
+            desk.results().flow_status(),
             FlowStatus::Settled | FlowStatus::Unsettled
         )
     });
     assert!(
-        !desk.results().tank_is_old,
+        !desk.results().tank_is_old(),
         "it is about the scene as it stands"
     );
     let tank = desk.results().tank.clone().expect("a field");
@@ -155,10 +158,10 @@ fn water_comes_as_slices_first_and_then_as_the_tank_estimate() {
     ));
     desk.tend();
     assert!(
-        desk.results().tank_is_old,
+        desk.results().tank_is_old(),
         "an edit makes the field old at once"
     );
-    tend_until(&mut desk, |desk| !desk.results().tank_is_old);
+    tend_until(&mut desk, |desk| !desk.results().tank_is_old());
 }
 
 #[test]
@@ -257,10 +260,10 @@ fn looking_ahead_and_back_restores_everything_and_changes_nothing() {
     let is_done = |desk: &Desk| {
         let results = desk.results();
         let has_settled = matches!(
-            results.flow_status,
+            results.flow_status(),
             FlowStatus::Settled | FlowStatus::Unsettled
         );
-        has_settled && results.light_status == LightStatus::Fine && !desk.is_busy()
+        has_settled && results.light_status() == LightStatus::Fine && !desk.is_busy()
     };
     tend_until(&mut desk, is_done);
     let before = desk.results().clone();
@@ -283,7 +286,7 @@ fn looking_ahead_and_back_restores_everything_and_changes_nothing() {
     tend_until(&mut desk, |desk| {
         let light = desk.results().light.as_ref();
         light.is_some_and(|light| !Arc::ptr_eq(light, before.light.as_ref().expect("lit")))
-            && !desk.results().light_is_old
+            && !desk.results().light_is_old()
     });
     // The rest need not be waited for: today's results are kept.
     ahead(&mut desk, 0.0);
@@ -295,9 +298,10 @@ fn looking_ahead_and_back_restores_everything_and_changes_nothing() {
         _ => false,
     };
     assert!(same(&after.tank, &before.tank), "the same water at once");
-    assert!(!after.tank_is_old, "and not old");
+    assert!(!after.tank_is_old(), "and not old");
     assert_eq!(
-        after.flow_status, before.flow_status,
+        after.flow_status(),
+        before.flow_status(),
         "as settled as it was"
     );
     let lights = (after.light.as_ref(), before.light.as_ref());
@@ -340,7 +344,7 @@ fn a_moved_island_goes_on_paper_with_the_way_there_once_all_is_estimated() {
     let told = put_on_paper(&mut desk, wish);
     assert!(told.contains("plan.html"), "{told}");
     assert!(
-        matches!(desk.results().flow_status, FlowStatus::Settled),
+        matches!(desk.results().flow_status(), FlowStatus::Settled),
         "it waited for the water"
     );
     let text = std::fs::read_to_string(&path).expect("it is there");

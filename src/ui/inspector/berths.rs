@@ -77,7 +77,7 @@ pub(super) fn list(ui: &mut Ui, panel: &mut Panel<'_>, entry: &Entry, moving: Op
         Arc::clone(&results.berth_steps),
     );
     if berths.is_empty() {
-        let waits = results.berths_are_old || results.light.is_none();
+        let waits = results.berths_are_old() || results.light.is_none();
         let words = if waits {
             text::STILL_SEEKING
         } else {

@@ -23,7 +23,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, place: Place) {
     ui.label(RichText::new(text::LIVES_HERE).font(theme::bold(theme::HEADING_SIZE)));
     ui.label(RichText::new(place_words(panel, place)).font(theme::italic(theme::TEXT_SIZE)));
     let results = panel.desk.results();
-    let (found, is_old) = (Arc::clone(&results.candidates), results.berths_are_old);
+    let (found, is_old) = (Arc::clone(&results.candidates), results.berths_are_old());
     if let Some((light, flow)) = results.place_figures {
         let units = panel.units();
         let words = text::place_figures(

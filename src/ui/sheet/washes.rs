@@ -134,10 +134,10 @@ pub(crate) fn flow_for(results: &Results, view: View) -> Option<(&Arc<FlowField>
         View::End => None,
     };
     match (results.tank.as_ref(), slice) {
-        (Some(tank), _) if !results.tank_is_old => Some((tank, false)),
-        (_, Some(slice)) if results.slices_lead => Some((slice, false)),
+        (Some(tank), _) if !results.tank_is_old() => Some((tank, false)),
+        (_, Some(slice)) if results.slices_lead() => Some((slice, false)),
         (Some(tank), _) => Some((tank, true)),
-        (None, slice) => slice.map(|slice| (slice, results.slices_are_old)),
+        (None, slice) => slice.map(|slice| (slice, results.slices_are_old())),
     }
 }
 
@@ -282,7 +282,7 @@ impl Washes {
         let results = context.desk.results();
         let is_old = match wash {
             Wash::Flow => flow_for(results, frame.view).is_some_and(|(_, old)| old),
-            _ => results.light_is_old,
+            _ => results.light_is_old(),
         };
         let Some(layer) = &self.layers[frame.view.idx()] else {
             return;

@@ -1,57 +1,57 @@
-//! Finished results by what they depend on, so that a layout, a month or a
-//! scene that was solved before is shown again at once.
+//! Finished results by the query that they answer, so that a layout, a month or
+//! a scene that was solved before is shown again at once; and queries that
+//! failed, so that they are not asked again in vain.
 
 use std::sync::Arc;
 
 use super::advising::AdviceNews;
-use super::keys::{AdviceKey, LightKey, WaterKey};
 use super::lighting::LightNews;
+use super::query::{AdviceKey, FlowKey, LightKey, Query};
 use super::results::FlowStatus;
 use crate::flow::FlowField;
+use crate::job::JobError;
 
 /// Most memory that kept flow fields take, in bytes.
-const WATER_BYTES: usize = 192 << 20;
+const FLOW_BYTES: usize = 192 << 20;
 /// Most light answers that are kept; each takes some megabytes.
 const LIGHTS: usize = 16;
 /// Most lists of advice that are kept.
 const ADVICE: usize = 24;
+/// Most failures that are remembered.
+const FAULTS: usize = 64;
 
 /// A finished tank estimate.
 #[derive(Clone)]
-pub(super) struct KeptWater {
+pub(super) struct KeptTank {
     pub(super) field: Arc<FlowField>,
     pub(super) status: FlowStatus,
-    pub(super) version: u64,
 }
 
-/// A finished light answer.
-#[derive(Clone)]
-pub(super) struct KeptLight {
-    pub(super) news: LightNews,
-    pub(super) version: u64,
-}
-
-/// What is kept, each kind bounded.
-pub(super) struct Kept {
-    pub(super) water: Shelf<WaterKey, KeptWater>,
-    pub(super) light: Shelf<LightKey, KeptLight>,
-    pub(super) advice: Shelf<AdviceKey, AdviceNews>,
-}
-
-impl Default for Kept {
-    fn default() -> Self {
-        Self {
-            water: Shelf::new(WATER_BYTES),
-            light: Shelf::new(LIGHTS),
-            advice: Shelf::new(ADVICE),
-        }
+impl KeptTank {
+    /// Bytes that its field holds.
+    pub(super) fn bytes(&self) -> usize {
+        // Kind, whether it may flip, velocity and four values a cell.
+        self.field.grid.n_cells() * (2 + 12 + 16)
     }
 }
 
-/// Bytes that a flow field holds.
-pub(super) fn field_bytes(field: &FlowField) -> usize {
-    // Kind, whether it may flip, velocity and four values a cell.
-    field.grid.n_cells() * (2 + 12 + 16)
+/// What is kept, each kind bounded.
+pub(super) struct Cache {
+    pub(super) tanks: Shelf<FlowKey, KeptTank>,
+    pub(super) lights: Shelf<LightKey, LightNews>,
+    pub(super) advice: Shelf<AdviceKey, AdviceNews>,
+    pub(super) faults: Shelf<Query, JobError>,
+}
+
+impl Default for Cache {
+    fn default() -> Self {
+        Self {
+            tanks: Shelf::new(FLOW_BYTES),
+            lights: Shelf::new(LIGHTS),
+            advice: Shelf::new(ADVICE),
+            faults: Shelf::new(FAULTS),
+        }
+    }
 }
 
 /// Values by key, the one used last in front; the last ones fall off when all
