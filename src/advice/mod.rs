@@ -17,6 +17,7 @@ mod compare;
 mod corals;
 mod creep;
 mod dead;
+mod distances;
 mod figures;
 mod finding;
 mod fit;
@@ -31,6 +32,7 @@ mod mass;
 mod moves;
 mod objection;
 mod place;
+mod plausible;
 mod propose;
 mod room;
 mod seat;
@@ -53,6 +55,7 @@ pub use compare::{
 };
 pub use corals::{coral_findings, growth_findings};
 pub use dead::dead_spots;
+pub use distances::{Between, Distance, distances};
 pub use figures::{FlowFigures, flow_figures};
 pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
 pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
@@ -65,6 +68,7 @@ pub use mass::{Bulk, bulk};
 pub use moves::{Move, MoveKind, moves, with_light_steps};
 pub use objection::{Measures, Objection};
 pub use place::Surroundings;
+pub use plausible::{lamp_file_mistakes, mistake_text, mistakes};
 pub use propose::{
     CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, PumpSize, propose_pumps,
     propose_with,
@@ -135,6 +139,7 @@ pub fn findings(input: &AdviceInput<'_>) -> Vec<Finding> {
 /// `today`.
 pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<Finding> {
     let input = later;
+    let wrong = mistakes(input.study);
     let mut all = dead_spots(input);
     all.extend(flip_findings(input));
     all.extend(shaded_zones(input));
@@ -143,8 +148,43 @@ pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<F
     all.extend(growth_findings(today));
     all.extend(standing_findings(input));
     all.extend(animal_findings(input));
+    all.retain(|finding| !follows_from(finding, &wrong));
+    all.extend(wrong.iter().map(|mistake| told(input.study, mistake)));
     sort_worst_first(&mut all);
     all
+}
+
+/// Whether a finding only says what a mistake of the scene brings with it: a
+/// coral in rock gets no light, a rock that floats does not stand.
+fn follows_from(finding: &Finding, wrong: &[scene::finding::Finding]) -> bool {
+    let about_item = matches!(
+        finding.kind,
+        Kind::CoralLight { .. }
+            | Kind::CoralFlow { .. }
+            | Kind::CoralRoom { .. }
+            | Kind::CoralMount
+            | Kind::Standing { .. }
+    );
+    let has_mistake = |id| wrong.iter().any(|mistake| mistake.items.contains(&id));
+    about_item && finding.item.is_some_and(has_mistake)
+}
+
+/// A mistake of the scene as a finding with its words.
+fn told(study: &Study, mistake: &scene::finding::Finding) -> Finding {
+    Finding {
+        kind: Kind::Setup,
+        severity: match mistake.severity {
+            scene::finding::Severity::Note => Severity::Note,
+            scene::finding::Severity::Warning => Severity::Warning,
+            scene::finding::Severity::Serious => Severity::Serious,
+        },
+        certainty: Certainty::Sure,
+        text: mistake_text(study, mistake, units::UnitSystem::Metric),
+        at_m: mistake.place.middle_m(),
+        half_size_m: mistake.place.half_size_m(),
+        item: mistake.item(),
+        remedies: mistake.item().map(Remedy::Select).into_iter().collect(),
+    }
 }
 
 /// Puts the worst first; among equals the surer and the larger.

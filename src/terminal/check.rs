@@ -1,13 +1,17 @@
 //! `bommie check`: every problem of a scene, with its place.
 
-use std::path::PathBuf;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
 use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, shown};
-use crate::scene::{IssueSeverity, Scene};
-use crate::storage::{LocatedIssue, StorageError, load};
+use crate::advice;
+use crate::scene::{Issue, IssueSeverity, ItemId, Lamp, Layout, Scene, Spread};
+use crate::storage::{LocatedIssue, StorageError, load, read_text};
+use crate::study::Study;
+use crate::units::UnitSystem;
 
 #[derive(Args, Debug)]
 pub(super) struct CheckArgs {
@@ -27,6 +31,29 @@ struct Answer {
     usable: bool,
     /// Errors first met by the parser, or all faults of the scene.
     problems: Vec<Problem>,
+    /// Mistakes that the scene can be used with, over all layouts.
+    findings: Vec<MistakePart>,
+}
+
+/// One mistake. Field names are stable.
+#[derive(Debug, Serialize)]
+struct MistakePart {
+    /// `setup`.
+    kind: &'static str,
+    /// What it is, as `rocks_overlap`.
+    mistake: &'static str,
+    /// `serious` or `warning`.
+    severity: &'static str,
+    certainty: &'static str,
+    layout: String,
+    /// A point in it, in the tank.
+    at_cm: [f64; 3],
+    /// Ids, the item at fault first.
+    items: Vec<u32>,
+    /// What the item is called, what is wrong, and the way out.
+    text: String,
+    /// Values by name, in cm, counts and µmol/s.
+    quantities: BTreeMap<&'static str, f64>,
 }
 
 #[derive(Debug, Serialize)]
@@ -54,6 +81,13 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
         Err(error) => (Vec::new(), Some(error), None),
     };
     let usable = scene.is_some();
+    let found = scene
+        .as_ref()
+        .map_or_else(Vec::new, |scene| mistakes_of(scene, &args.scene));
+    let issues: Vec<LocatedIssue> = issues
+        .into_iter()
+        .filter(|located| !found.iter().any(|mistake| is_told(&located.issue, mistake)))
+        .collect();
     if args.json {
         let problems = issues
             .iter()
@@ -66,6 +100,7 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
                 file,
                 usable,
                 problems,
+                findings: found,
             },
         )?;
         writeln!(streams.out)?;
@@ -73,19 +108,97 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
         for issue in &issues {
             writeln!(streams.out, "{issue}")?;
         }
+        for mistake in &found {
+            let (severity, layout) = (mistake.severity, &mistake.layout);
+            writeln!(
+                streams.out,
+                "{severity}: layout {layout:?}: {}",
+                mistake.text
+            )?;
+        }
         if let Some(error) = &refused {
             writeln!(streams.out, "error: {error}")?;
         }
         writeln!(
             streams.out,
             "{}",
-            summary(&file, &issues, scene.as_ref(), refused.is_some())
+            summary(
+                &file,
+                (&issues, found.len()),
+                scene.as_ref(),
+                refused.is_some()
+            )
         )?;
     }
     Ok(if usable { EXIT_GOOD } else { EXIT_PROBLEM })
 }
 
-fn summary(file: &str, issues: &[LocatedIssue], scene: Option<&Scene>, is_refused: bool) -> String {
+/// The mistakes of every layout, in their order, worst first within one.
+fn mistakes_of(scene: &Scene, path: &Path) -> Vec<MistakePart> {
+    let mut all = Vec::new();
+    for (idx, layout) in scene.layouts.iter().enumerate() {
+        let Ok(study) = Study::with_built_in(scene, idx) else {
+            continue;
+        };
+        let mut found = advice::mistakes(&study);
+        let missing = lamps_without_file(layout, path);
+        found.extend(advice::lamp_file_mistakes(&study, &missing));
+        all.extend(found.iter().map(|mistake| {
+            MistakePart {
+                kind: mistake.kind.tag(),
+                mistake: mistake.notes.first().map_or("", |note| note.tag()),
+                severity: mistake.severity.tag(),
+                certainty: mistake.certainty.tag(),
+                layout: layout.name.clone(),
+                at_cm: mistake.place.at_cm.to_array(),
+                items: mistake.items.clone(),
+                text: advice::mistake_text(&study, mistake, UnitSystem::Metric),
+                quantities: mistake
+                    .quantities
+                    .iter()
+                    .map(|quantity| (quantity.figure.tag(), quantity.value))
+                    .collect(),
+            }
+        }));
+    }
+    all
+}
+
+/// Lamps whose measured file does not read.
+fn lamps_without_file(layout: &Layout, path: &Path) -> Vec<ItemId> {
+    let fails = |lamp: &&Lamp| match &lamp.spread {
+        Spread::Measured { file } => {
+            let folder = path.parent().unwrap_or(Path::new(""));
+            read_text(&folder.join(file)).is_err()
+        }
+        Spread::Beam { .. } => false,
+    };
+    layout
+        .lamps
+        .iter()
+        .filter(fails)
+        .map(|lamp| lamp.id)
+        .collect()
+}
+
+/// Whether a warning of the file says of an item's place what a mistake says
+/// of it too.
+fn is_told(issue: &Issue, mistake: &MistakePart) -> bool {
+    let of_place = matches!(issue.field.as_str(), "at_cm" | "programme");
+    let same = issue.item.layout.as_deref() == Some(mistake.layout.as_str())
+        && issue
+            .item
+            .id
+            .is_some_and(|id| mistake.items.first() == Some(&id));
+    issue.severity == IssueSeverity::Warning && of_place && same
+}
+
+fn summary(
+    file: &str,
+    (issues, n_mistakes): (&[LocatedIssue], usize),
+    scene: Option<&Scene>,
+    is_refused: bool,
+) -> String {
     let of = |severity| {
         issues
             .iter()
@@ -94,7 +207,7 @@ fn summary(file: &str, issues: &[LocatedIssue], scene: Option<&Scene>, is_refuse
     };
     let (n_errors, n_warnings) = (
         of(IssueSeverity::Error) + usize::from(is_refused),
-        of(IssueSeverity::Warning),
+        of(IssueSeverity::Warning) + n_mistakes,
     );
     let counts = format!(
         "{}, {}",

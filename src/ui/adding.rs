@@ -147,6 +147,7 @@ pub fn pump(desk: &Desk) -> Pump {
         throttle: 1.0,
         programme: Programme::Steady,
         power_w: None,
+        guarded: false,
         locked: false,
     }
 }

@@ -12,5 +12,6 @@ mod fields;
 mod growth;
 mod hand;
 mod layouts;
+mod plausible;
 mod propose;
 mod statics;

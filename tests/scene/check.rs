@@ -203,7 +203,7 @@ const CASES: &[Case] = &[
         &["through the back pane"],
     ),
     // Pumps.
-    error(
+    warning(
         "at_cm: (3.0, 10.0, 34.0)",
         "at_cm: (3.0, 10.0, 51.0)",
         &[

@@ -129,6 +129,7 @@ fn pump() -> impl Strategy<Value = Pump> {
             throttle: x,
             programme,
             power_w,
+            guarded: id % 2 == 0,
             locked: false,
         })
 }

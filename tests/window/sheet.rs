@@ -43,6 +43,7 @@ fn scene() -> Scene {
         throttle: 1.0,
         programme: Programme::Steady,
         power_w: None,
+        guarded: false,
         locked: false,
     };
     let coral = Coral {

@@ -67,6 +67,7 @@ impl Candidate {
             throttle: 1.0,
             programme: Programme::Steady,
             power_w: None,
+            guarded: false,
             locked: false,
         }
     }

@@ -38,6 +38,9 @@ pub struct Pump {
     /// Electrical power, in W.
     #[serde(default)]
     pub power_w: Option<f64>,
+    /// Whether a guard or sponge keeps animals out of its intake.
+    #[serde(default)]
+    pub guarded: bool,
     /// Whether the pointer leaves it alone.
     #[serde(default)]
     pub locked: bool,

@@ -303,6 +303,7 @@ mod tests {
             throttle: 1.0,
             programme: Programme::Steady,
             power_w: None,
+            guarded: false,
             locked: false,
         }
     }

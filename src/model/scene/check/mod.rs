@@ -119,17 +119,25 @@ impl LayoutPlace<'_> {
         !self.tank_is_sound || (at_cm.cmpge(low).all() && at_cm.cmple(high).all())
     }
 
-    /// Adds an error unless `at_cm` is finite and in the water; returns whether it is.
+    /// Adds an issue unless `at_cm` is finite and in the water; returns whether
+    /// it is. A place near the tank is a warning: the scene can be used, and
+    /// what lies outside is left out.
     fn place_in_water(&self, at_cm: DVec3, way_out: &str, on: &mut Examiner<'_>) -> bool {
         if at_cm.is_finite() && self.in_water(at_cm) {
             return true;
         }
-        on.error(Fault {
+        let fault = Fault {
             field: "at_cm",
             value: place_text(at_cm),
             limit: water_box_text(self.tank),
             way_out,
-        });
+        };
+        let far = limits::TANK_SIZE.max;
+        if at_cm.is_finite() && at_cm.abs().max_element() <= far {
+            on.warn(fault);
+        } else {
+            on.error(fault);
+        }
         false
     }
 }

@@ -41,6 +41,44 @@ tagged! {
         /// It stands on sand.
         StandsOnSand = "stands_on_sand",
 
+        // Mistakes of a scene.
+        /// Two rocks reach into each other.
+        RocksOverlap = "rocks_overlap",
+        /// Nothing is under it, and no pane or rock holds it.
+        Floats = "floats",
+        /// It reaches through a pane.
+        ThroughPane = "through_pane",
+        /// An opening is as large as its outline.
+        OpeningTooLarge = "opening_too_large",
+        /// Edges are rounded by more than half the width.
+        RoundingTooLarge = "rounding_too_large",
+        /// A coral lies outside the water.
+        OutsideWater = "outside_water",
+        /// A coral lies under the sand.
+        UnderSand = "under_sand",
+        /// A coral lies in rock.
+        InsideRock = "inside_rock",
+        /// A coral stands out of the water.
+        OutOfWater = "out_of_water",
+        /// A coral hangs off what it sits on.
+        OffMount = "off_mount",
+        /// Two corals are in one place.
+        InOnePlace = "in_one_place",
+        /// An outlet draws air.
+        OutletOutOfWater = "outlet_out_of_water",
+        /// Something is right before an outlet.
+        OutletBlocked = "outlet_blocked",
+        /// Something is right at an intake.
+        IntakeBlocked = "intake_blocked",
+        /// An intake without a guard near what wanders.
+        IntakeUnguarded = "intake_unguarded",
+        /// A pump takes turns with fewer than it counts.
+        AlternatesAlone = "alternates_alone",
+        /// A lamp's figures stand for an output that no lamp has.
+        LampAbsurd = "lamp_absurd",
+        /// A lamp's measured file is not there or does not read.
+        LampFileMissing = "lamp_file_missing",
+
         // Lamps.
         /// Reaches under water.
         UnderWater = "under_water",

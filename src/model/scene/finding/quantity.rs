@@ -101,6 +101,12 @@ figures! {
     Corals = "corals", Count;
     /// How many corals lie in their range.
     InRange = "in_range", Count;
+    /// How many pumps.
+    Pumps = "pumps", Count;
+    /// How many pumps a set counts.
+    PumpsWanted = "pumps_wanted", Count;
+    /// Photon flux of a lamp.
+    Photons = "photons", Photons;
     /// Setting of a lamp or pump, as a share of what it is set to now.
     Setting = "setting", Share;
 }
