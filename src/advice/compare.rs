@@ -2,11 +2,13 @@
 //! fate of each coral, and a ranking of several.
 
 use crate::acclimation::{Acclimation, acclimation};
+use crate::ahead::later_events;
 use crate::figures::{FlowFigures, flow_figures};
 use crate::fit::{Aspect, Fit, Strip, Verdict, fit};
-use crate::growth::coral_name;
-use crate::hollows::open_lane_m;
+use crate::growth::{Meeting, coral_name};
+use crate::hollows::{animal_findings, open_lane_m};
 use crate::scene::ItemId;
+use crate::stance::{Stance, stances};
 use crate::water::water_card;
 use crate::{AdviceInput, shaded_zones};
 use crate::{Finding, Kind};
@@ -35,18 +37,29 @@ pub struct LayoutFigures {
     pub lane_m: f64,
     /// Known electrical power, in W.
     pub power_w: f64,
+    /// Rocks or bonded groups that are not to be built so, and to be watched.
+    pub standing: [usize; 2],
+    /// Pairs of corals of which one stings the other within the months that are
+    /// looked at.
+    pub stings: usize,
+    /// Corals with less room than they need today.
+    pub cramped: usize,
+    /// Needs of animals that are not met, and harm that they do.
+    pub animals: usize,
 }
 
 /// The figures of one layout.
 pub fn layout_figures(input: &AdviceInput<'_>) -> LayoutFigures {
     let card = water_card(input.study);
-    let mut corals = [0; 5];
+    let (mut corals, mut cramped) = ([0; 5], 0);
     for fit in input
         .layout
         .corals
         .iter()
         .filter_map(|coral| fit(input, coral))
     {
+        let short = |strip: &Strip| strip.what == Aspect::Room && strip.verdict < Verdict::Good;
+        cramped += usize::from(fit.strips.iter().any(short));
         corals[match fit.verdict {
             Verdict::Bad => 0,
             Verdict::Poor => 1,
@@ -81,6 +94,14 @@ pub fn layout_figures(input: &AdviceInput<'_>) -> LayoutFigures {
         turnover_per_h: card.turnover_per_h,
         lane_m: open_lane_m(input.study),
         power_w: card.pump_w + card.lamp_w,
+        standing: [Stance::DoNot, Stance::Watch]
+            .map(|how| stances(input.study).iter().filter(|s| s.1 == how).count()),
+        stings: later_events(input, input.options.months)
+            .iter()
+            .filter(|event| event.what == Meeting::Sting)
+            .count(),
+        cramped,
+        animals: animal_findings(input).len(),
     }
 }
 
@@ -209,6 +230,7 @@ pub fn figure_rows(first: &LayoutFigures, second: &LayoutFigures) -> Vec<FigureR
     ));
     let good = (whole(first.corals[3]), whole(second.corals[3]));
     rows.push(row("corals that fit well", "", good, 0.0, Better::Higher));
+    rows.extend(count_rows(first, second));
     let plain: [(&str, &str, f64, f64, f64, Better); 5] = [
         (
             "rock, dry",
@@ -261,6 +283,26 @@ pub fn figure_rows(first: &LayoutFigures, second: &LayoutFigures) -> Vec<FigureR
         ));
     }
     rows
+}
+
+/// What is counted: the fewer the better.
+fn count_rows(first: &LayoutFigures, second: &LayoutFigures) -> Vec<FigureRow> {
+    type Count = fn(&LayoutFigures) -> usize;
+    let counts: [(&'static str, Count); 5] = [
+        ("rocks not to be built so", |f| f.standing[0]),
+        ("rocks to be watched", |f| f.standing[1]),
+        ("corals with too little room", |f| f.cramped),
+        ("stings to come", |f| f.stings),
+        ("troubles with animals", |f| f.animals),
+    ];
+    let whole = |count: usize| Some(count as f64);
+    counts
+        .into_iter()
+        .map(|(name, count)| {
+            let values = (whole(count(first)), whole(count(second)));
+            row(name, "", values, 0.0, Better::Lower)
+        })
+        .collect()
 }
 
 fn flow_rows(first: &LayoutFigures, second: &LayoutFigures) -> Vec<FigureRow> {

@@ -48,9 +48,10 @@ impl Between {
     /// to 5 cm round a pump.
     fn wanted_m(self, reach_m: f64) -> f64 {
         match self {
-            Self::LeftPane | Self::RightPane | Self::FrontPane | Self::BackPane => 0.05,
             Self::Surface => 0.10,
-            Self::Outlet => 0.05,
+            Self::LeftPane | Self::RightPane | Self::FrontPane | Self::BackPane | Self::Outlet => {
+                0.05
+            }
             Self::Rim => reach_m,
         }
     }
@@ -127,7 +128,7 @@ pub fn distances(study: &Study) -> Vec<Distance> {
             tell(Between::Outlet, &[pump.id], nearest_m);
         }
     }
-    all.sort_by(|a, b| a.is_good().cmp(&b.is_good()));
+    all.sort_by_key(Distance::is_good);
     all
 }
 

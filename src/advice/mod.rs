@@ -37,8 +37,10 @@ mod propose;
 mod room;
 mod seat;
 mod shade;
+mod stance;
 mod standing;
 mod stock;
+mod turnover;
 mod water;
 
 pub use acclimation::{Acclimation, acclimation};
@@ -76,8 +78,10 @@ pub use propose::{
 pub use room::{reach_m, required_gap_m};
 pub use seat::usual_mount;
 pub use shade::shaded_zones;
+pub use stance::{Stance, stance, stance_reason, stances};
 pub use standing::{Contact, Ground, Standing, standing, standing_findings};
 pub use stock::{StockRow, csv_field, stock_csv, stock_list};
+pub use turnover::{TankKind, fitting_pump, tank_kind};
 pub use water::{WaterCard, water_card};
 
 use glam::DVec3;

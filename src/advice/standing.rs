@@ -422,7 +422,7 @@ fn judgement(body: &Standing, digs: bool) -> Option<(Severity, String)> {
         ))
     } else if body.dug_margin_m < 0.0 {
         let severity = if digs {
-            Severity::Warning
+            Severity::Serious
         } else {
             Severity::Note
         };

@@ -6,11 +6,13 @@ use serde::Serialize;
 
 use super::solve::{Case, Lit};
 use crate::advice::{
-    self, AdviceInput, AdviceOptions, Finding, Fit, FlowFigures, Remedy, Strip, WaterCard,
+    self, AdviceInput, AdviceOptions, Distance, Finding, Fit, FlowFigures, Remedy, Stance,
+    Standing, Strip, WaterCard,
 };
 use crate::catalog::cautions;
 use crate::flow::{Estimate, FlowField};
 use crate::light::{LampNote, LightField, SurfaceOwner, dli_mol, full_light_hours};
+use crate::scene::finding::Note;
 use crate::scene::{Coral, Layout};
 use crate::units::M_PER_CM;
 
@@ -31,6 +33,10 @@ pub(super) struct Answer {
     pub(super) flow: Option<FlowPart>,
     pub(super) light: Option<LightPart>,
     pub(super) findings: Vec<FindingPart>,
+    /// How the rocks stand, what must not be built so first.
+    pub(super) standing: Vec<StandingPart>,
+    /// What a builder checks with a ruler, what will not do first.
+    pub(super) distances: Vec<DistancePart>,
     pub(super) corals: Vec<CoralPart>,
     /// What kept a part of the answer away, or makes it doubtful.
     pub(super) notes: Vec<String>,
@@ -50,6 +56,12 @@ pub(super) struct TankPart {
     pub(super) total_kg: f64,
     pub(super) load_kg_m2: f64,
     pub(super) turnover_per_h: f64,
+    /// `soft`, `mixed` or `small_polyped`, by its corals.
+    pub(super) tank_kind: &'static str,
+    #[serde(skip)]
+    pub(super) tank_kind_words: &'static str,
+    /// What keepers turn over in such a tank (common practice).
+    pub(super) usual_turnover_per_h: [f64; 2],
     pub(super) return_per_h: f64,
     pub(super) pump_w: f64,
     pub(super) lamp_w: f64,
@@ -137,6 +149,33 @@ pub(super) struct FindingPart {
 }
 
 #[derive(Debug, Serialize)]
+pub(super) struct StandingPart {
+    pub(super) rocks: Vec<u32>,
+    pub(super) name: String,
+    /// `do_not`, `watch` or `safe`.
+    pub(super) verdict: &'static str,
+    /// Why; empty where it is safe.
+    pub(super) reason: &'static str,
+    /// None where nothing is under it.
+    pub(super) margin_cm: Option<f64>,
+    pub(super) tipping_deg: f64,
+    /// The margin with the sand dug away; none where nothing is left.
+    pub(super) dug_margin_cm: Option<f64>,
+    pub(super) dry_kg: f64,
+    pub(super) wet_kg: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct DistancePart {
+    pub(super) between: &'static str,
+    pub(super) items: Vec<u32>,
+    pub(super) distance_cm: f64,
+    /// Least that is wanted; most for a reach.
+    pub(super) wanted_cm: f64,
+    pub(super) good: bool,
+}
+
+#[derive(Debug, Serialize)]
 pub(super) struct CoralPart {
     pub(super) id: u32,
     pub(super) entry: String,
@@ -207,6 +246,14 @@ impl Answer {
                 flow: solved.flow.as_ref().map(|field| flow_part(field, input)),
                 light: lit.map(|lit| light_part(case.layout(), lit, input.options)),
                 findings: advice::findings(input).iter().map(finding_part).collect(),
+                standing: advice::stances(input.study)
+                    .iter()
+                    .map(standing_part)
+                    .collect(),
+                distances: advice::distances(input.study)
+                    .iter()
+                    .map(distance_part)
+                    .collect(),
                 corals: case
                     .layout()
                     .corals
@@ -225,6 +272,7 @@ impl Answer {
 
 fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
     let tank = &case.study.scene().tank;
+    let kind = advice::tank_kind(&case.study);
     TankPart {
         length_cm: tank.length_cm,
         width_cm: tank.width_cm,
@@ -237,6 +285,9 @@ fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
         total_kg: card.total_kg,
         load_kg_m2: card.load_kg_m2,
         turnover_per_h: card.turnover_per_h,
+        tank_kind: kind.tag(),
+        tank_kind_words: kind.words(),
+        usual_turnover_per_h: kind.turnover_per_h(),
         return_per_h: card.return_per_h,
         pump_w: card.pump_w,
         lamp_w: card.lamp_w,
@@ -362,6 +413,31 @@ pub(super) fn finding_part(finding: &Finding) -> FindingPart {
         item: finding.item,
         figures: finding.kind.figures().into_iter().collect(),
         remedies: finding.remedies.iter().map(remedy_text).collect(),
+    }
+}
+
+fn standing_part((body, how, why): &(Standing, Stance, Option<Note>)) -> StandingPart {
+    let margin = |m: f64| m.is_finite().then_some(m / M_PER_CM);
+    StandingPart {
+        rocks: body.rocks.clone(),
+        name: body.name.clone(),
+        verdict: how.tag(),
+        reason: advice::stance_reason(*why),
+        margin_cm: margin(body.margin_m),
+        tipping_deg: body.tipping_deg,
+        dug_margin_cm: margin(body.dug_margin_m),
+        dry_kg: body.dry_kg,
+        wet_kg: body.wet_kg,
+    }
+}
+
+fn distance_part(distance: &Distance) -> DistancePart {
+    DistancePart {
+        between: distance.between.tag(),
+        items: distance.items.clone(),
+        distance_cm: distance.distance_m / M_PER_CM,
+        wanted_cm: distance.wanted_m / M_PER_CM,
+        good: distance.is_good(),
     }
 }
 

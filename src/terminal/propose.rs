@@ -8,8 +8,8 @@ use serde::Serialize;
 
 use super::answer::{FlowPart, figures_part, word};
 use super::solve::{Case, Progress};
-use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
-use crate::advice::{CoralFlow, Proposal, ProposalOptions, PumpSize, propose_pumps};
+use super::{EXIT_GOOD, Streams, TerminalError};
+use crate::advice::{CoralFlow, Proposal, ProposalOptions, PumpSize, fitting_pump, propose_pumps};
 use crate::scene::Pump;
 use crate::study::Limits;
 use crate::units::M_PER_CM;
@@ -21,12 +21,12 @@ pub(super) struct ProposeArgs {
     /// How many different proposals
     #[arg(long, default_value_t = 3)]
     count: usize,
-    /// Flow of the pump, in L/h
-    #[arg(long, default_value_t = 3000.0)]
-    flow_lph: f64,
-    /// Diameter of its outlet, in cm
-    #[arg(long, default_value_t = 4.5)]
-    outlet_cm: f64,
+    /// Flow of the pump, in L/h; one that fits the tank if left out
+    #[arg(long)]
+    flow_lph: Option<f64>,
+    /// Diameter of its outlet, in cm; by that flow if left out
+    #[arg(long)]
+    outlet_cm: Option<f64>,
     /// Another pump that is at hand, as FLOW:OUTLET in L/h and cm; may be given
     /// several times
     #[arg(long = "or", value_name = "FLOW:OUTLET", value_parser = size)]
@@ -97,11 +97,12 @@ fn size(words: &str) -> Result<PumpSize, String> {
 
 pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let fitting = fitting_pump(&case.study);
     let options = ProposalOptions {
         count: args.count,
         sizes: std::iter::once(PumpSize {
-            flow_lph: args.flow_lph,
-            outlet_cm: args.outlet_cm,
+            flow_lph: args.flow_lph.unwrap_or(fitting.flow_lph),
+            outlet_cm: args.outlet_cm.unwrap_or(fitting.outlet_cm),
         })
         .chain(args.others.iter().copied())
         .collect(),
@@ -132,12 +133,11 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     } else {
         write_text(&answer, streams)?;
     }
-    if answer.proposals.is_empty() {
+    if answer.proposals.is_empty() && !args.json {
         writeln!(
-            streams.err,
-            "no place was found where one more pump of this size makes the tank better"
+            streams.out,
+            "Nothing better found: no place where one more pump of this size makes the tank better"
         )?;
-        return Ok(EXIT_PROBLEM);
     }
     Ok(EXIT_GOOD)
 }

@@ -159,9 +159,50 @@ fn write_text(to: &mut String, answer: &Answer) -> std::fmt::Result {
             writeln!(to, "       {:9} {}", strip.what, strip.text)?;
         }
     }
+    write_rocks(to, answer)?;
     writeln!(to, "\nCautions")?;
     for caution in &answer.cautions {
         writeln!(to, "- {caution}")?;
+    }
+    Ok(())
+}
+
+/// How the rocks stand, and the distances that will not do.
+fn write_rocks(to: &mut String, answer: &Answer) -> std::fmt::Result {
+    if answer.standing.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        to,
+        "\nStanding, unsafe first (a rough estimate: it proves nothing safe)"
+    )?;
+    for body in &answer.standing {
+        let why = match body.reason {
+            "" => String::new(),
+            reason => format!(": {reason}"),
+        };
+        let margin = body
+            .margin_cm
+            .map_or_else(String::new, |cm| format!(", margin {cm:.1} cm"));
+        writeln!(
+            to,
+            "- {}: {}{why}{margin}",
+            body.name,
+            body.verdict.replace('_', " ")
+        )?;
+    }
+    let short: Vec<_> = answer.distances.iter().filter(|d| !d.good).collect();
+    if !short.is_empty() {
+        writeln!(to, "\nDistances that will not do (common practice)")?;
+    }
+    for distance in short {
+        let items: Vec<String> = distance.items.iter().map(ToString::to_string).collect();
+        let (what, ids) = (distance.between.replace('_', " "), items.join(", "));
+        let (is, wanted) = (distance.distance_cm, distance.wanted_cm);
+        writeln!(
+            to,
+            "- {what}, item {ids}: {is:.1} cm, {wanted:.0} cm wanted"
+        )?;
     }
     Ok(())
 }
@@ -179,8 +220,12 @@ fn write_tank(to: &mut String, tank: &TankPart) -> std::fmt::Result {
     )?;
     writeln!(
         to,
-        "Pumps turn the water over {:.0} times an hour, the return {:.1} times",
-        tank.turnover_per_h, tank.return_per_h
+        "Pumps turn the water over {:.0} times an hour, the return {:.1} times; usual for {} are {:.0} to {:.0} (common practice), which says little about speed",
+        tank.turnover_per_h,
+        tank.return_per_h,
+        tank.tank_kind_words,
+        tank.usual_turnover_per_h[0],
+        tank.usual_turnover_per_h[1]
     )?;
     let unknown = match tank.unknown_power {
         0 => String::new(),

@@ -123,9 +123,9 @@ fn light(answer: &Answer) -> String {
 /// Margins are empty where nothing carries the rock.
 fn standing(case: &Case) -> String {
     let mut csv = Csv::new(
-        "rocks,name,volume_l,dry_kg,wet_kg,carried_kg,x_cm,y_cm,z_cm,margin_cm,tipping_deg,dug_margin_cm,overhang_share,left_cm,right_cm,front_cm,back_cm,pane_cm2",
+        "rocks,name,volume_l,dry_kg,wet_kg,carried_kg,x_cm,y_cm,z_cm,margin_cm,tipping_deg,dug_margin_cm,overhang_share,left_cm,right_cm,front_cm,back_cm,pane_cm2,verdict,reason",
     );
-    for body in advice::standing(&case.study) {
+    for (body, how, why) in advice::stances(&case.study) {
         let ids: Vec<String> = body.rocks.iter().map(ToString::to_string).collect();
         let mut cells = vec![ids.join(" "), body.name.clone()];
         let center_cm = body.center_m * 100.0;
@@ -149,6 +149,8 @@ fn standing(case: &Case) -> String {
             body.pane_m2 * 1e4,
         ];
         cells.extend(numbers.map(|value| number(value.is_finite().then_some(value))));
+        cells.push(how.tag().to_owned());
+        cells.push(advice::stance_reason(why).to_owned());
         csv.row(&cells);
     }
     csv.0

@@ -1,8 +1,8 @@
 //! Standing, water and hollows against closed forms.
 
 use bommie::advice::{
-    AdviceOptions, Ground, Kind, Severity, animal_findings, bulk, open_lane_m, standing,
-    standing_findings, water_card, widest_cave_m,
+    AdviceOptions, Between, Ground, Kind, Severity, Stance, animal_findings, bulk, distances,
+    fitting_pump, open_lane_m, stances, standing, standing_findings, water_card, widest_cave_m,
 };
 use bommie::scene::shapes::Shape;
 use bommie::scene::{Animal, Behavior, Layout, Outline, Rock, Scene, solids};
@@ -302,7 +302,7 @@ fn sand_that_is_dug_away_holds_nothing() {
     let input = hand::input(&scene, None, None, &options);
     let found = standing_findings(&input);
     assert!(
-        matches!(found[0].kind, Kind::Standing { .. }) && found[0].severity == Severity::Warning,
+        matches!(found[0].kind, Kind::Standing { .. }) && found[0].severity == Severity::Serious,
         "{found:?}"
     );
     let digs = animal_findings(&input);
@@ -396,4 +396,78 @@ fn lanes_and_caves_are_measured() {
         "{}",
         found[0].text
     );
+}
+
+#[test]
+fn distances_are_those_of_the_ruler_and_a_pump_fits_its_tank() {
+    // The hand tank: 100 × 50 × 45 cm, water 40 cm. A block of 20 × 20 × 25 cm
+    // with its middle 14 cm from the left pane and 25 cm from the front.
+    let mut scene = hand::scene(Layout {
+        rocks: vec![hand::block(
+            1,
+            "tower",
+            (14.0, 25.0, 0.0),
+            (20.0, 20.0, 25.0),
+        )],
+        ..Layout::default()
+    });
+    let pump = "(id: 2, at_cm: (27.0, 25.0, 15.0), flow_lph: 2000.0, outlet_cm: 4.0)";
+    scene.layouts[0]
+        .pumps
+        .push(ron::from_str(pump).expect("it reads"));
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+    let all = distances(&study);
+    let of = |between: Between| all.iter().find(|d| d.between == between).expect("told");
+    let wanted = [
+        (Between::LeftPane, 4.0, false),
+        (Between::RightPane, 76.0, true),
+        (Between::FrontPane, 15.0, true),
+        (Between::BackPane, 15.0, true),
+        (Between::Surface, 15.0, true),
+        (Between::Outlet, 3.0, false),
+        // 24 cm to the left pane and 45 cm down from the rim.
+        (Between::Rim, 51.0, true),
+    ];
+    for (between, cm, good) in wanted {
+        let got = of(between);
+        assert!(
+            (got.distance_m * 100.0 - cm).abs() < 0.1,
+            "{got:?} for {cm} cm"
+        );
+        assert_eq!(got.is_good(), good, "{got:?}");
+    }
+    assert!(!all[0].is_good(), "what will not do comes first");
+    // 200 L gross: a mixed tank wants 15 to 40 times an hour, 2000 L/h are 10
+    // and more; at most 15 times the net water are added.
+    let size = fitting_pump(&study);
+    let net_l = water_card(&study).net_l;
+    assert!(
+        (size.flow_lph - 15.0 * net_l).abs() <= 125.0,
+        "{size:?} of {net_l} L"
+    );
+    let exit = bommie::units::exit_speed_m_s(size.flow_lph, size.outlet_cm);
+    assert!((0.4..0.65).contains(&exit), "{exit} m/s");
+}
+
+#[test]
+fn what_is_unsafe_comes_first_with_its_reason() {
+    let scene = hand::scene(Layout {
+        rocks: vec![
+            hand::block(1, "firm", (20.0, 25.0, 0.0), (20.0, 20.0, 10.0)),
+            hand::block(2, "on sand", (50.0, 25.0, 4.0), (20.0, 20.0, 10.0)),
+            hand::block(3, "in the water", (80.0, 25.0, 20.0), (10.0, 10.0, 10.0)),
+        ],
+        ..Layout::default()
+    });
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+    let told: Vec<_> = stances(&study)
+        .iter()
+        .map(|(body, how, why)| (body.rocks[0], *how, why.map(|note| note.tag())))
+        .collect();
+    let expected = vec![
+        (3, Stance::DoNot, Some("nothing_under")),
+        (2, Stance::Watch, Some("stands_on_sand")),
+        (1, Stance::Safe, None),
+    ];
+    assert_eq!(told, expected);
 }

@@ -4,7 +4,6 @@ use glam::DVec3;
 
 use super::mistake;
 use crate::catalog::Form;
-use crate::geometry::Rockwork;
 use crate::scene::finding::{Figure, Finding, Note, Severity};
 use crate::scene::solids::{CoralBody, coral_body, form_of};
 use crate::scene::{Coral, Support};
@@ -95,7 +94,7 @@ fn off_mount_m(study: &Study, coral: &Coral) -> Option<f64> {
 }
 
 fn is_in_rock(study: &Study, coral: &Coral, form: Option<Form>, points_m: &[DVec3]) -> bool {
-    let rockwork: &Rockwork = study.rockwork();
+    let rockwork = study.rockwork();
     let sunk = off_mount_m(study, coral).is_some_and(|off_m| off_m < -OFF_MOUNT_M);
     let on_rock = matches!(coral.on, Support::Rock(_));
     let deep = |p: &&DVec3| rockwork.nearest(**p).is_some_and(|(d, _)| d < -IN_ROCK_M);

@@ -154,7 +154,7 @@ fn alone(study: &Study) -> Vec<Finding> {
 }
 
 fn of_lamp(study: &Study, lamp: &Lamp) -> Option<Finding> {
-    let output = output_umol_s(study, lamp)?;
+    let output = output_umol_s(study, lamp);
     (!(LAMP_MIN_UMOL_S..=LAMP_MAX_UMOL_S).contains(&output)).then(|| {
         let place_m = [lamp.at_cm * M_PER_CM, DVec3::splat(0.05)];
         let found = mistake(Note::LampAbsurd, Severity::Warning, &[lamp.id], place_m);
@@ -167,13 +167,13 @@ fn of_lamp(study: &Study, lamp: &Lamp) -> Option<Finding> {
 ///
 /// **Source** `I₀ = Φ (n + 1) / 2π`, inverse square, depth over the refractive
 /// index. DERIVED.
-fn output_umol_s(study: &Study, lamp: &Lamp) -> Option<f64> {
+fn output_umol_s(study: &Study, lamp: &Lamp) -> f64 {
     let (place_cm, ppfd_umol) = match lamp.output {
-        Output::Photons { umol_s } => return Some(umol_s),
+        Output::Photons { umol_s } => return umol_s,
         Output::Power {
             power_w,
             efficacy_umol_j,
-        } => return Some(power_w * efficacy_umol_j),
+        } => return power_w * efficacy_umol_j,
         Output::Reading { at_cm, ppfd_umol } => (at_cm, ppfd_umol),
     };
     let tank = &study.scene().tank;
@@ -202,5 +202,5 @@ fn output_umol_s(study: &Study, lamp: &Lamp) -> Option<f64> {
     let lost = (-tank.water.absorption_per_m * depth_m).exp().max(1e-3);
     let spread_m2 = away_m * away_m + wide_m * wide_m / 2.0;
     let axis = ppfd_umol * spread_m2 / (cosine.powf(power + 1.0) * lost);
-    Some(axis * std::f64::consts::TAU / (power + 1.0))
+    axis * std::f64::consts::TAU / (power + 1.0)
 }
