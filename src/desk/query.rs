@@ -194,6 +194,7 @@ fn is_same_pump(a: &Pump, b: &Pump) -> bool {
         programme,
         name: _,
         power_w: _,
+        guarded: _,
         locked: _,
     } = a;
     (id, kind, at_cm, programme) == (&b.id, &b.kind, &b.at_cm, &b.programme)

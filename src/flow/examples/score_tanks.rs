@@ -302,6 +302,19 @@ fn solved(tank: &Path, options: &FlowOptions, n_runs: usize, out: Option<&Path>)
     }
 }
 
+/// The tanks of a folder, by name.
+fn tanks_in(dir: &Path) -> Vec<PathBuf> {
+    let mut tanks: Vec<PathBuf> = (std::fs::read_dir(dir).expect("the folder").flatten())
+        .map(|entry| entry.path())
+        .filter(|path| {
+            path.join("tank.json").exists()
+                && (path.join("resolved.csv").exists() || path.join("felt_mm_s.txt.gz").exists())
+        })
+        .collect();
+    tanks.sort();
+    tanks
+}
+
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let dir = args.first().expect("a folder of tanks");
@@ -316,14 +329,7 @@ fn main() {
         [from, to].map(|x: Option<f64>| x.expect("two times in s"))
     });
     let chosen: Option<Vec<&str>> = option(&args, "--tanks").map(|list| list.split(',').collect());
-    let mut tanks: Vec<PathBuf> = (std::fs::read_dir(dir).expect("the folder").flatten())
-        .map(|entry| entry.path())
-        .filter(|path| {
-            path.join("tank.json").exists()
-                && (path.join("resolved.csv").exists() || path.join("felt_mm_s.txt.gz").exists())
-        })
-        .collect();
-    tanks.sort();
+    let tanks = tanks_in(Path::new(dir));
     for cell_cm in cells_cm {
         let options = FlowOptions {
             cell_m: Some(cell_cm / 100.0),
