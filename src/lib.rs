@@ -16,6 +16,7 @@ pub use bommie_plan as plan;
 
 pub mod document;
 pub mod job;
+pub mod logging;
 pub mod storage;
 
 pub mod desk;

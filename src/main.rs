@@ -1,18 +1,38 @@
 //! Opens the window; with no display, or when asked, answers in the terminal.
 
+use std::io::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
+use bommie::logging;
+use bommie::storage::data_folder;
 use bommie::terminal::{Outcome, report_instead, run};
 
 fn main() -> ExitCode {
+    let is_wordy = std::env::args_os().any(|arg| arg == "--log");
+    if is_wordy {
+        start_log(true);
+    }
     // Not locked: a thread that panics must be able to say so.
     let mut out = std::io::BufWriter::new(std::io::stdout());
     let outcome = run(std::env::args_os(), &mut out, &mut std::io::stderr());
     ExitCode::from(match outcome {
         Outcome::Exit(code) => code,
-        Outcome::Window(scene) => window(scene.as_deref()),
+        Outcome::Window(scene) => {
+            if !is_wordy {
+                start_log(false);
+            }
+            window(scene.as_deref())
+        }
     })
+}
+
+/// Commands keep a log only if asked to, the window always.
+fn start_log(is_wordy: bool) {
+    if let Err(error) = logging::start(data_folder().as_deref(), is_wordy) {
+        // Without a log the program works as well.
+        drop(writeln!(std::io::stderr(), "no log: {error}"));
+    }
 }
 
 /// The report in the terminal, with a word on why there is no window.

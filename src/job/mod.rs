@@ -97,8 +97,16 @@ impl<T: Send + 'static> Job<T> {
             control: Arc::clone(&control),
             notify,
         };
+        let span = tracing::debug_span!("job", name);
         Builder::new().name(name.to_owned()).spawn(move || {
+            let _within = span.entered();
             let outcome = catch_unwind(AssertUnwindSafe(|| work(&context)));
+            match &outcome {
+                Ok(Ok(())) if context.is_cancelled() => tracing::debug!("stopped as asked"),
+                Ok(Ok(())) => tracing::debug!("done"),
+                Ok(Err(reason)) => tracing::warn!(%reason, "failed"),
+                Err(panic) => tracing::error!(reason = panic_text(panic.as_ref()), "panicked"),
+            }
             context.send(match outcome {
                 Ok(Ok(())) => Update::Done,
                 Ok(Err(reason)) => Update::Failed(reason),

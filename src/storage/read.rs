@@ -21,6 +21,7 @@ pub fn load(path: &Path) -> Result<Loaded, StorageError> {
 ///
 /// # Errors
 /// If it is missing, a folder, too large, unreadable or not UTF-8.
+#[tracing::instrument(level = "debug", skip_all, fields(path = %path.display()), err(level = "warn"))]
 pub fn read_text(path: &Path) -> Result<String, StorageError> {
     let failed = |source: std::io::Error| match source.kind() {
         ErrorKind::NotFound => StorageError::Missing {

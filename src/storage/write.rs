@@ -41,6 +41,7 @@ pub fn save(path: &Path, scene: &Scene) -> Result<(), StorageError> {
 ///
 /// # Errors
 /// [`StorageError::Write`]; the file is then as it was.
+#[tracing::instrument(level = "debug", skip_all, fields(path = %path.display()), err(level = "warn"))]
 pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
     let failed = |source: std::io::Error| StorageError::Write {
         path: path.to_owned(),
@@ -78,6 +79,7 @@ pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
 ///
 /// # Errors
 /// [`StorageError::Write`].
+#[tracing::instrument(level = "debug", skip_all, fields(path = %path.display()), err(level = "warn"))]
 pub fn make_folder(path: &Path) -> Result<(), StorageError> {
     fs::create_dir_all(path).map_err(|source| StorageError::Write {
         path: path.to_owned(),
@@ -179,7 +181,7 @@ fn folder_of(path: &Path) -> PathBuf {
     }
 }
 
-fn way_out(source: &std::io::Error) -> &'static str {
+pub(super) fn way_out(source: &std::io::Error) -> &'static str {
     use std::io::ErrorKind;
     match source.kind() {
         ErrorKind::NotFound => "its folder does not exist; make it or pick another",

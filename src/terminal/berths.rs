@@ -72,8 +72,8 @@ struct BerthPart {
 }
 
 pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
-    let entry = find_entry(&args.coral)?;
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let entry = find_entry(&args.coral, case.study.catalog())?;
     let flow = if args.no_flow {
         None
     } else {
@@ -128,8 +128,10 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
 }
 
 /// The catalog's entry of that name, or what comes close.
-pub(super) fn find_entry(wanted: &str) -> Result<&'static Entry, TerminalError> {
-    let catalog = Catalog::built_in();
+pub(super) fn find_entry<'a>(
+    wanted: &str,
+    catalog: &'a Catalog,
+) -> Result<&'a Entry, TerminalError> {
     catalog
         .entry(wanted)
         .ok_or_else(|| no_entry(wanted, catalog))

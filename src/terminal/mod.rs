@@ -43,6 +43,10 @@ pub const EXIT_USAGE: u8 = 2;
 struct Cli {
     /// Scene to open; the demo if left out
     scene: Option<PathBuf>,
+    /// Say on the error stream what is done and how long it takes, and write it
+    /// to `log.txt` in the folder for this program's data
+    #[arg(long, global = true)]
+    log: bool,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -98,6 +102,7 @@ pub fn run(
         Ok(Cli {
             command: None,
             scene,
+            log: _,
         }) => Outcome::Window(scene),
         Ok(Cli {
             command: Some(command),

@@ -36,7 +36,7 @@ enum PaperName {
 pub(super) struct Wishes<'a> {
     /// The layout to get to, with the light there.
     pub(super) moves_to: Option<(&'a Case, &'a Solved)>,
-    pub(super) entries: Vec<&'static Entry>,
+    pub(super) entries: Vec<&'a Entry>,
     pub(super) paper: PaperArgs,
 }
 

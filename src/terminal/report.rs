@@ -49,7 +49,7 @@ pub(super) struct ReportArgs {
 pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     // Faults of the command line before minutes of work.
-    let _entries = entries(args)?;
+    let _entries = entries(args, &case)?;
     if let Some(name) = &args.moves_to {
         let _target = case.on_layout(name)?;
     }
@@ -330,8 +330,8 @@ fn write_light(to: &mut String, light: &LightPart) -> std::fmt::Result {
 }
 
 /// The catalog entries whose berths are asked for.
-fn entries(args: &ReportArgs) -> Result<Vec<&'static Entry>, TerminalError> {
-    let entry = |id: &String| super::berths::find_entry(id);
+fn entries<'a>(args: &ReportArgs, case: &'a Case) -> Result<Vec<&'a Entry>, TerminalError> {
+    let entry = |id: &String| super::berths::find_entry(id, case.study.catalog());
     args.berths.iter().map(entry).collect()
 }
 
@@ -353,7 +353,7 @@ fn write_out(
     };
     let wishes = Wishes {
         moves_to: target.as_ref().map(|(case, solved)| (case, solved)),
-        entries: entries(args)?,
+        entries: entries(args, case)?,
         paper: args.paper,
     };
     let document = paper::plan(case, solved, &wishes);

@@ -3,7 +3,6 @@
 use glam::{DVec2, DVec3};
 
 use crate::advice::{cutting_size_m, usual_mount};
-use crate::catalog::Catalog;
 use crate::desk::{Action, Change, Command, Desk};
 use crate::geometry::Ray;
 use crate::light::SurfaceOwner;
@@ -241,7 +240,7 @@ fn add_animal(desk: &Desk) -> Change {
 /// A cutting of this entry on the selected rock, else where rock or sand is
 /// freest of corals; `None` if the catalog does not know it.
 pub fn coral(desk: &Desk, entry_id: &str) -> Option<Command> {
-    let entry = Catalog::built_in().entry(entry_id)?;
+    let entry = desk.catalog().entry(entry_id)?;
     let (at_cm, facing, on) = coral_place(desk);
     let size_cm = cutting_size_m(entry) / M_PER_CM;
     let ground = match on {

@@ -2,7 +2,7 @@
 
 use egui::{RichText, ScrollArea, TextEdit, Ui};
 
-use crate::catalog::{Catalog, Entry};
+use crate::catalog::Entry;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
@@ -43,7 +43,8 @@ impl CoralPicker {
             self.has_asked_keyboard = true;
             response.request_focus();
         }
-        let found = Catalog::built_in().search(&self.query);
+        let desk = panel.desk;
+        let found = desk.catalog().search(&self.query);
         parts::aside(ui, panel.theme, text::entries_found(found.len()));
         let takes_first =
             response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use egui::Context;
 
-use crate::catalog::{Catalog, Hazard};
+use crate::catalog::Hazard;
 use crate::desk::{Action, Change, Command, MONTHS_MAX, Notice, NoticeKind, PaperKind, UnitSystem};
 use crate::document::Document;
 use crate::plan::file_word;
@@ -167,7 +167,8 @@ impl App {
 
     /// Says how an entry that can hold a strong poison is to be handled.
     fn caution(&mut self, entry: &str) {
-        let entry = Catalog::built_in().entry(entry);
+        let catalog = Arc::clone(self.desk.catalog());
+        let entry = catalog.entry(entry);
         if let Some(entry) = entry.filter(|entry| entry.hazards.contains(&Hazard::Palytoxin)) {
             let notice = Notice::new(NoticeKind::Warning, text::palytoxin(&entry.plain_name));
             tell(&mut self.sends, notice.with_details(palytoxin_words()));

@@ -2,7 +2,6 @@
 
 use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
 
-use crate::catalog::Catalog;
 use crate::desk::Action;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
@@ -98,7 +97,7 @@ fn all(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, boo
 /// What squares on rock and sand mean.
 fn fit(ui: &mut Ui, panel: &Panel<'_>, (name, low, high): (&str, &str, &str), classes: &[Class]) {
     let entry = panel.desk.chosen_entry();
-    let entry = entry.and_then(|id| Catalog::built_in().entry(id));
+    let entry = entry.and_then(|id| panel.desk.catalog().entry(id));
     let Some(entry) = entry else {
         title(ui, name);
         parts::aside(ui, panel.theme, text::LEGEND_FIT_NONE);

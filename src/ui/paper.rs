@@ -2,7 +2,6 @@
 
 use egui::{ComboBox, Ui};
 
-use crate::catalog::Catalog;
 use crate::desk::{Command, PaperKind, PaperWish};
 use crate::plan::Paper;
 use crate::ui::ask::{Ask, PaperFile, PathFor};
@@ -70,7 +69,9 @@ impl PaperPage {
             });
         }
         if let Some(chosen) = panel.desk.chosen_entry() {
-            let label = Catalog::built_in()
+            let label = panel
+                .desk
+                .catalog()
                 .entry(chosen)
                 .map_or_else(|| chosen.to_owned(), |entry| entry.plain_name.clone());
             let options = [(true, label.as_str()), (false, text::PAPER_NO_BERTHS)];

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use egui::{Label, RichText, Sense, Ui};
 
 use crate::advice::{Acclimation, Berth, BerthFilters, Verdict};
-use crate::catalog::{Catalog, Entry, Hazard, cautions};
+use crate::catalog::{Entry, Hazard, cautions};
 use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Rock};
 use crate::ui::ask::Ask;
@@ -225,7 +225,8 @@ fn rock_choice(ui: &mut Ui, panel: &Panel<'_>, now: &BerthFilters) -> Option<u32
 }
 
 /// The entry whose berths are shown while nothing of it is selected.
-pub(super) fn entry_without_coral(panel: &Panel<'_>) -> Option<&'static Entry> {
-    let entry = Catalog::built_in().entry(panel.desk.chosen_entry()?)?;
+pub(super) fn entry_without_coral<'a>(panel: &Panel<'a>) -> Option<&'a Entry> {
+    let desk = panel.desk;
+    let entry = desk.catalog().entry(panel.desk.chosen_entry()?)?;
     panel.desk.selection().is_empty().then_some(entry)
 }

@@ -3,7 +3,7 @@
 use egui::{RichText, TextEdit, Ui};
 
 use crate::advice::Verdict;
-use crate::catalog::{Catalog, Entry};
+use crate::catalog::Entry;
 use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Mount, Support};
 use crate::ui::ask::Ask;
@@ -16,7 +16,8 @@ use crate::units::Measure;
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     let theme = panel.theme;
-    let entry = Catalog::built_in().entry(&coral.entry);
+    let desk = panel.desk;
+    let entry = desk.catalog().entry(&coral.entry);
     let label = entry.map_or_else(|| text::unknown_entry(&coral.entry), Entry::label);
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(label).font(theme::italic(theme::TEXT_SIZE)));

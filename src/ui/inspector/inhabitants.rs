@@ -5,7 +5,7 @@ use std::sync::Arc;
 use egui::{RichText, Ui};
 
 use crate::advice::{Candidate, Surroundings, cutting_size_m};
-use crate::catalog::{Catalog, Entry};
+use crate::catalog::Entry;
 use crate::desk::{Command, Place};
 use crate::light::SurfaceOwner;
 use crate::scene::{Coral, Support};
@@ -46,8 +46,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>, place: Place) {
         };
         parts::aside(ui, theme, words);
     }
+    let catalog = Arc::clone(panel.desk.catalog());
     for candidate in found.iter() {
-        if let Some(entry) = Catalog::built_in().entry(&candidate.entry) {
+        if let Some(entry) = catalog.entry(&candidate.entry) {
             ui.push_id(&entry.id, |ui| one(ui, panel, place, (entry, candidate)));
         }
     }

@@ -14,6 +14,8 @@ use crate::ui::theme::Theme;
 /// How a coral is to be drawn.
 #[derive(Clone, Copy)]
 pub(crate) struct CoralLook<'a> {
+    /// What is known of corals.
+    pub(crate) catalog: &'a Catalog,
     /// Colors.
     pub(crate) theme: &'a Theme,
     /// Whether it is selected or pointed at.
@@ -25,8 +27,8 @@ pub(crate) struct CoralLook<'a> {
 }
 
 /// Form and sting reach (cm past its edge) of a coral.
-fn facts(coral: &Coral) -> (Form, f64) {
-    Catalog::built_in()
+fn facts(coral: &Coral, catalog: &Catalog) -> (Form, f64) {
+    catalog
         .entry(&coral.entry)
         .map_or((Form::Massive, 0.0), |entry| {
             (entry.form, entry.reach_cm.value)
@@ -35,7 +37,7 @@ fn facts(coral: &Coral) -> (Form, f64) {
 
 /// Draws a coral in a view, with a dotted circle as far as it stings.
 pub(crate) fn paint(painter: &Painter, frame: &Frame, coral: &Coral, look: CoralLook<'_>) {
-    let (form, reach_cm) = facts(coral);
+    let (form, reach_cm) = facts(coral, look.catalog);
     let theme = look.theme;
     let line_color = if look.is_lit { theme.accent } else { theme.ink };
     let fade = if look.is_hidden { 0.4 } else { 1.0 };

@@ -5,7 +5,7 @@ use fast_surface_nets::ndshape::RuntimeShape;
 use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
 use glam::{DVec3, Vec2, Vec3};
 
-use crate::catalog::{Catalog, Form};
+use crate::catalog::Form;
 use crate::geometry::drape::SkinStep;
 use crate::scene::{Coral, ItemId, Lamp, Pump, Rock, Tank, aim};
 use crate::ui::paint::gear;
@@ -247,13 +247,10 @@ pub(crate) struct Pieces {
 pub(crate) fn coral(
     raster: &mut Raster,
     eye: &Eye,
-    (coral, nth): (&Coral, u16),
+    (coral, nth, form): (&Coral, u16, Form),
     color: Color32,
     pieces: Pieces,
 ) {
-    let form = Catalog::built_in()
-        .entry(&coral.entry)
-        .map_or(Form::Massive, |entry| entry.form);
     let up = coral.facing.as_vec3().normalize_or(Vec3::Z);
     let right = up.any_orthonormal_vector();
     let back = up.cross(right);

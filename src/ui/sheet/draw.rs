@@ -150,6 +150,7 @@ impl Sheet {
         corals.sort_by(|a, b| view.nearness(a.at_cm).total_cmp(&view.nearness(b.at_cm)));
         for each in corals {
             let look = CoralLook {
+                catalog: context.desk.catalog(),
                 theme: context.theme,
                 is_lit: self.is_lit(context, each.id),
                 is_hidden: hidden.contains(&each.id),

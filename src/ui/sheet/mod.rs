@@ -294,7 +294,7 @@ impl Sheet {
                 ui.scope_id().with(("item", id)),
                 Sense::focusable_noninteractive(),
             );
-            let name = words::item_name(&item);
+            let name = words::item_name(&item, context.desk.catalog());
             stop.widget_info(|| WidgetInfo::labeled(egui::Role::ListItem, true, &name));
             if stop.gained_focus() && context.desk.selection() != [id] {
                 send.push(Command::Select(vec![id]));

@@ -136,7 +136,7 @@ pub(super) fn hint(tool: super::Tool) -> Option<&'static str> {
 }
 
 /// An item's name for screen readers.
-pub(crate) fn item_name(item: &Item) -> String {
+pub(crate) fn item_name(item: &Item, catalog: &Catalog) -> String {
     let kind = match item {
         Item::Rock(_) => "rock",
         Item::Pump(_) => "pump",
@@ -144,7 +144,7 @@ pub(crate) fn item_name(item: &Item) -> String {
         Item::Coral(_) => "coral",
     };
     let name = match item {
-        Item::Coral(coral) if coral.name.is_empty() => Catalog::built_in()
+        Item::Coral(coral) if coral.name.is_empty() => catalog
             .entry(&coral.entry)
             .map_or(coral.entry.as_str(), |entry| entry.genus.as_str()),
         item => item.name(),

@@ -7,7 +7,9 @@ use std::sync::{Arc, Mutex};
 use egui::{Color32, ColorImage, Vec2, vec2};
 use glam::DVec3;
 
+use crate::catalog::Form;
 use crate::job::{Job, Notify};
+use crate::scene::solids::form_of;
 use crate::scene::{ItemId, Layout, Scene};
 use crate::study::Study;
 use crate::ui::paint::lit::Lit;
@@ -160,9 +162,11 @@ fn fill(task: &Task, raster: &mut Raster, (cache, light): (&MeshCache, Option<&L
         .filter(|(_, it)| shown(it.id))
     {
         let color = color(coral.id, theme.coral);
-        match cache.mats.ways(coral.id) {
-            Some(ways) => model::mat(raster, eye, (ways, k as u16), color),
-            None => model::coral(raster, eye, (coral, k as u16), color, pieces),
+        if let Some(ways) = cache.mats.ways(coral.id) {
+            model::mat(raster, eye, (ways, k as u16), color);
+        } else {
+            let form = form_of(coral, task.study.catalog()).unwrap_or(Form::Massive);
+            model::coral(raster, eye, (coral, k as u16, form), color, pieces);
         }
     }
     for (k, pump) in layout
