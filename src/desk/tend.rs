@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 
 use super::Desk;
 use super::cache::{Cache, KeptTank};
-use super::lighting::{LightSolvers, LightTask};
+use super::lighting::{LightNews, LightSolvers, LightTask};
 use super::paper::PaperStatus;
 use super::query::{Answer, FlowKey, Lane, LightKey, Query, Same};
 use super::scheduler::{Scheduler, Wish};
@@ -277,32 +277,22 @@ impl Desk {
     fn take_answer(&mut self, wish: &Wish, answer: Answer) {
         match (&wish.query, answer) {
             (Query::Slices(key, levels), Answer::Slice(slice)) => {
-                self.results.show_slice(key.clone(), *levels, slice);
+                let (wanted, at) = (self.flow_key(), self.levels);
+                let is_known = self.results.shows_slices(&wanted, at);
+                if !is_known || (*key == wanted && *levels == at) {
+                    self.results.show_slice(key.clone(), *levels, slice);
+                }
             }
             (Query::Tank(key), Answer::Tank((field, status))) => {
-                if !matches!(status, FlowStatus::Running(_)) {
-                    self.keep_tank(key.clone(), &field, status.clone());
-                }
-                if wish.is_shown || *key == self.flow_key() {
-                    self.results.show_tank(key.clone(), field, status);
-                } else if self.other_keys().is_some_and(|(other, _)| other == *key) {
-                    self.results.other.tank = Some(field);
-                    self.results.other.status = status;
-                }
+                self.take_tank((key, wish.is_shown), field, status);
             }
             (Query::Ensemble(key, _), Answer::Ensemble(field)) => {
-                let status = self.results.flow_status();
-                self.keep_tank(key.clone(), &field, status.clone());
-                self.results.show_tank(key.clone(), field, status);
+                let plain = self.engines.cache.tanks.find(key);
+                let status = plain.map_or(FlowStatus::Unsettled, |kept| kept.status);
+                self.take_tank((key, false), field, status);
             }
             (Query::Light(key), Answer::Light(news)) => {
-                if news.is_final {
-                    self.engines.cache.lights.put(key.clone(), news.clone(), 1);
-                }
-                if wish.is_shown || *key == self.light_key() {
-                    self.engines.light_solvers.keep(&news);
-                    self.results.show_light(key.clone(), news);
-                }
+                self.take_light((key, wish.is_shown), news);
             }
             (Query::Planes(of, levels), Answer::Planes(planes)) => {
                 if wish.is_shown {
@@ -314,7 +304,10 @@ impl Desk {
             (Query::Advice(key), Answer::Advice(news)) => {
                 let kept = (**key).clone();
                 self.engines.cache.advice.put(kept.clone(), news.clone(), 1);
-                self.results.show_advice(kept, news);
+                let wanted = self.advice_key();
+                if kept == wanted || !self.results.shows_advice(&wanted) {
+                    self.results.show_advice(kept, news);
+                }
             }
             (Query::Berths(key), Answer::Berths(news)) => {
                 self.results.show_berths((**key).clone(), news);
@@ -324,6 +317,38 @@ impl Desk {
             }
             // Each job answers its own kind of query.
             (_, _) => {}
+        }
+    }
+
+    /// Keeps a tank estimate that is finished, and shows it: a late one about
+    /// something else only while there is none of what is looked at.
+    fn take_tank(
+        &mut self,
+        (key, is_shown): (&FlowKey, bool),
+        field: Arc<FlowField>,
+        status: FlowStatus,
+    ) {
+        if !matches!(status, FlowStatus::Running(_)) {
+            self.keep_tank(key.clone(), &field, status.clone());
+        }
+        let wanted = self.flow_key();
+        if *key == wanted || (is_shown && !self.results.shows_tank(&wanted)) {
+            self.results.show_tank(key.clone(), field, status);
+        } else if self.other_keys().is_some_and(|(other, _)| other == *key) {
+            self.results.other.tank = Some(field);
+            self.results.other.status = status;
+        }
+    }
+
+    /// The same for light.
+    fn take_light(&mut self, (key, is_shown): (&LightKey, bool), news: LightNews) {
+        if news.is_final {
+            self.engines.cache.lights.put(key.clone(), news.clone(), 1);
+        }
+        let wanted = self.light_key();
+        if *key == wanted || (is_shown && !self.results.shows_light(&wanted)) {
+            self.engines.light_solvers.keep(&news);
+            self.results.show_light(key.clone(), news);
         }
     }
 

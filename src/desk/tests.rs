@@ -124,10 +124,28 @@ fn act(desk: &mut Desk, deed: &Deed) {
         }
         Deed::Wait(frames) => {
             for _ in 0..frames {
+                let known = known(desk);
                 desk.tend();
+                check_kept(desk, known);
                 std::thread::sleep(Duration::from_millis(2));
             }
         }
+    }
+}
+
+/// Whether water and light of what is looked at are shown.
+fn known(desk: &Desk) -> [bool; 2] {
+    let results = desk.results();
+    [!results.tank_is_old(), !results.light_is_old()]
+}
+
+/// What was known stays: no late answer about something else takes its place.
+fn check_kept(desk: &Desk, before: [bool; 2]) {
+    for (was, is) in before.into_iter().zip(known(desk)) {
+        assert!(
+            is || !was,
+            "a late answer was put in the place of a new one"
+        );
     }
 }
 
@@ -217,7 +235,9 @@ proptest! {
         for deed in &deeds {
             act(&mut desk, deed);
             check(&desk);
+            let known = known(&desk);
             desk.tend();
+            check_kept(&desk, known);
             check(&desk);
         }
         rest(&mut desk);
