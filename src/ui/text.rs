@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::Duration;
 
 use crate::advice::Meeting;
-use crate::scene::{Item, ItemKind, Mount};
+use crate::scene::{Item, ItemKind};
 
 macro_rules! words {
     ($($name:ident = $text:literal;)*) => {
@@ -251,24 +251,6 @@ pub fn things(n: usize) -> String {
 /// What stands in an empty name field.
 pub fn name_hint(item: &Item) -> String {
     format!("{} without a name", kind(item.kind()))
-}
-
-/// How a coral is held.
-pub fn mount(mount: Mount) -> &'static str {
-    match mount {
-        Mount::Plug => PLUG,
-        Mount::Gel => GEL,
-        Mount::Putty => PUTTY,
-        Mount::GelAndPutty => GEL_AND_PUTTY,
-        Mount::Wedge => WEDGE,
-        Mount::Thread => THREAD,
-        Mount::Rod => ROD,
-        Mount::Hang => HANG,
-        Mount::Rubble => RUBBLE,
-        Mount::Sand => IN_SAND,
-        Mount::Loose => LOOSE,
-        Mount::Foot => FOOT,
-    }
 }
 
 /// A first estimate is under way.

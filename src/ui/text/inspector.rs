@@ -1,6 +1,7 @@
 //! Words beside the numbers of the selected thing and of the tank.
 
 use crate::advice::Berth;
+use crate::scene::Mount;
 use crate::units::{M_PER_CM, Measure, UnitSystem};
 
 words! {
@@ -211,8 +212,26 @@ pub fn berth_measures(units: UnitSystem, berth: &Berth) -> String {
     };
     format!(
         "{}, slope {:.0}°, grown {} clear of the glass{above}",
-        super::mount(berth.mount),
+        mount(berth.mount),
         got.slope_deg,
         length(got.clear_of_glass_m)
     )
+}
+
+/// How a coral is held.
+pub fn mount(mount: Mount) -> &'static str {
+    match mount {
+        Mount::Plug => PLUG,
+        Mount::Gel => GEL,
+        Mount::Putty => PUTTY,
+        Mount::GelAndPutty => GEL_AND_PUTTY,
+        Mount::Wedge => WEDGE,
+        Mount::Thread => THREAD,
+        Mount::Rod => ROD,
+        Mount::Hang => HANG,
+        Mount::Rubble => RUBBLE,
+        Mount::Sand => IN_SAND,
+        Mount::Loose => LOOSE,
+        Mount::Foot => FOOT,
+    }
 }
