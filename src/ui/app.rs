@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 use eframe::CreationContext;
-use egui::{CentralPanel, Context, Frame, Margin, Panel as Side, Ui, Vec2};
+use egui::{CentralPanel, Context, Frame, Margin, Panel as Side, Rect, Ui};
 
+use crate::advice::Finding;
 use crate::desk::{Action, Command, Desk, Notice};
 use crate::document::Document;
 use crate::job::Notify;
@@ -14,17 +15,19 @@ use crate::storage::{Leftover, demos, load_choices, parse};
 use crate::ui::ask::{Ask, Below, Next};
 use crate::ui::choices::Choices;
 use crate::ui::dialogs::NativeDialog;
+use crate::ui::findings::Lists;
 use crate::ui::glimpse::Glimpse;
 use crate::ui::inspector::Inspector;
 use crate::ui::keeper::Keeper;
 use crate::ui::notices::NoticeBoard;
 use crate::ui::pages::Page;
 use crate::ui::paper::PaperPage;
-use crate::ui::parts::Panel;
+use crate::ui::parts::{self, Panel};
+use crate::ui::room::{self, Moved, PanelSizes, Room, TITLE, border};
 use crate::ui::sheet::{Sheet, SheetContext, Wash};
 use crate::ui::theme::Theme;
 use crate::ui::title_strip::TitleStrip;
-use crate::ui::{findings, legend, new_tank, shelf, shortcuts, status, text, time_bar};
+use crate::ui::{findings, legend, new_tank, notices, shelf, shortcuts, status, text, time_bar};
 
 /// What the window starts with.
 #[derive(Clone, Debug)]
@@ -54,7 +57,11 @@ pub struct App {
     pub(super) dialog: NativeDialog,
     pub(super) has_dialogs: bool,
     pub(super) finding: Option<usize>,
+    /// The finding itself, to find it again when the list comes anew.
+    pub(super) stood_on: Option<Finding>,
     pub(super) below: Below,
+    /// Whether a small window shows the lists in the inspector's place.
+    pub(super) has_lists: bool,
     pub(super) glimpse: Glimpse,
     pub(super) notify: Notify,
     pub(super) wants_quit: bool,
@@ -100,7 +107,9 @@ impl App {
             dialog: NativeDialog::default(),
             has_dialogs: start.has_dialogs,
             finding: None,
+            stood_on: None,
             below: Below::default(),
+            has_lists: false,
             glimpse: Glimpse::default(),
             notify,
             wants_quit: false,
@@ -113,6 +122,7 @@ impl App {
         };
         let settings = Box::new(app.choices.settings.clone());
         app.desk.run(Command::SetSettings(settings));
+        app.sheet.set_column(app.choices.panels.column);
         app.sends
             .extend(notice.map(|notice| Command::Tell(Box::new(notice))));
         app.open_first(start);
@@ -144,6 +154,54 @@ impl App {
         let last = self.choices.recent.present().first().map(PathBuf::from);
         if let Some(path) = start.path.clone().or(last) {
             self.bring(Next::File(path));
+            self.show_layout_last_used();
+        }
+    }
+
+    /// Shows the layout of the open file that was shown last.
+    fn show_layout_last_used(&mut self) {
+        let path = self.desk.document().path.clone();
+        let Some((of, name)) = self.choices.last_layout.clone() else {
+            return;
+        };
+        let layouts = &self.desk.scene().layouts;
+        let idx = layouts.iter().position(|layout| layout.name == name);
+        if let (true, Some(idx)) = (path.as_ref() == Some(&of), idx) {
+            self.desk.run(Command::ShowLayout(idx));
+        }
+    }
+
+    /// Remembers which layout of the open file is shown.
+    fn note_layout(&mut self) {
+        let Some(path) = &self.desk.document().path else {
+            return;
+        };
+        let name = &self.desk.layout().name;
+        let is_known = (self.choices.last_layout.as_ref())
+            .is_some_and(|(of, known)| of == path && known == name);
+        if !is_known {
+            self.choices.last_layout = Some((path.clone(), name.clone()));
+        }
+    }
+
+    /// Findings come anew; the keeper stays on the one that was chosen.
+    fn keep_finding(&mut self) {
+        let findings = &self.desk.results().findings;
+        let Some((idx, stood_on)) = self.finding.zip(self.stood_on.as_ref()) else {
+            return;
+        };
+        let is_same = |other: &Finding| {
+            other.kind.word() == stood_on.kind.word() && other.item == stood_on.item
+        };
+        if findings.get(idx).is_some_and(|it| it == stood_on) {
+            return;
+        }
+        let away = |other: &Finding| other.at_m.distance(stood_on.at_m);
+        let near = findings.iter().enumerate().filter(|(_, it)| is_same(it));
+        let found = near.min_by(|a, b| away(a.1).total_cmp(&away(b.1)));
+        self.finding = found.map(|(idx, _)| idx);
+        if let Some((_, finding)) = found {
+            self.stood_on = Some(finding.clone());
         }
     }
 
@@ -156,7 +214,8 @@ impl App {
     }
 
     fn take_keys(&mut self, ctx: &Context) {
-        if self.page.is_some() {
+        // A page or an open menu has the keyboard for itself.
+        if self.page.is_some() || egui::Popup::is_any_open(ctx) {
             return;
         }
         let pressed = shortcuts::pressed(ctx);
@@ -218,7 +277,10 @@ impl App {
     }
 
     fn draw(&mut self, ui: &mut Ui) {
-        let window = ui.available_size();
+        let window = ui.max_rect();
+        let room = Room::new(window.size(), &self.choices.panels, self.below);
+        let look = (self.sheet.wash(), self.sheet.is_surface_light());
+        let readout = readout_words(&self.sheet, &self.desk);
         let Self {
             desk,
             sheet,
@@ -227,61 +289,60 @@ impl App {
             asks,
             ..
         } = self;
-        let (wash, is_surface_light) = (sheet.wash(), sheet.is_surface_light());
-        let readout = readout_words(sheet, desk);
         let mut panel = Panel {
             desk,
             theme,
             send: sends,
             ask: asks,
         };
+        let folded = room.are_folded;
         Side::top("title strip")
-            .exact_size(38.0)
+            .exact_size(TITLE)
             .resizable(false)
-            .frame(bare(theme.strip, 14, 0))
-            .show(ui, |ui| self.strip.show(ui, &mut panel, wash));
-        let inspector_width = (window.x * 0.21).clamp(216.0, 300.0);
-        let look = (wash, is_surface_light);
-        show_right(ui, &mut panel, &mut self.inspector, (inspector_width, look));
-        let findings_height = match self.below {
-            Below::Compare => (window.y * 0.3).clamp(140.0, 300.0),
-            // A low window has large words: two lines of a list at least.
-            _ => (window.y * 0.19).clamp(112.0, 176.0),
+            .frame(bare(theme.strip, 12, 0))
+            .show(ui, |ui| self.strip.show(ui, &mut panel, (look.0, folded)));
+        let lists = Lists {
+            below: self.below,
+            current: self.finding,
+            has_line: self.glimpse.is_on(),
         };
-        Side::bottom("findings")
-            .exact_size(findings_height)
-            .resizable(false)
-            .frame(bare(theme.paper, 14, 6))
-            .show(ui, |ui| {
-                let stand = (self.below, self.finding, self.glimpse.is_on());
-                findings::show(ui, &mut panel, stand, readout.as_deref());
-            });
-        // The shelf and the sheet stand above it.
-        Side::bottom("time bar")
-            .exact_size(time_bar::HEIGHT)
-            .resizable(false)
-            .frame(bare(theme.paper, 14, 0))
-            .show(ui, |ui| time_bar::show(ui, &mut panel));
-        Side::left("shelf")
-            .exact_size(80.0)
-            .resizable(false)
-            .frame(bare(theme.paper, 6, 6))
-            .show(ui, |ui| shelf::show(ui, &mut panel));
+        if !folded {
+            let beside = Beside {
+                lists: room.is_compact.then_some((&mut self.has_lists, lists)),
+                board: &mut self.board,
+                leftovers: &self.leftovers,
+            };
+            show_right(ui, &mut panel, &mut self.inspector, (room, look), beside);
+            if !room.is_compact {
+                show_below(ui, &mut panel, (room, lists), readout.as_deref());
+            }
+            show_around(ui, &mut panel);
+        }
         let context = SheetContext {
             desk,
             theme,
             reduced_motion: self.choices.reduced_motion,
         };
+        let has_readout_below = !folded && !room.is_compact;
         CentralPanel::default()
-            .frame(bare(theme.paper, 6, 4))
+            .frame(bare(theme.paper, 1, 1))
             .show(ui, |ui| {
                 let rect = ui.available_rect_before_wrap();
                 sheet.show(ui, &context, panel.send);
                 self.glimpse.show(ui, rect, sheet, &context, panel.send);
+                if let Some(words) = readout.filter(|_| !has_readout_below) {
+                    status::float(ui, rect, &words, theme);
+                }
             });
-        let corner = Vec2::new(inspector_width + 12.0, findings_height + 8.0);
-        self.board
-            .show(ui.ctx(), &mut panel, &self.leftovers, corner);
+        if !folded {
+            move_borders(ui, window, room, (&mut self.choices.panels, theme));
+        }
+        if folded {
+            self.board.float(ui.ctx(), &mut panel, &self.leftovers);
+        }
+        self.choices.panels.column = sheet.column();
+        let called = sheet.take_called();
+        self.asks.extend(called.map(Ask::Finding));
     }
 
     fn draw_page(&mut self, ctx: &Context) {
@@ -336,6 +397,8 @@ impl eframe::App for App {
         self.take_picture_outcome();
         self.run_all(ctx);
         self.desk.tend();
+        self.keep_finding();
+        self.note_layout();
         let now_s = ctx.input(|input| input.time);
         if let Some(notice) = self.keeper.tend(&self.desk, &self.choices, now_s) {
             self.desk.run(Command::Tell(Box::new(notice)));
@@ -373,27 +436,118 @@ fn bare(fill: egui::Color32, x: i8, y: i8) -> Frame {
         .inner_margin(Margin::symmetric(x, y))
 }
 
+/// What shares the right panel with the inspector.
+struct Beside<'a> {
+    /// In a small window the lists, and whether they are shown.
+    lists: Option<(&'a mut bool, Lists)>,
+    board: &'a mut NoticeBoard,
+    leftovers: &'a [Leftover],
+}
+
 /// The inspector, as wide as asked for, over the legend of the wash that is
-/// shown.
+/// shown; in a small window with the lists in the same place.
 fn show_right(
     ui: &mut Ui,
     panel: &mut Panel<'_>,
     inspector: &mut Inspector,
-    (width, look): (f32, (Wash, bool)),
+    (room, look): (Room, (Wash, bool)),
+    beside: Beside<'_>,
 ) {
+    let Beside {
+        lists,
+        board,
+        leftovers,
+    } = beside;
     let paper = panel.theme.paper;
     Side::right("inspector")
-        .exact_size(width)
+        .exact_size(room.inspector)
         .resizable(false)
-        .frame(bare(paper, 14, 8))
+        .frame(bare(paper, 12, 4))
         .show(ui, |ui| {
             Side::bottom("legend")
-                .exact_size(legend::height(width))
+                .exact_size(legend::height(room.inspector, room.is_compact))
                 .resizable(false)
                 .frame(bare(paper, 0, 6))
                 .show(ui, |ui| legend::show(ui, panel, look));
-            inspector.show(ui, panel);
+            if notices::has_any(panel, leftovers) {
+                Side::bottom("notices")
+                    .resizable(false)
+                    .exact_size(board.height(ui.available_height() * 0.6))
+                    .frame(bare(paper, 0, 2))
+                    .show(ui, |ui| board.show(ui, panel, leftovers));
+            }
+            let Some((has_lists, lists)) = lists else {
+                return inspector.show(ui, panel);
+            };
+            ui.horizontal(|ui| {
+                let n = panel.desk.results().findings.len();
+                for (words, is_lists) in [(text::DETAILS.to_owned(), false), (text::lists(n), true)]
+                {
+                    if parts::word(ui, panel.theme, &words, *has_lists == is_lists).clicked() {
+                        *has_lists = is_lists;
+                    }
+                }
+            });
+            if *has_lists {
+                findings::show(ui, panel, lists, None);
+            } else {
+                inspector.show(ui, panel);
+            }
         });
+}
+
+/// The bar of months below the sheet, and the shelf beside it.
+fn show_around(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let paper = panel.theme.paper;
+    Side::bottom("time bar")
+        .exact_size(time_bar::HEIGHT)
+        .resizable(false)
+        .frame(bare(paper, 12, 0))
+        .show(ui, |ui| time_bar::show(ui, panel));
+    Side::left("shelf")
+        .exact_size(room::SHELF)
+        .resizable(false)
+        .frame(bare(paper, 4, 6))
+        .show(ui, |ui| shelf::show(ui, panel));
+}
+
+/// The lists below the sheet.
+fn show_below(
+    ui: &mut Ui,
+    panel: &mut Panel<'_>,
+    (room, lists): (Room, Lists),
+    readout: Option<&str>,
+) {
+    Side::bottom("findings")
+        .exact_size(room.findings)
+        .resizable(false)
+        .frame(bare(panel.theme.paper, 12, 4))
+        .show(ui, |ui| findings::show(ui, panel, lists, readout));
+}
+
+/// The borders of the panels, to drag; what they are moved to is remembered.
+fn move_borders(ui: &Ui, window: Rect, room: Room, (sizes, theme): (&mut PanelSizes, &Theme)) {
+    const HALF: f32 = 3.0;
+    const KEY_STEP: f32 = 12.0;
+    let x = window.right() - room.inspector;
+    let strip = Rect::from_x_y_ranges(x - HALF..=x + HALF, window.top() + TITLE..=window.bottom());
+    match border(ui, strip, text::INSPECTOR_BORDER, room.inspector, theme) {
+        None => {}
+        Some(Moved::Back) => sizes.inspector = None,
+        Some(Moved::To(x)) => sizes.inspector = Some((window.right() - x).max(0.0)),
+        Some(Moved::By(steps)) => sizes.inspector = Some(room.inspector - steps * KEY_STEP),
+    }
+    if room.is_compact {
+        return;
+    }
+    let y = window.bottom() - room.findings;
+    let strip = Rect::from_x_y_ranges(window.left()..=x - HALF, y - HALF..=y + HALF);
+    match border(ui, strip, text::FINDINGS_BORDER, room.findings, theme) {
+        None => {}
+        Some(Moved::Back) => sizes.findings = None,
+        Some(Moved::To(y)) => sizes.findings = Some((window.bottom() - y).max(0.0)),
+        Some(Moved::By(steps)) => sizes.findings = Some(room.findings - steps * KEY_STEP),
+    }
 }
 
 fn theme_of(choices: &Choices) -> Theme {

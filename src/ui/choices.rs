@@ -1,9 +1,12 @@
 //! The keeper's choices for this window, as they are kept on disk.
 
+use std::path::PathBuf;
+
 use serde::{Deserialize, Serialize};
 
 use crate::desk::Settings;
 use crate::storage::Recent;
+use crate::ui::room::PanelSizes;
 
 /// Steps of the text scale.
 const SCALES: [f32; 8] = [0.8, 0.9, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0];
@@ -20,6 +23,10 @@ pub struct Choices {
     pub text_scale: f32,
     /// Whether nothing should move by itself.
     pub reduced_motion: bool,
+    /// What the panels were given.
+    pub panels: PanelSizes,
+    /// File and layout that were shown last.
+    pub last_layout: Option<(PathBuf, String)>,
     /// Files opened lately.
     pub recent: Recent,
 }
@@ -31,6 +38,8 @@ impl Default for Choices {
             is_night: false,
             text_scale: 1.0,
             reduced_motion: false,
+            panels: PanelSizes::default(),
+            last_layout: None,
             recent: Recent::default(),
         }
     }

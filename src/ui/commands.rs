@@ -15,16 +15,34 @@ pub struct CommandList {
     row: usize,
 }
 
+/// Words by which keepers look for something that is named otherwise.
+const ALSO: [(Action, &str); 9] = [
+    (
+        Action::SelectNone,
+        "tank overflow water line sand sides details",
+    ),
+    (Action::AddReturn, "overflow sump outlet"),
+    (Action::NextFinding, "dead spot shade problem noticed"),
+    (Action::ProposePump, "dead spot flow stronger"),
+    (Action::WashFlow, "dead spot still speed current"),
+    (Action::WashLight, "par ppfd shade dark bright"),
+    (Action::LetDown, "lower fall rest settle"),
+    (Action::Bond, "bond cement putty join"),
+    (Action::Remove, "delete"),
+];
+
 /// Actions whose words hold every word of the query; those whose label begins
 /// with it come first.
 pub fn found(query: &str) -> Vec<Action> {
     let words: Vec<String> = query.split_whitespace().map(str::to_lowercase).collect();
     let text = |action: Action| {
+        let also = ALSO.iter().find(|(of, _)| *of == action);
         format!(
-            "{} {} {}",
+            "{} {} {} {}",
             action.label(),
             action.tip(),
-            action.group().label()
+            action.group().label(),
+            also.map_or("", |(_, words)| words)
         )
         .to_lowercase()
     };
@@ -116,6 +134,11 @@ mod tests {
             found("circulation").contains(&Action::ProposePump),
             "by a word of its tip"
         );
+        assert!(
+            found("overflow").contains(&Action::SelectNone),
+            "the tank's"
+        );
+        assert!(found("dead").contains(&Action::NextFinding), "dead spots");
         assert!(found("teapot").is_empty(), "nothing");
         assert_eq!(found("").len(), Action::all().count() - 1, "all");
     }

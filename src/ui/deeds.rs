@@ -7,7 +7,9 @@ use std::sync::Arc;
 use egui::Context;
 
 use crate::catalog::Hazard;
-use crate::desk::{Action, Change, Command, MONTHS_MAX, Notice, NoticeKind, PaperKind, UnitSystem};
+use crate::desk::{
+    Action, Change, Command, Levels, MONTHS_MAX, Notice, NoticeKind, PaperKind, UnitSystem,
+};
 use crate::document::Document;
 use crate::plan::file_word;
 use crate::scene::Item;
@@ -72,7 +74,10 @@ impl App {
             Ask::Finding(idx) => self.stand_on(idx),
             Ask::Months(months) => self.look_ahead(months),
             Ask::SwipeLine => self.glimpse.toggle(),
-            Ask::List(below) => self.below = below,
+            Ask::List(below) => {
+                self.below = below;
+                self.has_lists = true;
+            }
             Ask::Whereto(what) => self.ask_path(what),
         }
     }
@@ -107,10 +112,21 @@ impl App {
             Action::MonthsBack => self.look_ahead(self.desk.settings().months - 6.0),
             Action::Today => self.look_ahead(0.0),
             Action::Compare => self.compare(),
-            Action::GrowthList => self.below = Below::Growth,
+            Action::GrowthList => {
+                self.below = Below::Growth;
+                self.has_lists = true;
+            }
             Action::UnitsSwitch => self.switch_units(),
             Action::NightSheet => self.choices.is_night = !self.choices.is_night,
             Action::LessMotion => self.choices.reduced_motion = !self.choices.reduced_motion,
+            Action::UsualText => self.choices.text_scale = 1.0,
+            Action::FoldPanels => {
+                let panels = &mut self.choices.panels;
+                panels.are_folded = !panels.are_folded;
+            }
+            Action::ZoomFinding => {
+                self.stand_on(self.finding.unwrap_or(0));
+            }
             Action::LargerText => self.choices.scale_step(1),
             Action::SmallerText => self.choices.scale_step(-1),
             Action::WashFit | Action::WashFitChange => {
@@ -204,6 +220,7 @@ impl App {
     /// Sets the shown layout against the one before it, or the next one.
     fn compare(&mut self) {
         self.below = Below::Compare;
+        self.has_lists = true;
         if self.desk.compared().is_some() {
             return;
         }
@@ -243,15 +260,25 @@ impl App {
     /// Flies to a finding and selects what it is about.
     fn stand_on(&mut self, idx: usize) {
         self.below = Below::Findings;
+        self.has_lists = true;
         let findings = Arc::clone(&self.desk.results().findings);
         let Some(finding) = findings.get(idx) else {
             return;
         };
         self.finding = Some(idx);
+        self.stood_on = Some(finding.clone());
         if let Some(id) = finding.item {
             self.run(Command::Select(vec![id]));
         }
-        self.sheet.fly_to(finding.at_m, finding.half_size_m);
+        let at_m = self.sheet.worst_m(idx).unwrap_or(finding.at_m);
+        self.sheet.fly_to(at_m, finding.half_size_m);
+        // All views are cut where it is worst, so that each shows its water.
+        let levels = Levels {
+            height_cm: at_m.z * 100.0,
+            depth_cm: at_m.y * 100.0,
+            across_cm: at_m.x * 100.0,
+        };
+        self.run(Command::SetLevels(levels));
     }
 
     /// Puts something else on the desk, after a question if work is unsaved.

@@ -9,16 +9,26 @@ use crate::light::SurfacePatch;
 use crate::scene::Item;
 use crate::ui::ask::{Ask, Below};
 use crate::ui::parts::{self, Panel};
-use crate::ui::{compare, growth, proposals, text, theme};
+use crate::ui::{compare, growth, progress, proposals, text, theme};
 
-/// Draws the list that is chosen; beside it come the finding that the keeper
-/// stands on and whether the swipe line is on.
-pub fn show(
-    ui: &mut Ui,
-    panel: &mut Panel<'_>,
-    (below, current, has_line): (Below, Option<usize>, bool),
-    readout: Option<&str>,
-) {
+/// Which list is shown and how.
+#[derive(Clone, Copy, Debug)]
+pub struct Lists {
+    /// The list.
+    pub below: Below,
+    /// The finding that the keeper stands on.
+    pub current: Option<usize>,
+    /// Whether the swipe line is on.
+    pub has_line: bool,
+}
+
+/// Draws the list that is chosen.
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, lists: Lists, readout: Option<&str>) {
+    let Lists {
+        below,
+        current,
+        has_line,
+    } = lists;
     top_row(ui, panel, below, readout);
     match below {
         Below::Findings => {}
@@ -78,16 +88,27 @@ fn top_row(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, readout: Option<&st
 /// The names of the lists, each with how much is in it where there is room.
 fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, has_counts: bool) {
     let results = panel.desk.results();
+    let n_rough = results.findings.iter().filter(|it| is_rough(panel, it));
+    let n_rough = n_rough.count();
+    let n_firm = results.findings.len() - n_rough;
     let lists = [
-        (Below::Findings, text::NOTICED, results.findings.len()),
-        (Below::Growth, text::GROWTH, results.growth.len()),
+        (
+            Below::Findings,
+            text::NOTICED,
+            text::noticed(n_firm, n_rough),
+        ),
+        (
+            Below::Growth,
+            text::GROWTH,
+            text::count(results.growth.len()),
+        ),
     ];
-    for (list, name, n) in lists {
+    for (list, name, count) in lists {
         if parts::word(ui, panel.theme, name, list == below).clicked() {
             panel.ask.push(Ask::List(list));
         }
         if has_counts {
-            parts::aside(ui, panel.theme, text::count(n));
+            parts::aside(ui, panel.theme, count);
             ui.add_space(10.0);
         }
     }
@@ -96,6 +117,34 @@ fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, has_counts: bool) {
         if response.on_hover_text(Action::Compare.tip()).clicked() {
             panel.ask.push(Ask::Do(Action::Compare));
         }
+    }
+}
+
+/// Whether a finding follows from an estimate that may still change much: it is
+/// not counted as found yet.
+fn is_rough(panel: &Panel<'_>, finding: &Finding) -> bool {
+    let results = panel.desk.results();
+    match finding.kind {
+        Kind::DeadSpot { .. }
+        | Kind::CoralFlow { .. }
+        | Kind::SandMoves { .. }
+        | Kind::MayFlip { .. } => {
+            let (stage, is_old) = progress::stage(panel.desk);
+            is_old || stage.is_rough()
+        }
+        Kind::Shade { .. } | Kind::CoralLight { .. } => {
+            results.light_is_old() || results.light_status() != LightStatus::Fine
+        }
+        _ => false,
+    }
+}
+
+/// How sure a finding is; while its estimate is rough, that it is.
+fn sure_word(panel: &Panel<'_>, finding: &Finding) -> &'static str {
+    if is_rough(panel, finding) {
+        text::ROUGH
+    } else {
+        certainty_word(finding.certainty)
     }
 }
 
@@ -122,8 +171,11 @@ fn quiet_words(panel: &Panel<'_>) -> &'static str {
 
 fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), is_current: bool) {
     let width = ui.available_width();
+    let rough = is_rough(panel, finding);
     let kind = |ui: &mut Ui, theme: &theme::Theme| {
-        let color = if finding.severity == Severity::Serious {
+        let color = if rough {
+            theme.aside
+        } else if finding.severity == Severity::Serious {
             theme.accent
         } else {
             theme.ink
@@ -134,7 +186,7 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
     if width < parts::NARROW_LIST {
         ui.horizontal_wrapped(|ui| {
             kind(ui, panel.theme);
-            parts::aside(ui, panel.theme, certainty_word(finding.certainty));
+            parts::aside(ui, panel.theme, sure_word(panel, finding));
             remedies(ui, panel, finding);
         });
         sentence(ui, panel, (idx, finding), (is_current, true));
@@ -146,10 +198,10 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
     ui.horizontal_top(|ui| {
         parts::cell(ui, 100.0, |ui| kind(ui, panel.theme));
         parts::cell(ui, text_width, |ui| {
-            sentence(ui, panel, (idx, finding), (is_current, is_current));
+            sentence(ui, panel, (idx, finding), (is_current, true));
         });
         parts::cell(ui, 60.0, |ui| {
-            parts::aside(ui, panel.theme, certainty_word(finding.certainty));
+            parts::aside(ui, panel.theme, sure_word(panel, finding));
         });
         remedies(ui, panel, finding);
     });
@@ -164,6 +216,9 @@ fn sentence(
     (is_current, is_whole): (bool, bool),
 ) {
     let mut words = RichText::new(&finding.text);
+    if is_rough(panel, finding) {
+        words = words.color(panel.theme.aside).italics();
+    }
     if is_current {
         words = words.underline();
     }

@@ -17,9 +17,14 @@ const NARROW_HEIGHT: f32 = 150.0;
 /// Width below which they do, in points.
 const NARROW: f32 = 240.0;
 
+/// The same in a small window: the colors with their limits.
+const LOW_HEIGHT: f32 = 72.0;
+
 /// Height of the legend in a column of this width.
-pub fn height(width: f32) -> f32 {
-    if width < NARROW {
+pub fn height(width: f32, is_compact: bool) -> f32 {
+    if is_compact {
+        LOW_HEIGHT
+    } else if width < NARROW {
         NARROW_HEIGHT
     } else {
         HEIGHT

@@ -1,7 +1,8 @@
-//! Messages over the lower right of the sheet: put away with a click; good
-//! news goes by itself, errors stay.
+//! Messages, in a place of their own above the legend, where they cover neither
+//! drawing nor controls: closed with a click; good news goes by itself, errors
+//! stay.
 
-use egui::{Align2, Area, Context, Frame, Id, Margin, Order, RichText, Stroke, Vec2};
+use egui::{Align2, Area, Context, Frame, Id, Margin, Order, RichText, Stroke, Ui, Vec2};
 
 use crate::desk::{Command, Notice, NoticeKind};
 use crate::storage::Leftover;
@@ -11,8 +12,12 @@ use crate::ui::{small_plan, text, theme};
 
 /// Seconds that good news stays.
 const DONE_STAYS_S: f64 = 6.0;
+/// Seconds that a word without details stays.
+const WORD_STAYS_S: f64 = 12.0;
 /// Most notices shown at once; older ones wait.
 const SHOWN_MAX: usize = 4;
+/// Height of the place for cards until it is known what they take, in points.
+const FIRST_HEIGHT: f32 = 90.0;
 /// Width of a card, in points.
 const WIDTH: f32 = 330.0;
 
@@ -20,35 +25,41 @@ const WIDTH: f32 = 330.0;
 #[derive(Debug, Default)]
 pub struct NoticeBoard {
     since: Vec<(Notice, f64)>,
+    /// What the cards took in the last frame, in points.
+    height: f32,
 }
 
 impl NoticeBoard {
-    /// Draws the cards; `offset` is the corner they hang in, from the lower
-    /// right of the window.
-    pub fn show(
-        &mut self,
-        ctx: &Context,
-        panel: &mut Panel<'_>,
-        leftovers: &[Leftover],
-        offset: Vec2,
-    ) {
+    /// Height that the cards take in their panel, at most `most`, in points.
+    pub fn height(&self, most: f32) -> f32 {
+        const MARGINS: f32 = 6.0;
+        (self.height + MARGINS).clamp(FIRST_HEIGHT.min(most), most)
+    }
+
+    /// Draws the cards into a panel of their own, where they cover nothing.
+    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, leftovers: &[Leftover]) {
+        self.keep_time(ui.ctx(), panel);
+        egui::ScrollArea::vertical()
+            .id_salt("notices")
+            .auto_shrink([false, true])
+            .show(ui, |ui| {
+                cards(ui, panel, leftovers);
+                self.height = ui.min_rect().height();
+            });
+    }
+
+    /// Draws them in the lower right corner, where the panels are folded.
+    pub fn float(&mut self, ctx: &Context, panel: &mut Panel<'_>, leftovers: &[Leftover]) {
         self.keep_time(ctx, panel);
-        let notices = panel.desk.notices().to_vec();
-        if notices.is_empty() && leftovers.is_empty() {
+        if !has_any(panel, leftovers) {
             return;
         }
         Area::new(Id::unique("notices"))
             .order(Order::Foreground)
-            .anchor(Align2::RIGHT_BOTTOM, -offset)
+            .anchor(Align2::RIGHT_BOTTOM, -Vec2::splat(8.0))
             .show(ctx, |ui| {
                 ui.set_width(WIDTH);
-                for leftover in leftovers.iter().take(1) {
-                    recover_card(ui, panel, leftover);
-                }
-                let first = notices.len().saturating_sub(SHOWN_MAX);
-                for (idx, notice) in notices.iter().enumerate().skip(first) {
-                    ui.push_id(idx, |ui| card(ui, panel, notice, idx));
-                }
+                cards(ui, panel, leftovers);
             });
     }
 
@@ -59,8 +70,14 @@ impl NoticeBoard {
         for (idx, notice) in panel.desk.notices().iter().enumerate() {
             let before = old.iter().find(|(seen, _)| seen == notice);
             let since_s = before.map_or(now_s, |(_, since_s)| *since_s);
-            if notice.kind == NoticeKind::Done {
-                let left_s = since_s + DONE_STAYS_S - now_s;
+            let stays_s = match notice.kind {
+                NoticeKind::Done => Some(DONE_STAYS_S),
+                // A word about a click that did nothing is moot soon.
+                NoticeKind::Warning if notice.details.is_empty() => Some(WORD_STAYS_S),
+                _ => None,
+            };
+            if let Some(stays_s) = stays_s {
+                let left_s = since_s + stays_s - now_s;
                 if left_s <= 0.0 {
                     panel.send.push(Command::PutAway(idx));
                     return;
@@ -72,6 +89,22 @@ impl NoticeBoard {
     }
 }
 
+/// Whether there is anything to say.
+pub fn has_any(panel: &Panel<'_>, leftovers: &[Leftover]) -> bool {
+    !panel.desk.notices().is_empty() || !leftovers.is_empty()
+}
+
+fn cards(ui: &mut Ui, panel: &mut Panel<'_>, leftovers: &[Leftover]) {
+    for leftover in leftovers.iter().take(1) {
+        recover_card(ui, panel, leftover);
+    }
+    let notices = panel.desk.notices().to_vec();
+    let first = notices.len().saturating_sub(SHOWN_MAX);
+    for (idx, notice) in notices.iter().enumerate().skip(first) {
+        ui.push_id(idx, |ui| card(ui, panel, notice, idx));
+    }
+}
+
 fn card_frame(panel: &Panel<'_>, line: egui::Color32) -> Frame {
     Frame::new()
         .fill(panel.theme.sheet)
@@ -80,22 +113,18 @@ fn card_frame(panel: &Panel<'_>, line: egui::Color32) -> Frame {
         .outer_margin(Margin::symmetric(0, 4))
 }
 
-fn card(ui: &mut egui::Ui, panel: &mut Panel<'_>, notice: &Notice, idx: usize) {
+fn card(ui: &mut Ui, panel: &mut Panel<'_>, notice: &Notice, idx: usize) {
     let color = match notice.kind {
         NoticeKind::Done => panel.theme.good,
         NoticeKind::Warning => panel.theme.glow,
         NoticeKind::Error => panel.theme.accent,
     };
     card_frame(panel, color).show(ui, |ui| {
-        ui.set_width(WIDTH - 24.0);
+        ui.set_width(ui.available_width());
         ui.label(RichText::new(&notice.summary).font(theme::bold(theme::TEXT_SIZE)));
         if !notice.details.is_empty() {
-            egui::ScrollArea::vertical()
-                .id_salt("details")
-                .max_height(120.0)
-                .show(ui, |ui| {
-                    ui.label(RichText::new(&notice.details).size(theme::SMALL_SIZE));
-                });
+            // A caution is never cut.
+            ui.label(RichText::new(&notice.details).size(theme::SMALL_SIZE));
         }
         if parts::link(ui, panel.theme, text::PUT_AWAY).clicked() {
             panel.send.push(Command::PutAway(idx));
@@ -104,9 +133,9 @@ fn card(ui: &mut egui::Ui, panel: &mut Panel<'_>, notice: &Notice, idx: usize) {
 }
 
 /// Offers work that a program left behind, with a picture of it and its age.
-fn recover_card(ui: &mut egui::Ui, panel: &mut Panel<'_>, leftover: &Leftover) {
+fn recover_card(ui: &mut Ui, panel: &mut Panel<'_>, leftover: &Leftover) {
     card_frame(panel, panel.theme.accent).show(ui, |ui| {
-        ui.set_width(WIDTH - 24.0);
+        ui.set_width(ui.available_width());
         ui.label(RichText::new(text::UNSAVED_FOUND).font(theme::bold(theme::TEXT_SIZE)));
         let age = text::age(leftover.age);
         ui.label(text::leftover(&leftover.scene.name, &age));
@@ -117,7 +146,7 @@ fn recover_card(ui: &mut egui::Ui, panel: &mut Panel<'_>, leftover: &Leftover) {
             ui,
             panel.theme,
             &leftover.scene,
-            Vec2::new(WIDTH - 24.0, 90.0),
+            Vec2::new(ui.available_width(), 90.0),
         );
         ui.horizontal(|ui| {
             if parts::main_button(ui, panel.theme, text::RECOVER).clicked() {

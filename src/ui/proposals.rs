@@ -10,8 +10,15 @@ use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
 
+/// Where the one that is pointed at is kept for the drawing, counted from zero.
+pub fn pointed_id() -> egui::Id {
+    egui::Id::unique("proposal that is pointed at")
+}
+
 /// Draws the search and its proposals; nothing if none was asked for.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let pointed = pointed_id();
+    ui.data_mut(|data| data.remove::<usize>(pointed));
     let status = panel.desk.results().search.clone();
     if let SearchStatus::Running(share) = status {
         ui.horizontal(|ui| {
@@ -50,6 +57,10 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, number: usize, proposal: &Proposal, 
                 } else {
                     label.truncate()
                 });
+                if label.hovered() {
+                    let pointed = pointed_id();
+                    ui.data_mut(|data| data.insert_temp(pointed, number - 1));
+                }
                 label.on_hover_text(&proposal.text);
             },
         );

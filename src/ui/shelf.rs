@@ -18,6 +18,7 @@ const GROUPS: [&[Action]; 4] = [
         Action::AddArch,
         Action::AddLedge,
         Action::AddRubble,
+        Action::DrawRock,
     ],
     &[Action::AddPump, Action::AddReturn],
     &[
@@ -158,6 +159,7 @@ impl Sketch<'_> {
             Action::AddCoral => self.coral(),
             Action::AddAnimal => self.fish(),
             Action::AddReading => self.probe(),
+            Action::DrawRock => self.pen(),
             _ => self.rock(action),
         }
     }
@@ -288,6 +290,18 @@ impl Sketch<'_> {
             (26.0, 18.0),
             (34.0, 14.0),
             (31.0, 12.0),
+        ]);
+    }
+
+    /// A pen and the line that it draws.
+    fn pen(&self) {
+        self.stroke(&[(4.0, 4.0), (9.0, 12.0), (17.0, 12.0), (20.0, 6.0)]);
+        self.stroke(&[
+            (20.0, 6.0),
+            (30.0, 17.0),
+            (33.0, 14.5),
+            (23.0, 4.0),
+            (20.0, 6.0),
         ]);
     }
 

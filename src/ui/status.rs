@@ -1,12 +1,28 @@
 //! What lies under the pointer, in words.
 
+use egui::{Align2, Rect, Ui, vec2};
 use glam::DVec3;
 
 use crate::desk::UnitSystem;
 use crate::study::Medium;
 use crate::ui::sheet::Readout;
 use crate::ui::text;
+use crate::ui::theme::{self, Theme};
 use crate::units::Measure;
+
+/// The same on a scrap of paper in the lower right corner of the sheet, where no
+/// panel has room for it.
+pub fn float(ui: &Ui, sheet: Rect, words: &str, theme: &Theme) {
+    let font = theme::italic(theme::TEXT_SIZE);
+    let room = sheet.width() * 0.7;
+    let galley = ui.painter().layout(words.to_owned(), font, theme.ink, room);
+    let at = sheet.right_bottom() - vec2(10.0, 8.0);
+    let rect = Align2::RIGHT_BOTTOM.anchor_size(at, galley.size());
+    let paper = theme.sheet.gamma_multiply(0.9);
+    ui.painter()
+        .rect_filled(rect.expand2(vec2(5.0, 2.0)), 2.0, paper);
+    ui.painter().galley(rect.min, galley, theme.ink);
+}
 
 /// Place, what fills it, speed with direction, and light.
 pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {

@@ -41,16 +41,25 @@ words! {
     WASH_LIGHT = "light";
     WASH_FIT = "fit";
     WASH_NONE = "none";
-    TANK_ESTIMATE = "tank estimate";
-    SLICE_ESTIMATE = "slice, first impression";
     NO_ESTIMATE = "no flow estimate";
-    NOTHING_ESTIMATED = "no estimate yet";
-    NO_PUMP = "no pump yet: still water";
+    NO_PUMP = "no pump, still water";
+    LOOKING = "looking";
+    QUICK_LOOK = "quick look";
+    STAYS_ROUGH = "rough, does not settle";
+    SETTLED = "settled";
+    FIND = "find";
+    STAGES = "An estimate goes from a quick look (slices, may be far off) over rough (averages still change) and settled to cross-checked (several runs agree).";
     LIGHT_IDLE = "light: not computed yet";
     LIGHT_RUNNING = "light: under way";
     LIGHT_COARSE = "light: coarse, the fine map follows";
     LIGHT_FINE = "light: fine map";
     NO_LIGHT = "no light map";
+
+    DETAILS = "details";
+    INSPECTOR_BORDER = "border of the inspector";
+    FINDINGS_BORDER = "border of the findings";
+    FOLD = "fold";
+    UNFOLD = "panels";
 
     // Findings.
     NOTICED = "What Bommie noticed";
@@ -64,6 +73,7 @@ words! {
     REMEDY_BERTHS = "show berths";
     REMEDY_CANDIDATES = "what lives there?";
     REMEDY_SELECT = "select it";
+    ROUGH = "rough";
     SURE = "sure";
     LIKELY = "likely";
     CHECK = "check";
@@ -83,7 +93,7 @@ words! {
     // Growth.
     MONTHS = "months of growth to look ahead";
     TODAY = "back to today";
-    GROWTH = "What growth brings";
+    GROWTH = "As corals grow";
     NO_CORALS = "No corals yet: growth starts with the first one.";
     NO_GROWTH = "Nothing touches, shades or stings anything within five years.";
     GROWTH_BASIS = "By the catalog's growth rates: usual month (early to late). Rates vary widely; prune when you see it.";
@@ -150,7 +160,7 @@ words! {
 
     // Pages.
     CLOSE = "close";
-    PAGE_COMMANDS = "do anything";
+    PAGE_COMMANDS = "find a command";
     PAGE_HELP = "help";
     PAGE_ABOUT = "about and cautions";
     PAGE_NEW_TANK = "new tank";
@@ -191,7 +201,7 @@ words! {
     COPIED = "things copied in Bommie";
 
     // Notices.
-    PUT_AWAY = "put away";
+    PUT_AWAY = "close";
     UNSAVED_FOUND = "Unsaved work was found";
     RECOVER = "open it";
     LET_GO = "let it go";
@@ -206,7 +216,7 @@ words! {
     BY_HAND = "by hand";
     CAUTION_FIRST = "A plan is not a proof. Before you build, read this.";
     MORE_CAUTIONS = "hands, glue and animals";
-    LICENCES = "licences";
+    LICENCES = "licenses";
     LICENCE_WORDS = "Free software under MIT or Apache 2.0, at your choice. Letters: Alegreya Sans, SIL Open Font License 1.1.";
 }
 
@@ -253,32 +263,27 @@ pub fn name_hint(item: &Item) -> String {
     format!("{} without a name", kind(item.kind()))
 }
 
-/// A first estimate is under way.
-pub fn estimating(share: f64) -> String {
-    format!("estimating, {:.0} %", share * 100.0)
+/// The averages of the tank still change; how far it has come.
+pub fn rough(share: f64) -> String {
+    format!("rough, {:.0} %", share * 100.0)
 }
 
-/// An estimate is shown and a better one is under way.
-pub fn refining(name: &str, share: f64) -> String {
-    format!("{name}, settling, {:.0} %", share * 100.0)
+/// Of the scene before the last change.
+pub fn out_of_date(words: &str) -> String {
+    format!("{words}, out of date")
 }
 
-/// An estimate of the scene before the last change.
-pub fn of_earlier(name: &str) -> String {
-    format!("{name} of the scene before")
+/// Further runs are set against the first one; how far they have come.
+pub fn being_checked(share: f64) -> String {
+    format!("settled, checking {:.0} %", share * 100.0)
 }
 
-/// An estimate whose averages did not settle.
-pub fn unsettled(name: &str) -> String {
-    format!("{name}, not settled")
-}
-
-/// An estimate that settled, and over how long it was averaged.
-pub fn settled(name: &str, averaged_s: f64) -> String {
-    if averaged_s > 0.0 {
-        format!("{name}, settled over {averaged_s:.0} s")
+/// Several runs agree, but for this share of the water.
+pub fn checked(flip_share: f64) -> String {
+    if flip_share < 0.02 {
+        "cross-checked".to_owned()
     } else {
-        format!("{name}, settled")
+        format!("cross-checked, {:.0} % may flip", flip_share * 100.0)
     }
 }
 
@@ -287,18 +292,18 @@ pub fn averaged(averaged_s: f64) -> String {
     format!("averaged over {averaged_s:.0} s")
 }
 
-/// How far further runs of the tank have come.
-pub fn further_runs(share: f64) -> String {
-    format!("being run again, {:.0} %", share * 100.0)
+/// How many findings stand, and how many are of a rough estimate.
+pub fn noticed(n_firm: usize, n_rough: usize) -> String {
+    match (n_firm, n_rough) {
+        (n, 0) => count(n),
+        (0, n) => format!("{n} rough, may change"),
+        (firm, n) => format!("{}, {n} rough", count(firm)),
+    }
 }
 
-/// Whether several runs agree, by the share of the water in which they do not.
-pub fn runs_agree(n_runs: usize, flip_share: f64) -> String {
-    if flip_share < 0.02 {
-        format!("{n_runs} runs agree")
-    } else {
-        format!("may flip in {:.0} %", flip_share * 100.0)
-    }
+/// The lists, where they stand behind the details.
+pub fn lists(n: usize) -> String {
+    format!("noticed {n}")
 }
 
 /// How many findings.
@@ -323,18 +328,18 @@ pub fn months_ahead(months: f64) -> String {
 /// How much growth brings within five years.
 pub fn growth_ahead(n: usize) -> String {
     match n {
-        0 => "growth brings nothing".to_owned(),
-        1 => "growth brings 1 thing".to_owned(),
-        n => format!("growth brings {n} things"),
+        0 => "no conflict as corals grow".to_owned(),
+        1 => "1 conflict as corals grow".to_owned(),
+        n => format!("{n} conflicts as corals grow"),
     }
 }
 
 /// How much of it has come by the month that is shown.
 pub fn growth_by_then(n: usize) -> String {
     match n {
-        0 => "nothing has met by then".to_owned(),
-        1 => "1 thing by then".to_owned(),
-        n => format!("{n} things by then"),
+        0 => "no conflict by then".to_owned(),
+        1 => "1 conflict by then".to_owned(),
+        n => format!("{n} conflicts by then"),
     }
 }
 
@@ -364,8 +369,8 @@ pub fn other_running(share: f64) -> String {
 pub fn corals_changed(n: usize) -> String {
     match n {
         0 => "corals".to_owned(),
-        1 => "1 coral fares otherwise".to_owned(),
-        n => format!("{n} corals fare otherwise"),
+        1 => "1 coral changes".to_owned(),
+        n => format!("{n} corals change"),
     }
 }
 
@@ -564,7 +569,7 @@ pub const PROPOSAL: &str = "proposal";
 /// Stops the search.
 pub const STOP: &str = "stop";
 /// Beside proposals of an earlier scene.
-pub const PROPOSAL_IS_OLD: &str = "found before the last change";
+pub const PROPOSAL_IS_OLD: &str = "out of date";
 
 /// How far the search has come.
 pub fn searching(share: f64) -> String {
@@ -579,7 +584,14 @@ pub fn proposal(number: usize) -> String {
     format!("proposal {number}")
 }
 
+/// What an empty tank asks for, in the order of building.
+pub const FIRST_STEPS: [&str; 3] = [
+    "1  rock: click a shape at the left, or press R and draw an outline here",
+    "2  pump: press P, then drag its arrow",
+    "3  lamp: click panel, pendant, tube or bar at the left",
+];
+
 /// Takes a proposal.
 pub fn add_proposal(number: usize) -> String {
-    format!("add pump {number}")
+    format!("take proposal {number}")
 }

@@ -1,15 +1,13 @@
 //! The strip on top: what is open, which layout, which wash, how far the
 //! estimates are, and the way to every command.
 
-use egui::{
-    Align, Color32, Layout, Response, RichText, Role, Sense, TextEdit, Ui, Vec2, WidgetInfo,
-};
+use egui::{Align, Layout, Response, RichText, Role, Sense, TextEdit, Ui, Vec2, WidgetInfo};
 
-use crate::desk::{Action, ActionGroup, Change, Command, FlowStatus, LightStatus};
+use crate::desk::{Action, ActionGroup, Change, Command};
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::sheet::Wash;
-use crate::ui::{text, theme};
+use crate::ui::{progress, text, theme};
 
 /// A window narrower than this, in points, has the strip with fewer words.
 const SHORT_BELOW: f32 = 800.0;
@@ -32,33 +30,44 @@ impl TitleStrip {
     }
 
     /// Draws the strip.
-    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, wash: Wash) {
+    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, (wash, are_folded): (Wash, bool)) {
         let width = ui.available_width();
+        let gap = if width > SHORT_BELOW { 14.0 } else { 2.0 };
+        if width < SHORT_BELOW {
+            ui.spacing_mut().item_spacing.x = 5.0;
+        }
         ui.horizontal_centered(|ui| {
             menu(ui, panel);
-            if width > SHORT_BELOW {
-                undo(ui, panel);
-            }
+            undo(ui, panel);
             ui.add_space(2.0);
-            self.scene_name(ui, panel);
-            ui.add_space(10.0);
+            self.scene_name(ui, panel, width);
+            ui.add_space(gap);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                let mut words = format!("{}…", Action::Commands.label());
-                if width > SHORT_BELOW {
-                    words = format!("{words} {}", Action::Commands.key().replace('+', " "));
-                }
+                let words = if width > SHORT_BELOW {
+                    let key = Action::Commands.key().replace('+', " ");
+                    format!("{} {key}", Action::Commands.label())
+                } else {
+                    text::FIND.to_owned()
+                };
                 let response = parts::word(ui, panel.theme, &words, false);
                 if response.on_hover_text(Action::Commands.tip()).clicked() {
                     panel.ask.push(Ask::Do(Action::Commands));
                 }
-                ui.add_space(14.0);
+                let words = if are_folded { text::UNFOLD } else { text::FOLD };
+                let response = parts::word(ui, panel.theme, words, are_folded);
+                let action = Action::FoldPanels;
+                let tip = format!("{} ({})", action.tip(), action.key());
+                if response.on_hover_text(tip).clicked() {
+                    panel.ask.push(Ask::Do(action));
+                }
+                ui.add_space(gap);
                 status(ui, panel, width);
-                ui.add_space(14.0);
+                ui.add_space(gap);
                 washes(ui, panel, wash);
                 if width > SHORT_BELOW {
                     parts::aside(ui, panel.theme, text::WASH);
                 }
-                ui.add_space(14.0);
+                ui.add_space(gap);
                 ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                     egui::ScrollArea::horizontal()
                         .id_salt("layouts")
@@ -70,7 +79,9 @@ impl TitleStrip {
         });
     }
 
-    fn scene_name(&mut self, ui: &mut Ui, panel: &mut Panel<'_>) {
+    fn scene_name(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, width: f32) {
+        /// Share of the strip that the name takes at most.
+        const SHARE: f32 = 0.2;
         let name = &panel.desk.scene().name;
         if let Some(typed) = &mut self.naming {
             match typing(ui, typed, text::SCENE_NAME) {
@@ -90,7 +101,14 @@ impl TitleStrip {
                 .font(theme::bold(theme::HEADING_SIZE))
                 .color(panel.theme.ink),
         );
-        let response = ui.add(label.truncate().sense(Sense::click()));
+        let room = Vec2::new(ui.available_width().min(SHARE * width), 22.0);
+        let label = label.truncate().sense(Sense::click());
+        let response = ui
+            .scope(|ui| {
+                ui.set_max_width(room.x);
+                ui.add(label)
+            })
+            .inner;
         if response.on_hover_text(text::CLICK_TO_RENAME).clicked() {
             self.naming = Some(name.clone());
         }
@@ -270,98 +288,29 @@ fn menu(ui: &mut Ui, panel: &mut Panel<'_>) {
 
 /// One dot and a few words about the estimates, in a box of fixed width.
 fn status(ui: &mut Ui, panel: &Panel<'_>, window_width: f32) -> Response {
-    let (color, words) = match text::paper_status(panel.desk.results().paper) {
-        Some(words) => (panel.theme.glow, words.to_owned()),
-        None => status_words(panel),
+    const WIDE: f32 = 190.0;
+    const NARROW: f32 = 128.0;
+    let (color, words) = progress::status(panel.desk, panel.theme);
+    let width = if window_width < SHORT_BELOW {
+        NARROW
+    } else {
+        WIDE
     };
-    let is_narrow = window_width < 1100.0;
-    let width = if is_narrow { 14.0 } else { 236.0 };
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 22.0), Sense::hover());
     ui.painter()
         .circle_filled(rect.left_center() + Vec2::new(6.0, 0.0), 4.5, color);
-    if !is_narrow {
-        let galley = ui.painter().layout_no_wrap(
-            words.clone(),
-            egui::FontId::proportional(theme::TEXT_SIZE),
-            panel.theme.ink,
-        );
-        let at = rect.left_center() + Vec2::new(17.0, -galley.size().y / 2.0);
-        ui.painter_at(rect).galley(at, galley, panel.theme.ink);
+    let room = width - 17.0;
+    let lay_out = |size: f32| {
+        let font = egui::FontId::proportional(size);
+        ui.painter()
+            .layout_no_wrap(words.clone(), font, panel.theme.ink)
+    };
+    let mut galley = lay_out(theme::TEXT_SIZE);
+    if galley.size().x > room {
+        galley = lay_out(theme::TEXT_SIZE * (room / galley.size().x).max(0.7));
     }
+    let at = rect.left_center() + Vec2::new(17.0, -galley.size().y / 2.0);
+    ui.painter().galley(at, galley, panel.theme.ink);
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &words));
-    response.on_hover_text(status_details(panel))
-}
-
-fn status_words(panel: &Panel<'_>) -> (Color32, String) {
-    let results = panel.desk.results();
-    let theme = panel.theme;
-    let has_jet =
-        !panel.desk.layout().pumps.is_empty() || !panel.desk.scene().tank.returns.is_empty();
-    if !has_jet {
-        return (theme.rule, text::NO_PUMP.to_owned());
-    }
-    let field = results.tank.as_ref().or(results.plan_slice.as_ref());
-    let (name, is_old) = match (&results.tank, &results.plan_slice) {
-        (_, Some(_)) if results.slices_lead() => (text::SLICE_ESTIMATE, results.slices_are_old()),
-        (Some(_), _) => (text::TANK_ESTIMATE, results.tank_is_old()),
-        (None, Some(_)) => (text::SLICE_ESTIMATE, results.slices_are_old()),
-        (None, None) => ("", false),
-    };
-    match &results.flow_status() {
-        FlowStatus::Failed(_) => (theme.accent, text::NO_ESTIMATE.to_owned()),
-        FlowStatus::Idle if field.is_none() => (theme.rule, text::NOTHING_ESTIMATED.to_owned()),
-        FlowStatus::Running(share) if field.is_none() => (theme.glow, text::estimating(*share)),
-        FlowStatus::Running(share) => (theme.glow, text::refining(name, *share)),
-        _ if is_old => (theme.glow, text::of_earlier(name)),
-        FlowStatus::Unsettled => {
-            let words = runs_words(panel).map_or_else(String::new, |words| format!("; {words}"));
-            (theme.accent, format!("{}{words}", text::unsettled(name)))
-        }
-        FlowStatus::Idle | FlowStatus::Settled => match runs_words(panel) {
-            Some(words) => (theme.good, format!("{name}, {words}")),
-            None => (theme.good, text::settled(name, averaged_s(panel))),
-        },
-    }
-}
-
-/// Tank time that the averages cover, in s.
-fn averaged_s(panel: &Panel<'_>) -> f64 {
-    let results = panel.desk.results();
-    let field = results.tank.as_ref().or(results.plan_slice.as_ref());
-    field.map_or(0.0, |field| field.settling.averaged_s)
-}
-
-/// What is known from further runs of the tank.
-fn runs_words(panel: &Panel<'_>) -> Option<String> {
-    let results = panel.desk.results();
-    if let Some(share) = results.further_runs {
-        return Some(text::further_runs(share));
-    }
-    let tank = results.tank.as_ref().filter(|tank| tank.n_runs > 1)?;
-    Some(text::runs_agree(tank.n_runs, tank.settling.flip_share))
-}
-
-fn status_details(panel: &Panel<'_>) -> String {
-    let results = panel.desk.results();
-    let flow = match &results.flow_status() {
-        FlowStatus::Failed(why) => format!("{}: {why}", text::NO_ESTIMATE),
-        FlowStatus::Settled if runs_words(panel).is_some() => {
-            let words = status_words(panel).1;
-            format!("{words}; {}", text::averaged(averaged_s(panel)))
-        }
-        _ => status_words(panel).1,
-    };
-    let light = match &results.light_status() {
-        LightStatus::Idle => text::LIGHT_IDLE.to_owned(),
-        LightStatus::Running => text::LIGHT_RUNNING.to_owned(),
-        LightStatus::Coarse => text::LIGHT_COARSE.to_owned(),
-        LightStatus::Fine => text::LIGHT_FINE.to_owned(),
-        LightStatus::Failed(why) => format!("{}: {why}", text::NO_LIGHT),
-    };
-    let paper = text::paper_status(results.paper);
-    [Some(flow.as_str()), Some(light.as_str()), paper]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>()
-        .join("\n")
+    response.on_hover_text(progress::details(panel.desk))
 }

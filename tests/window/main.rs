@@ -15,6 +15,8 @@ mod light;
 #[cfg(feature = "gui")]
 mod pictures;
 #[cfg(feature = "gui")]
+mod room;
+#[cfg(feature = "gui")]
 mod sheet;
 #[cfg(feature = "gui")]
 mod shell;

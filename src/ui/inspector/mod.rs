@@ -46,6 +46,8 @@ impl Inspector {
             .auto_shrink(false)
             .show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 3.0;
+                // Fields lie clear of the scroll bar.
+                ui.set_max_width(ui.available_width() - 8.0);
                 if let Some(place) = panel.desk.place() {
                     inhabitants::show(ui, panel, place);
                     return;
@@ -130,7 +132,7 @@ impl Inspector {
             set_name(&mut renamed, typed);
             panel.edit(Action::Rename.label(), Change::Put(Box::new(renamed)));
         }
-        let mut words = format!("{} {id}", text::kind(item.kind()));
+        let mut words = text::kind(item.kind()).to_owned();
         if item.locked() {
             words = format!("{words}, {}", text::LOCKED);
         }

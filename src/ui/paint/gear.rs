@@ -188,7 +188,8 @@ pub(crate) fn lamp_axis(lamp: &Lamp) -> DVec3 {
 
 /// A lamp: its face from above, its body and dotted light cone from the side.
 pub(crate) fn lamp(painter: &Painter, frame: &Frame, lamp: &Lamp, tank: &Tank, look: &Look<'_>) {
-    const BODY_CM: f64 = 2.2;
+    /// Height of its body, in points: in folded air nothing is to scale.
+    const BODY: f32 = 6.0;
     let theme = look.theme;
     let line = if look.is_lit { theme.accent } else { theme.ink };
     let face = face_cm(lamp);
@@ -210,8 +211,9 @@ pub(crate) fn lamp(painter: &Painter, frame: &Frame, lamp: &Lamp, tank: &Tank, l
             if p.x > hi.x { *p } else { hi },
         )
     });
-    let up = frame.view.flat(-lamp_axis(lamp)) * BODY_CM;
-    let corners = [ends.0, ends.1, ends.1 + up, ends.0 + up].map(|p| frame.pos_flat(p));
+    let up = frame.vector(-lamp_axis(lamp)).normalized() * BODY;
+    let [from, to] = [ends.0, ends.1].map(|p| frame.pos_flat(p));
+    let corners = [from, to, to + up, from + up];
     let stroke = Stroke::new(if look.is_lit { 2.2 } else { 1.6 }, line);
     painter.add(Shape::convex_polygon(corners.to_vec(), theme.sheet, stroke));
     painter.line_segment([corners[0], corners[1]], Stroke::new(2.6, theme.glow));

@@ -23,23 +23,39 @@ pub(crate) fn rimmed(painter: &Painter, at: Pos2, align: Align2, text: &str, ink
     painter.galley(rect.min, galley, ink);
 }
 
-/// Words in italics below a drawing: the first of `texts` that is no wider than
-/// `room`, in points; the last one if none is.
+/// Words in italics on a scrap of paper, ready to be put on a drawing.
+pub(crate) struct Caption {
+    /// Where they go.
+    pub(crate) rect: Rect,
+    galley: std::sync::Arc<egui::Galley>,
+}
+
+/// Words in italics for the lower left corner of a drawing: the first of `texts`
+/// that is no wider than it; nothing if none is.
 pub(crate) fn caption<T: AsRef<str>>(
     painter: &Painter,
-    at: Pos2,
+    drawing: Rect,
     texts: &[T],
-    room: f32,
     theme: &Theme,
-) {
+) -> Option<Caption> {
     let font = theme::italic(SIZE + 0.5);
     let lay_out = |text: &T| {
         let text = text.as_ref().to_owned();
         painter.layout_no_wrap(text, font.clone(), theme.ink)
     };
-    let fitting = texts.iter().map(lay_out).find(|g| g.size().x <= room);
-    if let Some(galley) = fitting.or_else(|| texts.last().map(lay_out)) {
-        painter.galley(at, galley, theme.ink);
+    let room = drawing.width() - 16.0;
+    let galley = texts.iter().map(lay_out).find(|g| g.size().x <= room)?;
+    let at = drawing.left_bottom() + vec2(7.0, -7.0);
+    let rect = Align2::LEFT_BOTTOM.anchor_size(at, galley.size());
+    Some(Caption { rect, galley })
+}
+
+impl Caption {
+    /// Writes them.
+    pub(crate) fn paint(self, painter: &Painter, theme: &Theme) {
+        let paper = theme.sheet.gamma_multiply(0.82);
+        painter.rect_filled(self.rect.expand2(vec2(4.0, 1.0)), 2.0, paper);
+        painter.galley(self.rect.min, self.galley, theme.ink);
     }
 }
 

@@ -74,8 +74,26 @@ fn ticks(frame: &Frame, step_cm: f64) -> impl Iterator<Item = (usize, f32)> + us
     })
 }
 
-/// Ticks and numbers along the upper and left edge.
-pub(crate) fn rulers(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
+/// Where a view has its rulers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Rulers {
+    /// Above and at the left, of a view that stands alone.
+    AboveAndLeft,
+    /// Below, for the view beneath as well, and at the left.
+    BelowAndLeft,
+    /// At the left.
+    Left,
+    /// Above.
+    Above,
+}
+
+/// Ticks and numbers along the edges of a view. Folded air has none.
+pub(crate) fn rulers(
+    painter: &Painter,
+    frame: &Frame,
+    which: Rulers,
+    (units, theme): (UnitSystem, &Theme),
+) {
     let step = tick_step(frame.scale, units);
     let unit_cm = match units {
         UnitSystem::Metric => 1.0,
@@ -83,18 +101,31 @@ pub(crate) fn rulers(painter: &Painter, frame: &Frame, units: UnitSystem, theme:
     };
     let stroke = Stroke::new(1.0, theme.ink.gamma_multiply(0.8));
     let rect = frame.rect;
+    let loft_y = frame.fold_y().unwrap_or(rect.top());
+    let is_wanted = |axis: usize, at: f32| match (axis, which) {
+        (0, Rulers::Left) | (1, Rulers::Above) => false,
+        (0, _) => true,
+        _ => at >= loft_y,
+    };
     for (axis, at) in ticks(frame, step / 2.0) {
+        if !is_wanted(axis, at) {
+            continue;
+        }
         let flat = frame.flat_cm(pos2(at, at))[axis];
         let is_numbered = (flat / step - (flat / step).round()).abs() < 1e-3;
         let length = if is_numbered { 6.0 } else { 3.0 };
-        let (line, place, align) = if axis == 0 {
+        let (line, place, align) = if axis == 0 && which == Rulers::BelowAndLeft {
+            let bottom = rect.bottom();
+            let line = [pos2(at, bottom), pos2(at, bottom + length)];
+            (line, pos2(at, bottom + 5.0), Align2::CENTER_TOP)
+        } else if axis == 0 {
             let top = rect.top();
             let line = [pos2(at, top - length), pos2(at, top)];
             (line, pos2(at, top - 6.0), Align2::CENTER_BOTTOM)
         } else {
             let left = rect.left();
             let line = [pos2(left - length, at), pos2(left, at)];
-            (line, pos2(left - 8.0, at), Align2::RIGHT_CENTER)
+            (line, pos2(left - 7.0, at), Align2::RIGHT_CENTER)
         };
         painter.line_segment(line, stroke);
         if is_numbered {
@@ -304,31 +335,32 @@ pub(crate) fn overflow(
     }
 }
 
-/// What the view is and where it is cut, in italics below it: the longest of
-/// `texts` that has room left of `right`.
-pub(crate) fn caption<T: AsRef<str>>(
-    painter: &Painter,
-    frame: &Frame,
-    texts: &[T],
-    right: f32,
-    theme: &Theme,
-) {
-    let at = frame.rect.left_bottom() + vec2(0.0, 3.0);
-    label::caption(painter, at, texts, right - at.x, theme);
+/// Where the air above the water is folded: a thin line with two breaks.
+pub(crate) fn break_line(painter: &Painter, frame: &Frame, theme: &Theme) {
+    const ABOVE: f32 = 3.0;
+    let Some(y) = frame.fold_y() else { return };
+    let rect = frame.rect;
+    let y = y - ABOVE;
+    let mut points = vec![pos2(rect.left(), y)];
+    for share in [0.06, 0.94] {
+        let x = rect.left() + rect.width() * share;
+        let zigzag = [(-5.0, 0.0), (-2.0, -5.0), (2.0, 5.0), (5.0, 0.0)];
+        points.extend(zigzag.map(|(dx, dy)| pos2(x + dx, y + dy)));
+    }
+    points.push(pos2(rect.right(), y));
+    let stroke = Stroke::new(0.8, theme.aside.gamma_multiply(0.8));
+    painter.add(Shape::line(points, stroke));
 }
 
 /// A bar of a round length in the lower right corner of the view's margin.
 pub(crate) fn scale_bar(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
     let step_cm = tick_step(frame.scale, units);
-    /// Room that the caption takes at the left, in points.
-    const CAPTION_POINTS: f32 = 260.0;
     let length = frame.points(step_cm);
-    if frame.rect.width() < CAPTION_POINTS + length {
-        // In a small view or with large words it would run into the caption;
-        // the rulers say the same.
+    if frame.rect.width() < 3.0 * length {
+        // In a small view it would be in the way; the rulers say the same.
         return;
     }
-    let right = frame.rect.right_bottom() + vec2(0.0, 11.0);
+    let right = frame.rect.right_bottom() + vec2(-12.0, -12.0);
     let left = right - vec2(length, 0.0);
     let stroke = Stroke::new(1.2, theme.ink);
     painter.line_segment([left, right], stroke);

@@ -93,7 +93,7 @@ impl Sheet {
         }
     }
 
-    fn fill(&mut self, filling: Filling) {
+    pub(super) fn fill(&mut self, filling: Filling) {
         // Asked for again, a view that fills the sheet goes back in line.
         self.filling = if self.filling == filling {
             Filling::All
@@ -183,6 +183,11 @@ impl Sheet {
             (Key::ArrowUp, DVec2::Y),
         ];
         let ids = context.desk.selection();
+        // A slider or a border that has the keyboard moves alone.
+        let is_elsewhere = ui.memory(|memory| memory.focused()).is_some() && !self.has_stop;
+        if is_elsewhere && !self.hand.is_nudging {
+            return;
+        }
         let (step, is_held, is_plain) = ui.input(|input| {
             let pressed = ARROWS.iter().filter(|(key, _)| input.key_pressed(*key));
             let step: DVec2 = pressed.map(|(_, step)| *step).sum();

@@ -2,6 +2,7 @@
 
 use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
 
+use crate::desk::SearchStatus;
 use crate::scene::{ItemId, Rock};
 use crate::ui::paint::coral::{self, CoralLook};
 use crate::ui::paint::gear;
@@ -11,9 +12,15 @@ use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::pick::{self, Target};
 use crate::ui::sheet::washes::{BedLight, Washes};
 use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, labels, washes, words};
+use crate::ui::{proposals, text, theme};
 
 impl Sheet {
-    pub(super) fn paint_view(&mut self, ui: &Ui, frame: &Frame, context: &SheetContext<'_>) {
+    pub(super) fn paint_view(
+        &mut self,
+        ui: &Ui,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+    ) -> Vec<labels::Mark> {
         let (desk, theme) = (context.desk, context.theme);
         let units = desk.settings().units;
         let scene = desk.scene();
@@ -47,36 +54,74 @@ impl Sheet {
         }
         tank::water_line(&painter, frame, &scene.tank, theme);
         tank::glass(&painter, frame, &scene.tank, theme);
+        if frame.view != View::Top && !context.desk.layout().lamps.is_empty() {
+            tank::break_line(&painter, frame, theme);
+        }
         self.paint_levels(&painter, frame, context);
         self.paint_gear(&painter, frame, context);
+        self.paint_proposals(&painter, frame, context);
+        self.paint_first_steps(&painter, frame, context);
+        if frame.view != View::Top {
+            labels::lamp_heights(&painter, frame, context);
+        }
         labels::readings(&painter, frame, context);
         let flown_to = self.spot.map(|(at_cm, _)| frame.pos(at_cm));
-        let called = (self.hand.hover_pos(), flown_to);
-        let reaches = self.reach_words(&painter, frame, context);
-        labels::paint(&painter, frame, self.wash, context, (called, reaches));
+        let caption = self.caption(&painter, frame, context);
+        let mut taken = self.reach_words(&painter, frame, context);
+        taken.extend(caption.iter().map(|caption| caption.rect.expand(3.0)));
+        let reaches = self.derived.iter().flat_map(|derived| &derived.reaches);
+        let around = labels::Around {
+            pointer: self.hand.hover_pos(),
+            flown_to,
+            words: taken,
+            tips: reaches.map(|reach| frame.pos(reach.tip_cm)).collect(),
+        };
+        let look = (self.wash, &self.worst);
+        let marks = labels::paint(&painter, frame, look, context, around);
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
         self.paint_spot(&painter, frame, context);
+        if let Some(caption) = caption {
+            caption.paint(&painter, theme);
+        }
+        self.paint_edges(ui, frame, context);
+        marks
+    }
+
+    /// The view's border, rulers and scale.
+    fn paint_edges(&self, ui: &Ui, frame: &Frame, context: &SheetContext<'_>) {
+        let (units, theme) = (context.desk.settings().units, context.theme);
         let around = ui.painter();
         tank::border(around, frame, theme);
-        tank::rulers(around, frame, units, theme);
-        let is_bed = matches!(self.bed_for(frame.view, desk), BedLight::Bed(_));
-        // Beside the end view the sheet is empty; beside the others stand the
-        // rulers of the next column.
-        let right = match frame.view {
-            View::End => ui.max_rect().right(),
-            View::Top | View::Side => frame.rect.right() + super::frame::RULER_LEFT,
+        let is_alone = self.filling != super::Filling::All;
+        let rulers = match frame.view {
+            _ if is_alone => tank::Rulers::AboveAndLeft,
+            View::Top => tank::Rulers::BelowAndLeft,
+            View::Side => tank::Rulers::Left,
+            View::End => tank::Rulers::Above,
         };
-        if self.fitted.is_some() && is_bed {
-            tank::caption(around, frame, &words::FIT_CAPTION, right, theme);
-        } else if is_bed {
-            tank::caption(around, frame, &words::BED_CAPTION, right, theme);
-        } else {
-            let texts = words::caption(frame.view, desk.levels(), units);
-            tank::caption(around, frame, &texts, right, theme);
-        }
-        if frame.view == View::Side || self.filling != super::Filling::All {
+        tank::rulers(around, frame, rulers, (units, theme));
+        if is_alone {
             tank::scale_bar(around, frame, units, theme);
+        }
+    }
+
+    /// What the view is and where it is cut.
+    fn caption(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+    ) -> Option<label::Caption> {
+        let (desk, theme) = (context.desk, context.theme);
+        let is_bed = matches!(self.bed_for(frame.view, desk), BedLight::Bed(_));
+        if self.fitted.is_some() && is_bed {
+            label::caption(painter, frame.rect, &words::FIT_CAPTION, theme)
+        } else if is_bed {
+            label::caption(painter, frame.rect, &words::BED_CAPTION, theme)
+        } else {
+            let texts = words::caption(frame.view, desk.levels(), desk.settings().units);
+            label::caption(painter, frame.rect, &texts, theme)
         }
     }
 
@@ -178,6 +223,56 @@ impl Sheet {
         let pumps = layout.pumps.iter().zip(reaches);
         for (pump, reach) in pumps.filter(|(pump, _)| is_shown(pump.id)) {
             gear::pump(painter, frame, pump, reach, &look(pump.id));
+        }
+    }
+
+    /// What to begin with, on the paper of an empty tank.
+    fn paint_first_steps(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let layout = context.desk.layout();
+        let has_any = layout.ids().next().is_some() || self.hand.is_busy();
+        if frame.view != View::Top || has_any {
+            return;
+        }
+        let middle = frame.rect.center();
+        for (n, words) in text::FIRST_STEPS.iter().enumerate() {
+            let at = middle + egui::vec2(0.0, (n as f32 - 1.0) * 26.0);
+            let inks = [context.theme.ink, context.theme.sheet.gamma_multiply(0.9)];
+            label::rimmed(painter, at, egui::Align2::CENTER_CENTER, words, inks);
+        }
+    }
+
+    /// Where one more pump would go: ghosts with their jets, numbered as in the
+    /// list. The one that is pointed at there is drawn in full.
+    fn paint_proposals(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+        let (desk, theme) = (context.desk, context.theme);
+        let results = desk.results();
+        let Some(derived) = &self.derived else { return };
+        let pointed = painter
+            .ctx()
+            .data(|data| data.get_temp::<usize>(proposals::pointed_id()));
+        let is_old = results.search == SearchStatus::Old;
+        for (idx, proposal) in results.proposals.iter().enumerate() {
+            let pump = &proposal.pump;
+            let reach = gear::reach(pump, &desk.scene().tank, derived.rockwork());
+            let is_lit = pointed == Some(idx);
+            let strength = match (is_lit, is_old) {
+                (true, _) => 1.0,
+                (false, false) => 0.75,
+                (false, true) => 0.4,
+            };
+            let color = theme.accent.gamma_multiply(strength);
+            let (at, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
+            let stroke = Stroke::new(if is_lit { 3.0 } else { 1.6 }, color);
+            label::dashed(painter, &[at, tip], stroke, 6.0, 4.0);
+            painter.circle(tip, 3.5, theme.sheet, stroke);
+            painter.circle(at, gear::RING + 1.0, theme.sheet, stroke);
+            painter.text(
+                at,
+                egui::Align2::CENTER_CENTER,
+                (idx + 1).to_string(),
+                theme::bold(theme::SMALL_SIZE),
+                color,
+            );
         }
     }
 

@@ -7,6 +7,7 @@ mod frame;
 mod grip;
 mod hand;
 mod labels;
+mod marks;
 mod outline;
 mod pick;
 mod place;
@@ -16,6 +17,7 @@ mod snap;
 mod solid;
 mod washes;
 pub(crate) mod words;
+mod worst;
 
 pub use frame::{Frame, View};
 pub use readout::Readout;
@@ -39,6 +41,7 @@ use hand::Hand;
 use pick::Pick;
 use solid::SolidView;
 use washes::{BedLight, Washes};
+use worst::WorstPoints;
 
 /// What colors the views.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -98,6 +101,8 @@ enum Tool {
 pub struct Sheet {
     look: Look,
     filling: Filling,
+    /// Share of the width that the keeper gave the right column.
+    column: Option<f32>,
     wash: Wash,
     /// Whether the light wash shows sand and rock only, not the water.
     is_surface_light: bool,
@@ -124,6 +129,12 @@ pub struct Sheet {
     arrangement: Option<Arrangement>,
     /// The box that the views show when they fit.
     extent: Option<Extent>,
+    /// Where each finding is worst.
+    worst: WorstPoints,
+    /// Whether the keyboard is on a thing of the drawing.
+    has_stop: bool,
+    /// A finding whose mark was clicked, until it is asked for.
+    called: Option<usize>,
     /// A place that was flown to (middle and half size, in cm), marked until
     /// the next click.
     spot: Option<(DVec3, DVec3)>,
@@ -141,6 +152,7 @@ impl Sheet {
         Self {
             look: Look::default(),
             filling: Filling::default(),
+            column: None,
             wash: Wash::default(),
             is_surface_light: false,
             has_tracers: true,
@@ -159,6 +171,9 @@ impl Sheet {
             last_view: View::Top,
             arrangement: None,
             extent: None,
+            worst: WorstPoints::default(),
+            has_stop: false,
+            called: None,
             spot: None,
         }
     }
@@ -172,11 +187,22 @@ impl Sheet {
     pub fn follow(&mut self, other: &Self) {
         self.look = other.look;
         self.filling = other.filling;
+        self.column = other.column;
         self.wash = other.wash;
         self.is_surface_light = other.is_surface_light;
         self.has_tracers = other.has_tracers;
         self.spot = other.spot;
         self.solid.follow(&other.solid);
+    }
+
+    /// Share of the width that the keeper gave the right column, to remember.
+    pub fn column(&self) -> Option<f32> {
+        self.column
+    }
+
+    /// Gives the right column a remembered share of the width.
+    pub fn set_column(&mut self, column: Option<f32>) {
+        self.column = column;
     }
 
     /// What is under the pointer, if it is over a view.
@@ -210,11 +236,15 @@ impl Sheet {
         let rect = ui.available_rect_before_wrap();
         ui.allocate_rect(rect, Sense::hover());
         let layout = context.desk.layout();
-        let extent = Extent::of(&context.desk.scene().tank, layout);
-        let arrangement = Arrangement::new(rect, &extent, &self.look, self.filling);
+        // While a hand drags the water line the drawing stays where it is.
+        let held = self.extent.filter(|_| self.hand.is_busy());
+        let extent = held.unwrap_or_else(|| Extent::of(&context.desk.scene().tank));
+        let wish = (self.filling, self.column);
+        let arrangement = Arrangement::new(rect, &extent, &self.look, wish);
         self.arrangement = Some(arrangement);
         self.extent = Some(extent);
         self.derive(context.desk);
+        self.worst.refresh(context.desk.results());
         self.take_light(context.desk);
         let colors = ColorTable::new(self.surface_classes(context.theme));
         let lit = self.lit.clone();
@@ -239,6 +269,7 @@ impl Sheet {
             self.solid
                 .show(ui, rect, context, (&self.rocks, wish.light), send);
         }
+        self.marks(ui, &arrangement, context.theme);
         self.keys(ui, context, send);
     }
 
@@ -262,11 +293,60 @@ impl Sheet {
         let bed = self.bed_for(frame.view, context.desk);
         self.washes
             .prepare(ui.ctx(), frame, wash, context, (&self.rocks, &bed));
-        self.paint_view(ui, frame, context);
+        let marks = self.paint_view(ui, frame, context);
+        self.mark_stops(ui, frame, marks, (context, send));
         if let Some(pos) = response.hover_pos() {
             let flat = frame.flat_cm(pos);
             self.readout = Some(Self::read_at(frame.view, flat, context.desk));
         }
+    }
+
+    /// What the marks of findings say and do when they are pointed at.
+    fn mark_stops(
+        &mut self,
+        ui: &Ui,
+        frame: &Frame,
+        marks: Vec<labels::Mark>,
+        (context, send): (&SheetContext<'_>, &mut Vec<Command>),
+    ) {
+        if self.tool != Tool::Hand || self.hand.is_busy() {
+            return;
+        }
+        let desk = context.desk;
+        for mark in marks {
+            let id = ui.scope_id().with(("finding mark", frame.view, mark.idx));
+            let response = ui.interact(mark.rect, id, Sense::click());
+            response.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, &mark.words));
+            let what = if mark.is_off {
+                words::BRING_CUT
+            } else {
+                words::SHOW_WHOLE
+            };
+            let whole = desk.results().findings.get(mark.idx);
+            let whole = whole.map_or("", |finding| finding.text.as_str());
+            let clicked = response.clicked();
+            response.on_hover_text(format!("{whole}\n{what}"));
+            if clicked && mark.is_off {
+                let axis = frame.view.axes().2;
+                send.push(Command::SetLevels(washes::levels_at(
+                    desk,
+                    mark.at_cm,
+                    &[axis],
+                )));
+            } else if clicked {
+                self.called = Some(mark.idx);
+            }
+        }
+    }
+
+    /// The finding whose mark was clicked since this was asked last.
+    pub fn take_called(&mut self) -> Option<usize> {
+        self.called.take()
+    }
+
+    /// Where a finding is worst, in m.
+    pub fn worst_m(&self, idx: usize) -> Option<DVec3> {
+        Some(self.worst.at_cm(idx)? / 100.0)
     }
 
     /// One stop of the Tab key for each item, in the first view that is shown.
@@ -284,6 +364,7 @@ impl Sheet {
             return;
         }
         let layout = context.desk.layout();
+        self.has_stop = false;
         for id in layout.ids() {
             let Some(item) = layout.item(id) else {
                 continue;
@@ -296,6 +377,16 @@ impl Sheet {
             );
             let name = words::item_name(&item, context.desk.catalog());
             stop.widget_info(|| WidgetInfo::labeled(egui::Role::ListItem, true, &name));
+            if stop.has_focus() {
+                // Arrow keys move the thing and leave the keyboard on it.
+                let arrows = egui::EventFilter {
+                    horizontal_arrows: true,
+                    vertical_arrows: true,
+                    ..egui::EventFilter::default()
+                };
+                ui.memory_mut(|memory| memory.set_focus_lock_filter(stop.id, arrows));
+                self.has_stop = true;
+            }
             if stop.gained_focus() && context.desk.selection() != [id] {
                 send.push(Command::Select(vec![id]));
             }

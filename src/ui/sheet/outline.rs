@@ -275,6 +275,8 @@ mod tests {
             rect: Rect::from_min_size(pos2(0.0, 0.0), vec2(600.0, 400.0)),
             scale: 5.0,
             center_cm: DVec2::new(60.0, 30.0),
+            focus: pos2(300.0, 200.0),
+            fold_cm: None,
         }
     }
 

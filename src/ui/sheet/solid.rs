@@ -168,9 +168,9 @@ impl SolidView {
         let border = Stroke::new(1.0, theme.ink.gamma_multiply(0.55));
         ui.painter()
             .rect_stroke(rect, 0.0, border, StrokeKind::Outside);
-        let at = pos2(rect.left(), rect.bottom() + 3.0);
-        let texts = &words::SOLID_CAPTION;
-        label::caption(ui.painter(), at, texts, rect.width(), theme);
+        if let Some(caption) = label::caption(ui.painter(), rect, &words::SOLID_CAPTION, theme) {
+            caption.paint(ui.painter(), theme);
+        }
     }
 
     fn turn(&mut self, ui: &Ui, response: &Response) {

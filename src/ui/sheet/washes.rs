@@ -5,7 +5,7 @@ use std::sync::Arc;
 use egui::{Align2, Color32, Painter, Pos2, Rect, Stroke, TextureHandle, TextureOptions, pos2};
 use glam::{DVec2, DVec3, Vec2};
 
-use crate::desk::{Desk, Results};
+use crate::desk::{Desk, Levels, Results};
 use crate::flow::{Estimate, FlowField};
 use crate::light::{LightField, LightPlane, SurfaceOwner};
 use crate::ui::paint::contour::Line;
@@ -439,6 +439,19 @@ fn strokes(frame: &Frame, ends: &[[Vec2; 2]], color: Color32, width: f32) -> egu
 pub(crate) fn cut_at_cm(desk: &Desk) -> DVec3 {
     let levels = desk.levels();
     DVec3::new(levels.across_cm, levels.depth_cm, levels.height_cm)
+}
+
+/// The levels with the cuts across some axes brought to a place, in cm.
+pub(crate) fn levels_at(desk: &Desk, at_cm: DVec3, axes: &[usize]) -> Levels {
+    let mut levels = desk.levels();
+    for axis in axes {
+        match axis {
+            0 => levels.across_cm = at_cm.x,
+            1 => levels.depth_cm = at_cm.y,
+            _ => levels.height_cm = at_cm.z,
+        }
+    }
+    levels
 }
 
 /// Hatch strokes over the surface patches that get less than `share` of open

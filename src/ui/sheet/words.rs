@@ -1,9 +1,12 @@
 //! The words on the sheet, in the keeper's units.
 
+use glam::DVec3;
+
 use crate::advice::{Finding, Kind};
 use crate::catalog::Catalog;
 use crate::desk::{Desk, Levels, UnitSystem};
-use crate::scene::{Item, ItemId, Quantity, Reading};
+use crate::scene::{Item, ItemId, Quantity, Reading, Tank};
+use crate::ui::paint::gear::Reach;
 use crate::ui::sheet::View;
 use crate::ui::sheet::hand::Grip;
 
@@ -77,6 +80,37 @@ pub(crate) fn and_more(text: &str, n_more: usize) -> String {
     format!("{text}, {n_more} more")
 }
 
+/// A figure of a rough estimate.
+pub(crate) fn roughly(text: &str) -> String {
+    format!("{text}? (rough)")
+}
+
+/// How far something lies off a view's cut, as seen by who looks at the view.
+pub(crate) fn off_cut(view: View, off_cm: f64, units: UnitSystem) -> String {
+    let word = match (view, off_cm > 0.0) {
+        (View::Top, true) => "above",
+        (View::Top, false) => "below",
+        (View::Side, true) => "behind",
+        (View::Side, false) => "in front",
+        (View::End, true) => "nearer",
+        (View::End, false) => "farther left",
+    };
+    format!("{} {word}", length(off_cm.abs().round(), units))
+}
+
+/// What a click on a mark does that its view's cut misses.
+pub(crate) const BRING_CUT: &str = "Click to bring the cut there";
+/// What a click on any other mark does.
+pub(crate) const SHOW_WHOLE: &str = "Click to go there";
+
+/// How high a lamp hangs.
+pub(crate) fn above_water(cm: f64, units: UnitSystem) -> String {
+    format!("{} above the water", length(cm, units))
+}
+
+/// The border between the columns of views, for screen readers.
+pub(crate) const COLUMN_BORDER: &str = "border between the columns of views";
+
 /// A view's name for screen readers.
 pub(crate) fn view_name(view: View) -> &'static str {
     match view {
@@ -117,8 +151,21 @@ pub(crate) fn reading(reading: &Reading, computed: Option<f64>, units: UnitSyste
 }
 
 /// What a pump's arrow says at its tip.
-pub(crate) fn reach(speed_cm_s: f64, at_cm: f64, units: UnitSystem) -> String {
-    format!("{} at {}", speed(speed_cm_s, units), length(at_cm, units))
+pub(crate) fn reach(reach: &Reach, tank: &Tank, units: UnitSystem) -> String {
+    /// A tip this close to a pane is on it, in cm.
+    const NEAR_CM: f64 = 0.5;
+    let tip = reach.tip_cm;
+    let size = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+    let gaps = tip.min(size - tip);
+    let (fast, far) = (
+        speed(reach.speed_cm_s, units),
+        length(reach.distance_cm, units),
+    );
+    if gaps.x.min(gaps.y) < NEAR_CM {
+        format!("{fast} at the glass ({far})")
+    } else {
+        format!("{fast} after {far}")
+    }
 }
 
 /// What a tool asks for.

@@ -150,7 +150,7 @@ words! {
     SAND_DEPTH = "sand depth";
     GRAIN = "grain";
     SAND_REFLECTS = "sand reflects";
-    WATER_TAKES = "water takes";
+    WATER_TAKES = "light lost in water";
     GLASS = "sides";
     LEFT = "left";
     RIGHT = "right";
@@ -171,7 +171,7 @@ words! {
     LIMITS = "limits";
     DEAD_BELOW = "dead below";
     SHADED_BELOW = "shaded below";
-    NEXT_PUMP = "the next pump";
+    NEXT_PUMP = "pump to propose";
     NEXT_FLOW = "pump flow";
     NEXT_OUTLET = "pump outlet";
     NEXT_SIZES = "try";
