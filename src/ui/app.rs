@@ -158,53 +158,6 @@ impl App {
         }
     }
 
-    /// Shows the layout of the open file that was shown last.
-    fn show_layout_last_used(&mut self) {
-        let path = self.desk.document().path.clone();
-        let Some((of, name)) = self.choices.last_layout.clone() else {
-            return;
-        };
-        let layouts = &self.desk.scene().layouts;
-        let idx = layouts.iter().position(|layout| layout.name == name);
-        if let (true, Some(idx)) = (path.as_ref() == Some(&of), idx) {
-            self.desk.run(Command::ShowLayout(idx));
-        }
-    }
-
-    /// Remembers which layout of the open file is shown.
-    fn note_layout(&mut self) {
-        let Some(path) = &self.desk.document().path else {
-            return;
-        };
-        let name = &self.desk.layout().name;
-        let is_known = (self.choices.last_layout.as_ref())
-            .is_some_and(|(of, known)| of == path && known == name);
-        if !is_known {
-            self.choices.last_layout = Some((path.clone(), name.clone()));
-        }
-    }
-
-    /// Findings come anew; the keeper stays on the one that was chosen.
-    fn keep_finding(&mut self) {
-        let findings = &self.desk.results().findings;
-        let Some((idx, stood_on)) = self.finding.zip(self.stood_on.as_ref()) else {
-            return;
-        };
-        let is_same = |other: &Finding| {
-            other.kind.word() == stood_on.kind.word() && other.item == stood_on.item
-        };
-        if findings.get(idx).is_some_and(|it| it == stood_on) {
-            return;
-        }
-        let away = |other: &Finding| other.at_m.distance(stood_on.at_m);
-        let near = findings.iter().enumerate().filter(|(_, it)| is_same(it));
-        let found = near.min_by(|a, b| away(a.1).total_cmp(&away(b.1)));
-        self.finding = found.map(|(idx, _)| idx);
-        if let Some((_, finding)) = found {
-            self.stood_on = Some(finding.clone());
-        }
-    }
-
     /// Runs a command; choices that belong to the keeper are remembered.
     pub(super) fn run(&mut self, command: Command) {
         if let Command::SetSettings(settings) = &command {

@@ -3,6 +3,7 @@
 
 pub mod about;
 pub mod adding;
+mod again;
 pub mod app;
 pub mod ask;
 pub mod choices;

@@ -17,11 +17,13 @@ pub mod help;
 pub mod inspector;
 pub mod light;
 pub mod paper;
+pub mod progress;
 
 pub use help::*;
 pub use inspector::*;
 pub use light::*;
 pub use paper::*;
+pub use progress::*;
 
 words! {
     PROGRAM = "Bommie";
@@ -263,42 +265,9 @@ pub fn name_hint(item: &Item) -> String {
     format!("{} without a name", kind(item.kind()))
 }
 
-/// The averages of the tank still change; how far it has come.
-pub fn rough(share: f64) -> String {
-    format!("rough, {:.0} %", share * 100.0)
-}
-
-/// Of the scene before the last change.
-pub fn out_of_date(words: &str) -> String {
-    format!("{words}, out of date")
-}
-
-/// Further runs are set against the first one; how far they have come.
-pub fn being_checked(share: f64) -> String {
-    format!("settled, checking {:.0} %", share * 100.0)
-}
-
-/// Several runs agree, but for this share of the water.
-pub fn checked(flip_share: f64) -> String {
-    if flip_share < 0.02 {
-        "cross-checked".to_owned()
-    } else {
-        format!("cross-checked, {:.0} % may flip", flip_share * 100.0)
-    }
-}
-
 /// Over how long an estimate was averaged.
 pub fn averaged(averaged_s: f64) -> String {
     format!("averaged over {averaged_s:.0} s")
-}
-
-/// How many findings stand, and how many are of a rough estimate.
-pub fn noticed(n_firm: usize, n_rough: usize) -> String {
-    match (n_firm, n_rough) {
-        (n, 0) => count(n),
-        (0, n) => format!("{n} rough, may change"),
-        (firm, n) => format!("{}, {n} rough", count(firm)),
-    }
 }
 
 /// The lists, where they stand behind the details.
