@@ -148,7 +148,7 @@ impl FlowSolver {
                 }
                 self.next_force_s = now_s + Sources::interval_s();
             }
-            self.kernel.step();
+            self.kernel.advance(self.steps_ahead(end, every));
             if self.kernel.steps().is_multiple_of(every) {
                 self.restart_averages_if_due();
                 self.averages
@@ -164,6 +164,16 @@ impl FlowSolver {
         } else {
             Err(self.diverged())
         }
+    }
+
+    /// How many steps may be made until forces change, a sample is due or the
+    /// end is reached.
+    fn steps_ahead(&self, end: u64, every: u64) -> u64 {
+        let done = self.kernel.steps();
+        let step_s = self.setup.scaling.step_s;
+        let to_forces = ((self.next_force_s - self.time_s()) / step_s).ceil() as u64;
+        let to_sample = every - done % every;
+        to_forces.min(to_sample).min(end - done).max(1)
     }
 
     fn diverged(&self) -> FlowError {
