@@ -85,7 +85,7 @@ impl Window {
             let context = SheetContext {
                 desk,
                 theme,
-                reduced_motion: false,
+                motion: bommie::ui::STILL,
             };
             let start = cpu_time();
             sheet.show(ui, &context, &mut send);
@@ -102,7 +102,7 @@ impl Window {
         let context = SheetContext {
             desk: &self.desk,
             theme: &self.theme,
-            reduced_motion: false,
+            motion: bommie::ui::STILL,
         };
         let mut send = Vec::new();
         self.sheet.act(action, &context, &mut send);

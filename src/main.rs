@@ -4,11 +4,20 @@ use std::io::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
+use bommie::job::thread_name;
 use bommie::logging;
-use bommie::storage::data_folder;
-use bommie::terminal::{Outcome, report_instead, run};
+use bommie::storage::{data_folder, watch_for_crashes};
+use bommie::terminal::{EXIT_INTERNAL, Outcome, report_instead, run};
 
 fn main() -> ExitCode {
+    if let Some(folder) = data_folder() {
+        watch_for_crashes(folder, thread_name);
+    }
+    // What panicked has said so and left a report.
+    std::panic::catch_unwind(answer).unwrap_or(ExitCode::from(EXIT_INTERNAL))
+}
+
+fn answer() -> ExitCode {
     let is_wordy = std::env::args_os().any(|arg| arg == "--log");
     if is_wordy {
         start_log(true);

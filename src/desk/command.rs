@@ -54,3 +54,33 @@ pub enum Command {
     /// Puts the message at this index away.
     PutAway(usize),
 }
+
+impl Command {
+    /// Its name alone, without what it is about.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Action(action) => action.label(),
+            Self::Select(..) => "select",
+            Self::Begin(..) => "begin",
+            Self::Change(..) => "change",
+            Self::End => "end",
+            Self::Abandon => "abandon",
+            Self::Edit(..) => "edit",
+            Self::JumpTo(..) => "jump to",
+            Self::ShowLayout(..) => "show layout",
+            Self::SetLevels(..) => "set levels",
+            Self::ChooseEntry(..) => "choose entry",
+            Self::FilterBerths(..) => "filter berths",
+            Self::CompareWith(..) => "compare with",
+            Self::AskPlace(..) => "ask place",
+            Self::SetSettings(..) => "set settings",
+            Self::Open(..) => "open",
+            Self::OpenScene(..) => "open scene",
+            Self::SaveTo(..) => "save to",
+            Self::ImportMeasured(..) => "import measured",
+            Self::PutOnPaper(..) => "put on paper",
+            Self::Tell(..) => "tell",
+            Self::PutAway(..) => "put away",
+        }
+    }
+}

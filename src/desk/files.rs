@@ -1,13 +1,12 @@
 //! Opening and saving: an error leaves the open scene as it was.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use super::{Change, Command, Desk, Levels, Notice, NoticeKind, Results};
 use crate::document::Document;
-use crate::light::{Measured, distribution_from_ies};
+use crate::light::distribution_from_ies;
 use crate::scene::{Item, Scene, Spread};
-use crate::storage;
+use crate::storage::{self, OnDisk};
 
 impl Desk {
     /// Opens a file in place of the open scene. On an error the scene stays
@@ -15,7 +14,9 @@ impl Desk {
     pub fn open(&mut self, path: &Path) -> bool {
         match storage::load(path) {
             Ok(loaded) => {
+                let sum = loaded.sum;
                 self.put_on(Document::new(loaded.scene, Some(path.to_owned())));
+                self.sum_on_disk = Some(sum);
                 let n = loaded.issues.len();
                 if n > 0 {
                     let lines: Vec<String> =
@@ -44,26 +45,69 @@ impl Desk {
         self.put_on(Document::new(scene, None));
     }
 
-    /// Saves to `path` and remembers it. On an error a notice says why, and
-    /// the scene still counts as unsaved. Returns whether it was saved.
+    /// Whether `path` holds something that was not read or written here: the
+    /// open file changed by someone else, or another file.
+    pub fn is_other_on_disk(&self, path: &Path) -> bool {
+        storage::on_disk(path, self.known_sum(path)) == OnDisk::Other
+    }
+
+    /// What the file held when it was last read or written here.
+    fn known_sum(&self, path: &Path) -> Option<u64> {
+        let is_open = self.document.path.as_deref() == Some(path);
+        self.sum_on_disk.filter(|_| is_open)
+    }
+
+    /// Saves to `path` and remembers it, unless the open file was changed by
+    /// someone else. On an error a notice says why, and the scene still counts
+    /// as unsaved. Returns whether it was saved.
     pub fn save_to(&mut self, path: PathBuf) -> bool {
-        match storage::save(&path, self.document.scene()) {
-            Ok(()) => {
+        let is_open = self.document.path.as_deref() == Some(&*path);
+        if is_open && self.is_other_on_disk(&path) {
+            let error = storage::StorageError::Changed { path };
+            return self.not_saved(&error.to_string());
+        }
+        self.save_over(path)
+    }
+
+    /// Saves to `path` whatever is there; what was there is kept as the
+    /// previous version. Returns whether it was saved.
+    pub fn save_over(&mut self, path: PathBuf) -> bool {
+        self.bring_lamp_files(&path);
+        let scene = storage::with_sums(self.document.scene(), &self.measured_texts);
+        match storage::save(&path, &scene) {
+            Ok(sum) => {
                 self.tell(Notice::new(
                     NoticeKind::Done,
                     format!("Saved to {}", path.display()),
                 ));
-                self.write_measured(&path);
+                self.sum_on_disk = Some(sum);
                 self.document.mark_saved(path);
                 true
             }
-            Err(error) => {
-                let notice = Notice::new(
-                    NoticeKind::Error,
-                    "The scene could not be saved; it is still open here",
-                );
-                self.tell(notice.with_details(error.to_string()));
-                false
+            Err(error) => self.not_saved(&error.to_string()),
+        }
+    }
+
+    fn not_saved(&mut self, reason: &str) -> bool {
+        let summary = "The scene could not be saved; it is still open here";
+        self.tell(Notice::new(NoticeKind::Error, summary).with_details(reason));
+        false
+    }
+
+    /// Says so if someone else changed the open file, once for each change.
+    pub fn look_at_disk(&mut self) {
+        let Some(path) = self.document.path.clone() else {
+            return;
+        };
+        if self.is_other_on_disk(&path) {
+            let notice = Notice::new(
+                NoticeKind::Warning,
+                "The open file was changed by someone else",
+            );
+            let way_out = "What is open here is as it was; saving will ask which to keep.";
+            let notice = notice.with_details(format!("{}\n{way_out}", path.display()));
+            if !self.notices.contains(&notice) {
+                self.tell(notice);
             }
         }
     }
@@ -92,17 +136,14 @@ impl Desk {
         });
         match parsed {
             Ok((text, distribution)) => {
-                let mut measured = Measured::clone(&self.measured);
-                measured.insert(file.clone(), distribution);
-                self.measured = Arc::new(measured);
-                self.measured_texts.insert(file.clone(), text);
+                let file = self.take_lamp_file(&file, text, distribution);
                 let name = if lamp.name.is_empty() {
                     format!("Lamp {}", lamp.id)
                 } else {
                     format!("The lamp {}", lamp.name)
                 };
                 let shown = file.clone();
-                lamp.spread = Spread::Measured { file };
+                lamp.spread = Spread::measured(file);
                 let change = Change::Put(Box::new(Item::Lamp(lamp)));
                 self.run(Command::Edit("measured lamp".to_owned(), change));
                 let done = format!("{name} now shines as {shown} says");
@@ -114,24 +155,6 @@ impl Desk {
                     "This lamp file could not be read; nothing was changed",
                 );
                 self.tell(notice.with_details(reason));
-            }
-        }
-    }
-
-    /// Writes the lamp files that came in since the scene was opened beside
-    /// it, where there is none of that name.
-    fn write_measured(&mut self, scene_path: &Path) {
-        let folder = scene_path.parent().unwrap_or(Path::new(""));
-        for (file, text) in self.measured_texts.clone() {
-            let path = folder.join(&file);
-            if path.exists() {
-                continue;
-            }
-            if let Err(error) = storage::write_bytes(&path, text.as_bytes()) {
-                self.fail(
-                    "A lamp file could not be saved beside the scene",
-                    error.to_string(),
-                );
             }
         }
     }
@@ -153,6 +176,7 @@ impl Desk {
     pub fn put_on(&mut self, document: Document) {
         self.levels = Levels::for_scene(document.scene(), 0);
         self.document = document;
+        self.sum_on_disk = None;
         // A plan that waits is of the scene before.
         self.stop_paper();
         self.layout_idx = 0;
@@ -163,31 +187,5 @@ impl Desk {
         self.compared = None;
         self.follow_scene();
         self.read_measured();
-    }
-
-    /// Reads the measured lamp distributions that the scene names, from beside
-    /// its file; what is wrong with one is said, and the scene stays open.
-    fn read_measured(&mut self) {
-        self.measured = Arc::default();
-        self.measured_texts.clear();
-        let scene = Arc::clone(self.document.scene());
-        let Some(folder) = self.document.path.as_deref().and_then(Path::parent) else {
-            return;
-        };
-        match storage::read_measured(&scene, folder) {
-            Ok(texts) => {
-                let mut measured = Measured::new();
-                for (file, text) in texts {
-                    match distribution_from_ies(&text, &file) {
-                        Ok(distribution) => drop(measured.insert(file, distribution)),
-                        Err(error) => {
-                            self.fail("A measured lamp could not be read", error.to_string());
-                        }
-                    }
-                }
-                self.measured = Arc::new(measured);
-            }
-            Err(error) => self.fail("A measured lamp could not be read", error.to_string()),
-        }
     }
 }

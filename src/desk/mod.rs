@@ -10,6 +10,7 @@ mod change;
 mod command;
 mod comparing;
 mod files;
+mod lamp_files;
 mod lighting;
 mod notice;
 mod paper;
@@ -54,6 +55,7 @@ use crate::document::Document;
 use crate::job::Notify;
 use crate::light::Measured;
 use crate::scene::{IssueSeverity, Item, ItemId, Layout, Scene, check};
+use crate::storage::note_command;
 
 /// One open scene with all that is known of it.
 pub struct Desk {
@@ -79,8 +81,12 @@ pub struct Desk {
     studies: Studies,
     /// Measured lamp distributions by file name.
     measured: Arc<Measured>,
-    /// Texts of those that came in since the scene was opened.
+    /// Their texts.
     measured_texts: BTreeMap<String, String>,
+    /// Those that came in since the scene was opened or saved.
+    new_lamp_files: Vec<String>,
+    /// What the open file held when it was last read or written here.
+    sum_on_disk: Option<u64>,
     engines: Engines,
     search: Search,
     paper: PaperWork,
@@ -118,6 +124,8 @@ impl Desk {
             compared: None,
             measured: Arc::default(),
             measured_texts: BTreeMap::new(),
+            new_lamp_files: Vec::new(),
+            sum_on_disk: None,
             engines: Engines::default(),
             search: Search::default(),
             paper: PaperWork::default(),
@@ -204,6 +212,7 @@ impl Desk {
 
     /// Runs one command.
     pub fn run(&mut self, command: Command) {
+        let name = command.name();
         match command {
             Command::Action(action) => self.run_action(action),
             Command::Select(ids) => {
@@ -247,6 +256,7 @@ impl Desk {
         }
         self.drop_lost_selection();
         self.follow_scene();
+        note_command(name, Arc::downgrade(self.document.scene()));
     }
 
     /// Ends a gesture, or takes it back if it left a scene that could not be

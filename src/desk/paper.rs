@@ -8,7 +8,7 @@ use super::advising::Outlook;
 use super::{Desk, Notice, NoticeKind};
 use crate::advice::{self, AdviceInput, BerthFilters, Finding};
 use crate::job::{Job, JobError, Update};
-use crate::plan::{self, BerthList, Document, Paper, PlanInput, Way};
+use crate::plan::{self, BerthList, BookletInput, Document, Held, Levels, Paper, PlanInput, Way};
 use crate::storage::{make_folder, write_bytes};
 
 /// Berths of an entry that a plan names.
@@ -26,6 +26,8 @@ pub enum PaperKind {
     Comparison,
     /// Every drawing and table of the plan as a file of its own.
     Parts,
+    /// What to do on moving day, from the layout that the tank is in now.
+    MovingDay,
 }
 
 /// A wish for something on paper.
@@ -38,6 +40,8 @@ pub struct PaperWish {
     pub path: PathBuf,
     /// Paper to print on.
     pub paper: Paper,
+    /// How the sheets of a booklet are held.
+    pub held: Held,
     /// Whether tiles at full size are added, to lay on the lid.
     pub with_tiles: bool,
     /// The layout that the tank is in now: the plan leads from there.
@@ -73,6 +77,8 @@ struct PaperTask {
     other: Option<Outlook>,
     findings: Arc<Vec<Finding>>,
     notes: Vec<String>,
+    /// Where the views are cut on the screen.
+    levels: Levels,
 }
 
 impl Desk {
@@ -142,7 +148,9 @@ impl Desk {
 
     fn paper_task(&mut self, wish: PaperWish) -> PaperTask {
         let other = match wish.kind {
-            PaperKind::Plan => wish.from.filter(|idx| *idx != self.layout_idx()),
+            PaperKind::Plan | PaperKind::MovingDay => {
+                wish.from.filter(|idx| *idx != self.layout_idx())
+            }
             PaperKind::Comparison => self.compared(),
             PaperKind::Parts => None,
         };
@@ -175,6 +183,11 @@ impl Desk {
             shown,
             findings: Arc::clone(&self.results.findings),
             notes,
+            levels: Levels {
+                top_cm: self.levels.height_cm,
+                side_cm: self.levels.depth_cm,
+                end_cm: self.levels.across_cm,
+            },
         }
     }
 }
@@ -211,9 +224,10 @@ fn make_of(
         notes: &task.notes,
         paper: wish.paper,
         with_tiles: wish.with_tiles,
+        levels: Some(task.levels),
     };
     match (wish.kind, other) {
-        (PaperKind::Comparison, None) => Err(JobError::NothingToCompare),
+        (PaperKind::Comparison | PaperKind::MovingDay, None) => Err(JobError::NothingToCompare),
         (PaperKind::Comparison, Some(other)) => {
             let solver = task.other.as_ref().and_then(|look| look.solver.as_deref());
             let before = PlanInput {
@@ -231,6 +245,20 @@ fn make_of(
                 is_from: true,
             });
             write(&wish.path, &Document::new(&PlanInput { way, ..input }))
+        }
+
+        (PaperKind::MovingDay, Some(other)) => {
+            let steps = advice::moves(other.study, shown.study);
+            let fates = advice::compare(other, shown).corals;
+            let booklet = BookletInput {
+                scene: shown.scene,
+                from: other.layout,
+                to: shown.layout,
+                steps: &advice::with_light_steps(steps, &fates),
+                paper: wish.paper,
+                held: wish.held,
+            };
+            write(&wish.path, &Document::booklet(&booklet))
         }
         (PaperKind::Parts, _) => write_parts(&wish.path, &input),
     }

@@ -60,7 +60,7 @@ impl Desk {
 
     /// Whether a worker looks at flow, light or what follows from them. An
     /// ensemble does not count: it runs while nothing else is to be done.
-    pub(super) fn is_estimating(&self) -> bool {
+    pub fn is_estimating(&self) -> bool {
         let counts = |wish: &Wish| !wish.query.gives_way_at_once();
         self.engines.scheduler.is_any(counts)
     }

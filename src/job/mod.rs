@@ -12,6 +12,12 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::Builder;
 use std::time::{Duration, Instant};
 
+/// Name of the thread that asks.
+pub fn thread_name() -> String {
+    let thread = std::thread::current();
+    thread.name().unwrap_or("without a name").to_owned()
+}
+
 /// Called from the worker when there is something new to see.
 pub type Notify = Arc<dyn Fn() + Send + Sync>;
 

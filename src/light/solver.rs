@@ -460,7 +460,7 @@ fn distribution_of<'a>(
     lamp: &Lamp,
     measured: &'a Measured,
 ) -> Result<Option<&'a Distribution>, LightError> {
-    let Spread::Measured { file } = &lamp.spread else {
+    let Spread::Measured { file, .. } = &lamp.spread else {
         return Ok(None);
     };
     measured

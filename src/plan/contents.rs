@@ -12,6 +12,14 @@ use crate::units::M_PER_CM;
 pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     let (scene, layout) = (input.advice.scene, input.advice.layout);
     let room_mm = pages::sheet_room_mm(input.paper);
+    // What lies on the lid while hands are in the water is what is to be built.
+    let built = PlanInput {
+        advice: match input.way {
+            Some(way) if !way.is_from => way.other,
+            _ => input.advice,
+        },
+        ..*input
+    };
     let mut blocks = vec![Block::Sheet(
         "plan, dimensions in cm".to_owned(),
         sheet::plan_sheet(input, room_mm),
@@ -38,10 +46,10 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     blocks.push(Block::Table(listing::cautions_table()));
     blocks.push(Block::Sheet(
         "to lay on the lid".to_owned(),
-        lid::scaled(input, room_mm),
+        lid::scaled(&built, room_mm),
     ));
     if input.with_tiles {
-        blocks.extend(lid::tiles(input).into_iter().map(Block::Page));
+        blocks.extend(lid::tiles(&built).into_iter().map(Block::Page));
     }
     Document {
         title: scene.name.clone(),
@@ -116,7 +124,7 @@ fn subtitle(scene: &Scene, what: &str) -> String {
 
 /// Which program, and a number that changes with anything in the scene: two
 /// prints with the same number show the same scene.
-fn stamp(scene: &Scene) -> String {
+pub(super) fn stamp(scene: &Scene) -> String {
     // FNV-1a, 64 bits (Fowler, Noll & Vo): short, and the same everywhere.
     const PRIME: u64 = 0x0000_0100_0000_01B3;
     let text = format!("{scene:?}");
@@ -156,7 +164,7 @@ fn noted(blocks: Vec<Block>, input: &PlanInput<'_>) -> Vec<Block> {
 fn washes(input: &PlanInput<'_>) -> Vec<Block> {
     let (scene, layout) = (input.advice.scene, input.advice.layout);
     let room_mm = pages::sheet_room_mm(input.paper);
-    let levels = Levels::of_layout(scene, layout);
+    let levels = input.levels();
     let mut blocks = Vec::new();
     if let Some(field) = input.advice.flow {
         let words = flow_words(input, field);
@@ -167,7 +175,7 @@ fn washes(input: &PlanInput<'_>) -> Vec<Block> {
     let n_corals = layout.corals.len() as f64;
     let mean_cm = layout.corals.iter().map(|coral| coral.at_cm.z).sum::<f64>() / n_corals;
     let levels = Levels {
-        top_cm: if mean_cm.is_finite() {
+        top_cm: if mean_cm.is_finite() && input.levels.is_none() {
             mean_cm.clamp(scene.tank.sand.depth_cm + 1.0, scene.tank.water_cm - 1.0)
         } else {
             levels.top_cm

@@ -101,6 +101,8 @@ pub struct Drawing {
     pub size_mm: DVec2,
     /// What it shows, in a few words.
     pub title: String,
+    /// What those hear who do not see it; nothing where its words say it all.
+    pub alt: String,
     /// In the order in which they are laid down.
     pub marks: Vec<Mark>,
 }
@@ -169,6 +171,7 @@ impl Drawing {
         Self {
             size_mm,
             title: title.into(),
+            alt: String::new(),
             marks: Vec::new(),
         }
     }
@@ -249,6 +252,10 @@ impl Drawing {
 
     /// Lays another drawing on this one, its corner at `at_mm`.
     pub fn lay(&mut self, other: Self, at_mm: DVec2) {
+        if !self.alt.is_empty() && !other.alt.is_empty() {
+            self.alt.push(' ');
+        }
+        self.alt.push_str(&other.alt);
         self.marks.extend(other.marks.into_iter().map(|mark| {
             let mut mark = mark;
             match &mut mark {

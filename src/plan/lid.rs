@@ -26,11 +26,12 @@ pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
     let head_mm = 24.0;
     let scale = scale_for(size_cm, room_mm - DVec2::new(18.0, head_mm + 12.0));
     let mut to = Drawing::new(room_mm, "the lid from above");
+    let name = &input.advice.layout.name;
     let words = if scale == 1.0 {
-        "At full size: lay it on the lid, front glass towards you.".to_owned()
+        format!("To be built: “{name}”. At full size: lay it on the lid, front glass towards you.")
     } else {
         format!(
-            "At 1:{scale}: one centimeter on this sheet is {scale} cm of the tank. Lines every {} cm.",
+            "To be built: “{name}”. At 1:{scale}: one centimeter on this sheet is {scale} cm of the tank. Lines every {} cm.",
             grid_cm(scale)
         )
     };
@@ -149,6 +150,7 @@ pub(super) fn tiles(input: &PlanInput<'_>) -> Vec<Drawing> {
 fn part_of(whole: &Drawing, corner_mm: DVec2, page_mm: DVec2) -> Drawing {
     let room = page_mm - 2.0 * EDGE_MM;
     let mut part = Drawing::new(page_mm, "tile at full size");
+    "A part of the tank from above at full size, to lay on the lid.".clone_into(&mut part.alt);
     let (low, high) = (corner_mm, corner_mm + room);
     let touches = |mark: &&Mark| {
         let (a, b) = match mark {

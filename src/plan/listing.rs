@@ -176,7 +176,7 @@ pub(super) fn lamps(input: &PlanInput<'_>) -> Table {
             face(lamp.body),
             match &lamp.spread {
                 Spread::Beam { full_angle_deg } => format!("{}°", tenth(*full_angle_deg)),
-                Spread::Measured { file } => format!("as measured ({file})"),
+                Spread::Measured { file, .. } => format!("as measured ({file})"),
             },
             light,
             format!(

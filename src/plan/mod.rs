@@ -10,6 +10,9 @@ use bommie_flow as flow;
 use bommie_light as light;
 use bommie_model::{catalog, geometry, scene, study, units};
 
+mod booklet;
+mod booklet_picture;
+mod booklet_words;
 mod contents;
 mod face;
 mod gear;
@@ -31,6 +34,7 @@ mod table;
 mod view;
 mod wash;
 
+pub use booklet::{BookletInput, Held};
 pub use ink::{Anchor, Drawing, Face, Hand, Mark, Pen, Stroke, Wash};
 pub use pdf::PdfError;
 pub use png::PngError;
@@ -148,6 +152,16 @@ pub struct PlanInput<'a> {
     pub paper: Paper,
     /// Whether tiles at full size are added, to lay on the lid.
     pub with_tiles: bool,
+    /// Where the washes are cut, as on the screen; chosen by the layout without.
+    pub levels: Option<Levels>,
+}
+
+impl PlanInput<'_> {
+    /// Where the washes are cut.
+    fn levels(&self) -> Levels {
+        let chosen = || Levels::of_layout(self.advice.scene, self.advice.layout);
+        self.levels.unwrap_or_else(chosen)
+    }
 }
 
 /// A document: drawings and tables in order.
@@ -174,6 +188,11 @@ impl Document {
     /// Two layouts of one scene side by side, and the way from one to the other.
     pub fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Self {
         contents::comparison(first, second)
+    }
+
+    /// The booklet for moving day, which is pages only.
+    pub fn booklet(input: &BookletInput<'_>) -> Self {
+        booklet::booklet(input, contents::stamp(input.scene))
     }
 
     /// As a PDF file, without a date: the same document gives the same bytes.
@@ -225,9 +244,8 @@ pub fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawing> {
 /// Every view at one scale, bare and with each wash that there is, with a name
 /// for its file.
 pub fn pictures(input: &PlanInput<'_>) -> Vec<(String, Drawing)> {
-    let (scene, layout) = (input.advice.scene, input.advice.layout);
-    let levels = Levels::of_layout(scene, layout);
-    let scale = picture_scale(scene);
+    let levels = input.levels();
+    let scale = picture_scale(input.advice.scene);
     let washes = [None, Some(WashKind::Flow), Some(WashKind::Light)];
     let all = View::ALL
         .into_iter()

@@ -120,8 +120,11 @@ impl<'a> Press<'a> {
                 self.section.clone_from(title);
                 self.open_page();
                 let at = DVec2::new(EDGE_MM, EDGE_MM + HEAD_MM);
+                let (name, which) = (&self.document.title, &self.document.subtitle);
+                let alt = format!("Drawing of {name}, {which}: {title}. Its words follow.");
                 if let Some(to) = self.to() {
                     to.lay(drawing.clone(), at);
+                    to.alt = alt;
                 }
                 self.y_mm = None;
             }

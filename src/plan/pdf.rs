@@ -1,5 +1,7 @@
 //! Drawings as the pages of a PDF file.
 
+use std::num::NonZeroU16;
+
 use glam::DVec2;
 use krilla::color::rgb;
 use krilla::geom::{Path, PathBuilder, Point, Transform};
@@ -8,6 +10,9 @@ use krilla::num::NormalizedF32;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke as PdfStroke, StrokeDash};
 use krilla::surface::Surface;
+use krilla::tagging::{
+    Artifact, ArtifactType, ContentTag, SpanTag, Tag, TagGroup, TagKind, TagTree,
+};
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use thiserror::Error;
 
@@ -54,6 +59,7 @@ pub(super) fn pdf(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, PdfError> {
             .creator("Bommie".to_owned())
             .language("en".to_owned()),
     );
+    let mut tags = TagTree::new().with_lang(Some("en".to_owned()));
     for (idx, drawing) in pages.iter().enumerate() {
         let DVec2 { x, y } = drawing.size_mm * PT_PER_MM;
         let size = PageSettings::from_wh(x as f32, y as f32).ok_or(PdfError::Size {
@@ -63,19 +69,75 @@ pub(super) fn pdf(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, PdfError> {
         })?;
         let mut page = document.start_page_with(size);
         let mut surface = page.surface();
-        for mark in &drawing.marks {
-            match mark {
-                Mark::Shape { strokes, fill, pen } => shape(&mut surface, strokes, *fill, *pen),
-                Mark::Text { at_mm, text, hand } => {
-                    let font = &fonts[hand.face as usize];
-                    write(&mut surface, (*at_mm, text), *hand, font);
-                }
-            }
-        }
+        tags.push(draw_page(&mut surface, drawing, &fonts));
         surface.finish();
         page.finish();
     }
+    document.set_tag_tree(tags);
     document.finish().map_err(PdfError::Assembly)
+}
+
+/// Draws a page; its words in the order in which they are read, headings told
+/// from text, and what is drawn as one figure with words for those who do not
+/// see it, or as decoration where there are none.
+fn draw_page(surface: &mut Surface<'_>, drawing: &Drawing, fonts: &[Font; 3]) -> TagGroup {
+    let mut section = TagGroup::new(Tag::Section);
+    let mut figure =
+        (!drawing.alt.is_empty()).then(|| TagGroup::new(Tag::Figure(Some(drawing.alt.clone()))));
+    let mut paragraph: Option<(TagGroup, Hand, f64)> = None;
+    let mut words = Vec::new();
+    let mut marks = drawing.marks.iter().peekable();
+    while let Some(mark) = marks.next() {
+        match mark {
+            Mark::Shape { strokes, fill, pen } => {
+                let tag = match &figure {
+                    Some(_) => ContentTag::Other,
+                    None => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
+                };
+                let id = surface.start_tagged(tag);
+                shape(surface, strokes, *fill, *pen);
+                while let Some(Mark::Shape { strokes, fill, pen }) =
+                    marks.next_if(|next| matches!(next, Mark::Shape { .. }))
+                {
+                    shape(surface, strokes, *fill, *pen);
+                }
+                surface.end_tagged();
+                if let Some(figure) = &mut figure {
+                    figure.push(id);
+                }
+            }
+            Mark::Text { at_mm, text, hand } => {
+                let goes_on = paragraph.as_ref().is_some_and(|(_, before, x_mm)| {
+                    before == hand && hand.anchor == Anchor::Start && *x_mm == at_mm.x
+                });
+                if !goes_on {
+                    words.extend(paragraph.take().map(|(group, ..)| group));
+                }
+                let id = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+                write(surface, (*at_mm, text), *hand, &fonts[hand.face as usize]);
+                surface.end_tagged();
+                let new = || (TagGroup::new(kind_of(*hand, text)), *hand, at_mm.x);
+                paragraph.get_or_insert_with(new).0.push(id);
+            }
+        }
+    }
+    words.extend(paragraph.map(|(group, ..)| group));
+    // The figure is said first, its words after it.
+    for group in figure.into_iter().chain(words) {
+        section.push(group);
+    }
+    section
+}
+
+/// Large bold words head what follows.
+fn kind_of(hand: Hand, text: &str) -> TagKind {
+    const HEADING_MM: f64 = 4.5;
+    match NonZeroU16::new(2) {
+        Some(level) if hand.face == Face::Bold && hand.size_mm >= HEADING_MM => {
+            Tag::Hn(level, Some(text.to_owned())).into()
+        }
+        _ => Tag::P.into(),
+    }
 }
 
 fn shape(surface: &mut Surface<'_>, strokes: &[Stroke], fill: Option<Wash>, pen: Option<Pen>) {

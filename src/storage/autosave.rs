@@ -1,6 +1,7 @@
 //! Unsaved work, kept in the user's data folder: written whole while working,
 //! found again after a crash.
 
+use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
@@ -16,6 +17,8 @@ const ORIGIN_MARK: &str = "// work on ";
 const WORK_ENDING: &str = "ron";
 /// Ending of the file that a running program keeps locked.
 const LOCK_ENDING: &str = "lock";
+/// Ending of the folder of lamp files that belong to the work.
+const LAMPS_ENDING: &str = "lamps";
 
 /// The folder for this user's settings and unsaved work, if the system names one.
 pub fn data_folder() -> Option<PathBuf> {
@@ -36,6 +39,8 @@ pub struct Leftover {
     pub origin: Option<PathBuf>,
     /// How long ago it was written.
     pub age: Duration,
+    /// Lamp files that lie beside no scene yet, by name.
+    pub lamp_files: BTreeMap<String, String>,
 }
 
 /// Where one running program keeps its unsaved work. Its lock file is held
@@ -84,6 +89,7 @@ impl Autosave {
     pub fn forget(&self) {
         // Where there is none, there is nothing to take away.
         drop(fs::remove_file(&self.path));
+        drop(fs::remove_dir_all(self.path.with_extension(LAMPS_ENDING)));
     }
 }
 
@@ -99,7 +105,18 @@ impl Drop for Autosave {
 ///
 /// # Errors
 /// As [`write_bytes`].
-pub fn write_work(path: &Path, scene: &Scene, origin: Option<&Path>) -> Result<(), StorageError> {
+pub fn write_work(
+    path: &Path,
+    (scene, lamp_files): (&Scene, &BTreeMap<String, String>),
+    origin: Option<&Path>,
+) -> Result<(), StorageError> {
+    let lamps = path.with_extension(LAMPS_ENDING);
+    if !lamp_files.is_empty() {
+        super::make_folder(&lamps)?;
+    }
+    for (file, text) in lamp_files {
+        write_bytes(&lamps.join(file), text.as_bytes())?;
+    }
     let mut text = String::new();
     if let Some(origin) = origin.and_then(Path::to_str)
         && !origin.contains('\n')
@@ -132,6 +149,9 @@ pub fn leftovers(folder: &Path) -> Vec<Leftover> {
 pub fn forget_leftover(leftover: &Leftover) {
     drop(fs::remove_file(&leftover.path));
     drop(fs::remove_file(leftover.path.with_extension(LOCK_ENDING)));
+    drop(fs::remove_dir_all(
+        leftover.path.with_extension(LAMPS_ENDING),
+    ));
 }
 
 /// Takes away locks that programs left which had nothing unsaved. One that was
@@ -164,6 +184,7 @@ fn read_leftover(path: &Path) -> Option<Leftover> {
     let text = read_text(path).ok()?;
     let scene = parse(&text, &path.display().to_string()).ok()?.scene;
     let first = text.lines().next().unwrap_or_default();
+    let lamp_files = super::read_beside(&scene, &path.with_extension(LAMPS_ENDING)).texts;
     Some(Leftover {
         path: path.to_owned(),
         scene,
@@ -171,6 +192,7 @@ fn read_leftover(path: &Path) -> Option<Leftover> {
         age: SystemTime::now()
             .duration_since(written)
             .unwrap_or_default(),
+        lamp_files,
     })
 }
 
@@ -190,12 +212,16 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let running = Autosave::start(folder.path()).expect("a place");
         let origin = PathBuf::from("/reefs/mine.ron");
-        write_work(running.path(), &scene(), Some(&origin)).expect("written");
+        let mut scene = scene();
+        scene.layouts[0].lamps[0].spread = crate::scene::Spread::measured("a.ies".to_owned());
+        let lamps = BTreeMap::from([("a.ies".to_owned(), "IESNA".to_owned())]);
+        write_work(running.path(), (&scene, &lamps), Some(&origin)).expect("written");
         assert!(leftovers(folder.path()).is_empty(), "it is still held");
         drop(running);
         let found = leftovers(folder.path());
         assert_eq!(found.len(), 1, "now it is left over");
-        assert_eq!(found[0].scene, scene(), "whole");
+        assert_eq!(found[0].scene, scene, "whole");
+        assert_eq!(found[0].lamp_files, lamps, "with its lamp files");
         assert_eq!(found[0].origin.as_ref(), Some(&origin), "with its file");
         forget_leftover(&found[0]);
         let left = fs::read_dir(folder.path()).expect("folder").count();
@@ -206,7 +232,7 @@ mod tests {
     fn a_program_that_saved_leaves_nothing() {
         let folder = tempfile::tempdir().expect("a folder");
         let running = Autosave::start(folder.path()).expect("a place");
-        write_work(running.path(), &scene(), None).expect("written");
+        write_work(running.path(), (&scene(), &BTreeMap::new()), None).expect("written");
         running.forget();
         drop(running);
         let left = fs::read_dir(folder.path()).expect("folder").count();

@@ -59,6 +59,54 @@ pub enum StorageError {
         /// The folder.
         path: PathBuf,
     },
+    /// The path names a file where a folder is needed.
+    #[error("this is a file, not a folder; name another: {}", path.display())]
+    NoFolder {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The path leads to a pipe, a device or the like.
+    #[error("this is {kind}, not a file; copy what it holds into a file, or name another: {}", path.display())]
+    NotAFile {
+        /// The path.
+        path: PathBuf,
+        /// What it is.
+        kind: &'static str,
+    },
+    /// The name cannot be that of a file.
+    #[error("{problem}; pick another name: {}", path.display())]
+    BadName {
+        /// The path.
+        path: PathBuf,
+        /// What is wrong with it.
+        problem: String,
+    },
+    /// A file that is read would be written over.
+    #[error("this file is read by this command and is never written over; pick another name: {}", path.display())]
+    IsInput {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A file of this name is there.
+    #[error("there is a file of this name; pick another, or say --force to replace it: {}", path.display())]
+    Taken {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Several files of these names are there.
+    #[error("there are files of these names ({names}); pick another folder, or say --force to replace them: {}", folder.display())]
+    SeveralTaken {
+        /// Where.
+        folder: PathBuf,
+        /// Their names.
+        names: String,
+    },
+    /// The file must not be changed.
+    #[error("the file is write-protected; take the protection away, or pick another name: {}", path.display())]
+    Protected {
+        /// The file.
+        path: PathBuf,
+    },
     /// The file is there and cannot be read.
     #[error("cannot read the file: {source}: {}", path.display())]
     Read {
@@ -133,6 +181,12 @@ pub enum StorageError {
         /// What to do.
         way_out: &'static str,
     },
+    /// Someone else wrote the file since it was read.
+    #[error("the file was changed by someone else since it was opened here; nothing was written: {}", path.display())]
+    Changed {
+        /// The file.
+        path: PathBuf,
+    },
     /// The scene cannot be put into words.
     #[error("cannot write the scene as text: {source}")]
     Unwritable {
@@ -140,15 +194,36 @@ pub enum StorageError {
         source: ron::Error,
     },
     /// A measured lamp file beside the scene could not be read.
-    #[error("lamp {lamp:?} needs the file {file:?} beside the scene: {source}")]
+    #[error("lamp {lamp:?} needs the file {file:?} beside the scene: {problem}")]
     Measured {
         /// The lamp.
         lamp: String,
         /// The file that it names.
         file: String,
         /// Why it could not be read.
-        source: Box<Self>,
+        problem: String,
     },
+}
+
+/// Longest line of a message, in characters.
+const LINE_CHARS_MAX: usize = 400;
+
+/// A message whose lines are at most a few hundred characters long: what a
+/// hostile file or name holds is not echoed whole. The end is kept, where the
+/// way out stands.
+pub fn clipped(text: &str) -> String {
+    const HEAD: usize = LINE_CHARS_MAX / 2;
+    let line = |line: &str| {
+        let n = line.chars().count();
+        if n <= LINE_CHARS_MAX {
+            return line.to_owned();
+        }
+        let head: String = line.chars().take(HEAD).collect();
+        let tail: String = line.chars().skip(n - HEAD).collect();
+        format!("{head} … {tail}")
+    };
+    let lines: Vec<String> = text.split('\n').map(line).collect();
+    lines.join("\n")
 }
 
 fn unsound_text(file: &str, issues: &[LocatedIssue]) -> String {

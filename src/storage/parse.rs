@@ -28,6 +28,7 @@ pub fn parse(text: &str, file: &str) -> Result<Loaded, StorageError> {
             limit: FILE_BYTES_MAX,
         });
     }
+    let sum = super::sum_of(text.as_bytes());
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     check_nesting(text, file)?;
     check_format(text, file)?;
@@ -53,7 +54,7 @@ pub fn parse(text: &str, file: &str) -> Result<Loaded, StorageError> {
             issues,
         });
     }
-    Ok(Loaded { scene, issues })
+    Ok(Loaded { scene, issues, sum })
 }
 
 fn options() -> ron::Options {

@@ -1,13 +1,12 @@
 //! From disk to text.
 
-use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{ErrorKind, Read as _};
 use std::path::Path;
 
+use super::guard::check_kind;
 use super::locate::position_of;
 use super::{FILE_BYTES_MAX, Loaded, StorageError, parse};
-use crate::scene::{Scene, Spread};
 
 /// The scene in a file.
 ///
@@ -35,14 +34,24 @@ pub fn read_text(path: &Path) -> Result<String, StorageError> {
             source,
         },
     };
-    // On some systems opening a folder fails in less clear words.
-    if path.is_dir() {
+    // Asked before it is opened: opening a pipe waits for whoever writes to it,
+    // and on some systems opening a folder fails in less clear words.
+    let about = path.metadata().map_err(failed)?;
+    if about.is_dir() {
         return Err(StorageError::IsFolder {
             path: path.to_owned(),
         });
     }
+    check_kind(path, &about)?;
+    if about.len() > FILE_BYTES_MAX {
+        return Err(StorageError::TooLarge {
+            file: path.display().to_string(),
+            bytes: about.len(),
+            limit: FILE_BYTES_MAX,
+        });
+    }
     let mut bytes = Vec::new();
-    // A device or pipe has no length to ask for, so the reading itself is bounded.
+    // Some files have no length to ask for, so the reading itself is bounded.
     let file = File::open(path).map_err(failed)?;
     file.take(FILE_BYTES_MAX + 1)
         .read_to_end(&mut bytes)
@@ -66,31 +75,4 @@ pub fn read_text(path: &Path) -> Result<String, StorageError> {
             at: position_of(&good, good_len),
         }
     })
-}
-
-/// Texts of the measured distributions (IES files) that lamps of any layout
-/// name, by file name, read from the folder that holds the scene.
-///
-/// # Errors
-/// [`StorageError::Measured`] names the lamp, the file and why.
-pub fn read_measured(
-    scene: &Scene,
-    folder: &Path,
-) -> Result<BTreeMap<String, String>, StorageError> {
-    let mut texts = BTreeMap::new();
-    for lamp in scene.layouts.iter().flat_map(|layout| &layout.lamps) {
-        let Spread::Measured { file } = &lamp.spread else {
-            continue;
-        };
-        if texts.contains_key(file) {
-            continue;
-        }
-        let text = read_text(&folder.join(file)).map_err(|source| StorageError::Measured {
-            lamp: lamp.name.clone(),
-            file: file.clone(),
-            source: Box::new(source),
-        })?;
-        texts.insert(file.clone(), text);
-    }
-    Ok(texts)
 }

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use ron::ser::PrettyConfig;
 
 use super::StorageError;
+use super::guard::{check_target, check_there};
 use crate::scene::Scene;
 
 /// What is put after a file's name to name its previous version.
@@ -16,57 +17,71 @@ pub const PREVIOUS_SUFFIX: &str = ".previous";
 /// Longest line that short brackets are drawn together on.
 const LINE_CHARS_MAX: usize = 110;
 
-/// Writes a scene; the version that was there is kept beside it, with
-/// [`PREVIOUS_SUFFIX`] after its name.
+/// Writes a scene and gives the sum of its text; the version that was there is
+/// kept beside it, with [`PREVIOUS_SUFFIX`] after its name.
 ///
 /// The new text is complete on disk under another name before it takes the
 /// place of the old one, so a crash leaves one or the other.
 ///
 /// # Errors
-/// [`StorageError::Write`]; the file is then as it was.
-pub fn save(path: &Path, scene: &Scene) -> Result<(), StorageError> {
+/// As [`write_bytes`]; the file is then as it was.
+pub fn save(path: &Path, scene: &Scene) -> Result<u64, StorageError> {
     let text = scene_text(scene)?;
+    check_target(path)?;
     // A link stays a link: what it points at is replaced.
-    let path = fs::canonicalize(path).unwrap_or_else(|_missing| path.to_owned());
+    let path = through_links(path);
     if let Ok(previous) = fs::read(&path) {
         let mut name = path.file_name().map(OsString::from).unwrap_or_default();
         name.push(PREVIOUS_SUFFIX);
-        write_bytes(&path.with_file_name(name), &previous)?;
+        let kept = path.with_file_name(name);
+        check_there(&kept)?;
+        put(&kept, &previous)?;
     }
-    write_bytes(&path, text.as_bytes())
+    put(&path, text.as_bytes())?;
+    Ok(super::sum_of(text.as_bytes()))
 }
 
-/// Writes a whole file at once: first under another name in the same folder,
-/// then moved into place.
+/// Writes a whole file at once, over a file of that name: for files of this
+/// program's own, and those that the keeper said yes to in a dialog. Commands
+/// write through [`super::WriteGuard`].
 ///
 /// # Errors
+/// [`StorageError::NotAFile`], [`StorageError::IsFolder`],
+/// [`StorageError::Protected`], [`StorageError::BadName`],
 /// [`StorageError::Write`]; the file is then as it was.
 #[tracing::instrument(level = "debug", skip_all, fields(path = %path.display()), err(level = "warn"))]
 pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
-    let failed = |source: std::io::Error| StorageError::Write {
-        path: path.to_owned(),
-        way_out: way_out(&source),
-        source,
-    };
-    let folder = folder_of(path);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".").suffix(".part");
-    let permissions = fs::metadata(path).ok().map(|about| about.permissions());
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // What any new file gets, less the umask, rather than a private file.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut part = builder.tempfile_in(&folder).map_err(failed)?;
+    check_target(path)?;
+    put(path, bytes)
+}
+
+/// Writes to a checked target: first under another name in the same folder,
+/// then moved into place. Permissions stay as they were, so do links; the
+/// owner where the system lets us.
+pub(super) fn put(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
+    let failed = |source: std::io::Error| failed_at(path, &source);
+    let target = through_links(path);
+    let folder = folder_of(&target);
+    let mut part = part_in(&folder).map_err(failed)?;
     part.write_all(bytes).map_err(failed)?;
-    if let Some(permissions) = permissions {
-        part.as_file()
-            .set_permissions(permissions)
-            .map_err(failed)?;
+    let about = fs::metadata(&target).ok();
+    if let Some(about) = &about {
+        let file = part.as_file();
+        file.set_permissions(about.permissions()).map_err(failed)?;
+        keep_owner(file, about);
     }
     part.as_file().sync_all().map_err(failed)?;
-    part.persist(path).map_err(|error| failed(error.error))?;
+    if about.is_some_and(|about| has_other_names(&about)) {
+        // Moved into place it would part from its other names. Until it is
+        // copied whole, the new text lies whole beside it.
+        let (_, part) = part.keep().map_err(|error| failed(error.error))?;
+        fs::write(&target, bytes).map_err(failed)?;
+        let file = fs::File::options().write(true).open(&target);
+        file.and_then(|file| file.sync_all()).map_err(failed)?;
+        drop(fs::remove_file(part));
+    } else {
+        part.persist(&target).map_err(|error| failed(error.error))?;
+    }
     // The move itself must last too. Not every file system lets a folder be
     // synced; the file is whole either way.
     if let Ok(folder) = fs::File::open(&folder) {
@@ -75,17 +90,99 @@ pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
     Ok(())
 }
 
+/// Whether a file can be made beside `path`, tried and taken away again.
+pub(super) fn try_folder(path: &Path) -> Result<(), StorageError> {
+    let folder = folder_of(&through_links(path));
+    let made = part_in(&folder).map(drop);
+    made.map_err(|source| failed_at(path, &source))
+}
+
+/// A file that is taken away again unless it is moved into place.
+fn part_in(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".").suffix(".part");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        // What any new file gets, less the umask, rather than a private file.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
+/// Where a path leads, also if nothing is there yet.
+fn through_links(path: &Path) -> PathBuf {
+    const LINKS_MAX: usize = 40;
+    if let Ok(real) = fs::canonicalize(path) {
+        return real;
+    }
+    let mut path = path.to_owned();
+    for _ in 0..LINKS_MAX {
+        let Ok(next) = fs::read_link(&path) else {
+            break;
+        };
+        path = folder_of(&path).join(next);
+    }
+    path
+}
+
+#[cfg(unix)]
+fn keep_owner(file: &fs::File, about: &fs::Metadata) {
+    use std::os::unix::fs::MetadataExt as _;
+    // Only root may give files away; whoever may not keeps its own.
+    drop(std::os::unix::fs::fchown(
+        file,
+        Some(about.uid()),
+        Some(about.gid()),
+    ));
+}
+
+#[cfg(not(unix))]
+fn keep_owner(_file: &fs::File, _about: &fs::Metadata) {}
+
+#[cfg(unix)]
+fn has_other_names(about: &fs::Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    about.nlink() > 1
+}
+
+#[cfg(not(unix))]
+fn has_other_names(_about: &fs::Metadata) -> bool {
+    false
+}
+
 /// Makes a folder and those above it, unless it is there.
 ///
 /// # Errors
 /// [`StorageError::Write`].
 #[tracing::instrument(level = "debug", skip_all, fields(path = %path.display()), err(level = "warn"))]
 pub fn make_folder(path: &Path) -> Result<(), StorageError> {
-    fs::create_dir_all(path).map_err(|source| StorageError::Write {
+    fs::create_dir_all(path).map_err(|source| failed_at(path, &source))
+}
+
+fn failed_at(path: &Path, source: &std::io::Error) -> StorageError {
+    let source = plain(source);
+    StorageError::Write {
         path: path.to_owned(),
         way_out: way_out(&source),
         source,
-    })
+    }
+}
+
+/// The system's own word, without names of files that come and go.
+fn plain(error: &std::io::Error) -> std::io::Error {
+    let mut inner = error.get_ref().and_then(std::error::Error::source);
+    while let Some(cause) = inner {
+        let system = cause.downcast_ref::<std::io::Error>();
+        if let Some(code) = system.and_then(std::io::Error::raw_os_error) {
+            return std::io::Error::from_raw_os_error(code);
+        }
+        inner = cause.source();
+    }
+    match error.raw_os_error() {
+        Some(code) => std::io::Error::from_raw_os_error(code),
+        None => error.kind().into(),
+    }
 }
 
 /// The scene as RON: fields in the order of the model, short brackets on one

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::answer::{Solved, StripPart, fit_parts, with_advice};
 use super::solve::{Case, SURFACE_M, WaterArgs};
-use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError};
+use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::advice::{self, Berth, BerthFilters};
 use crate::catalog::{Catalog, Entry};
 use crate::light::LightOptions;
@@ -122,7 +122,6 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     }
     if sought.berths.is_empty() {
         writeln!(streams.err, "no place in this layout suits it")?;
-        return Ok(EXIT_PROBLEM);
     }
     Ok(EXIT_GOOD)
 }

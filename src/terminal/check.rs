@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, shown};
+use super::{EXIT_FINDINGS, EXIT_GOOD, EXIT_INPUT, Streams, TerminalError, shown};
 use crate::advice;
 use crate::scene::{Issue, IssueSeverity, ItemId, Lamp, Layout, Scene, Spread};
-use crate::storage::{LocatedIssue, StorageError, load, read_text};
+use crate::storage::{LocatedIssue, StorageError, clipped, load, read_text};
 use crate::study::Study;
 use crate::units::UnitSystem;
 
@@ -106,7 +106,7 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
         writeln!(streams.out)?;
     } else {
         for issue in &issues {
-            writeln!(streams.out, "{issue}")?;
+            writeln!(streams.out, "{}", clipped(&issue.to_string()))?;
         }
         for mistake in &found {
             let (severity, layout) = (mistake.severity, &mistake.layout);
@@ -117,7 +117,7 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
             )?;
         }
         if let Some(error) = &refused {
-            writeln!(streams.out, "error: {error}")?;
+            writeln!(streams.out, "error: {}", clipped(&error.to_string()))?;
         }
         writeln!(
             streams.out,
@@ -130,7 +130,11 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
             )
         )?;
     }
-    Ok(if usable { EXIT_GOOD } else { EXIT_PROBLEM })
+    Ok(match (usable, refused) {
+        (true, _) => EXIT_GOOD,
+        (false, None) => EXIT_FINDINGS,
+        (false, Some(_)) => EXIT_INPUT,
+    })
 }
 
 /// The mistakes of every layout, in their order, worst first within one.
@@ -167,7 +171,7 @@ fn mistakes_of(scene: &Scene, path: &Path) -> Vec<MistakePart> {
 /// Lamps whose measured file does not read.
 fn lamps_without_file(layout: &Layout, path: &Path) -> Vec<ItemId> {
     let fails = |lamp: &&Lamp| match &lamp.spread {
-        Spread::Measured { file } => {
+        Spread::Measured { file, .. } => {
             let folder = path.parent().unwrap_or(Path::new(""));
             read_text(&folder.join(file)).is_err()
         }
@@ -237,7 +241,7 @@ fn issue_problem(located: &LocatedIssue) -> Problem {
     let issue = &located.issue;
     Problem {
         severity: issue.severity.word(),
-        text: issue.to_string(),
+        text: clipped(&issue.to_string()),
         line: located.at.map(|at| at.line),
         column: located.at.map(|at| at.column),
         path: Some(issue.path.clone()),
@@ -255,7 +259,7 @@ fn file_problem(error: &StorageError) -> Problem {
     };
     Problem {
         severity: "error",
-        text: error.to_string(),
+        text: clipped(&error.to_string()),
         line: at.map(|at| at.line),
         column: at.map(|at| at.column),
         path: None,

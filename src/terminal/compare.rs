@@ -8,10 +8,10 @@ use serde::Serialize;
 use super::answer::{Solved, with_advice, word};
 use super::paper::{FileKind, PaperArgs};
 use super::solve::{Case, SURFACE_M, WaterArgs};
+use super::unsigned::unsigned;
 use super::{EXIT_GOOD, Streams, TerminalError, paper, tables};
 use crate::advice::{self, Comparison, CoralFate, FigureRow, Move, Outcome};
 use crate::light::LightOptions;
-use crate::storage::{make_folder, write_bytes};
 
 #[derive(Args, Debug)]
 pub(super) struct CompareArgs {
@@ -80,9 +80,15 @@ struct MovePart {
     wet_kg: Option<f64>,
 }
 
+/// Files of a comparison that are always there.
+const FIRST_FILES: [&str; 2] = ["comparison.pdf", "comparison.html"];
+
 pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let first = Case::open(&args.scene, Some(&args.layout_a), streams)?;
     let second = first.on_layout(&args.layout_b)?;
+    if let Some(path) = &args.out {
+        paper::check_out(&streams.guard, path, &FIRST_FILES)?;
+    }
     let solved = [
         solve(&first, args, streams)?,
         solve(&second, args, streams)?,
@@ -103,14 +109,18 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
     if let Some(path) = &args.out {
         let document = paper::comparison([&first, &second], [&solved[0], &solved[1]], args.paper);
         if let Some(kind) = paper::kind_of(path) {
-            paper::write(path, kind, &document)?;
+            let bytes = paper::bytes(kind, &document)?;
+            streams.guard.write(path, &bytes)?;
         } else {
-            make_folder(path)?;
-            paper::write(&path.join("comparison.pdf"), FileKind::Pdf, &document)?;
-            paper::write(&path.join("comparison.html"), FileKind::Html, &document)?;
+            let [pdf, html] = FIRST_FILES.map(str::to_owned);
+            let mut files = vec![
+                (pdf, paper::bytes(FileKind::Pdf, &document)?),
+                (html, paper::bytes(FileKind::Html, &document)?),
+            ];
             for (name, table) in tables::of_comparison(&comparison, &moves) {
-                write_bytes(&path.join(name), table.as_bytes())?;
+                files.push((name.to_owned(), unsigned(&table).into_bytes()));
             }
+            paper::write_all(&streams.guard, path, &files)?;
         }
         writeln!(streams.err, "written to {}", path.display())?;
     }

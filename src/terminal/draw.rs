@@ -10,7 +10,6 @@ use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::light::LightOptions;
 use crate::plan::{Levels, Picture, View, WashKind, picture_scale};
-use crate::storage::write_bytes;
 
 const MM_PER_INCH: f64 = 25.4;
 
@@ -75,6 +74,7 @@ pub(super) fn run(args: &DrawArgs, streams: &mut Streams<'_>) -> Result<u8, Term
         level_cm: level_cm(args, &case, view)?,
         scale: scale(args, &case)?,
     };
+    streams.guard.check(&args.out)?;
     let mut solved = Solved {
         flow: None,
         lit: None,
@@ -97,7 +97,7 @@ pub(super) fn run(args: &DrawArgs, streams: &mut Streams<'_>) -> Result<u8, Term
     } else {
         drawing.svg().into_bytes()
     };
-    write_bytes(&args.out, &bytes)?;
+    streams.guard.write(&args.out, &bytes)?;
     writeln!(
         streams.err,
         "written: {} at 1:{}",

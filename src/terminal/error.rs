@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::points::PointsError;
+use super::{EXIT_INPUT, EXIT_INTERNAL, EXIT_USAGE};
 use crate::advice::ProposalError;
 use crate::flow::FlowError;
 use crate::light::{IesError, LightError};
@@ -95,6 +96,31 @@ pub enum TerminalError {
 }
 
 impl TerminalError {
+    /// The code to leave with: whose fault it is.
+    pub fn exit_code(&self) -> u8 {
+        use StorageError as S;
+        match self {
+            Self::Storage(
+                S::IsInput { .. }
+                | S::Taken { .. }
+                | S::SeveralTaken { .. }
+                | S::NoFolder { .. }
+                | S::BadName { .. }
+                | S::Protected { .. },
+            )
+            | Self::NoLayout { .. }
+            | Self::NoEntry { .. }
+            | Self::NoRock { .. }
+            | Self::BadOption { .. } => EXIT_USAGE,
+            Self::Storage(S::Write { .. } | S::Unwritable { .. }) => EXIT_INTERNAL,
+            Self::Storage(_) | Self::Points { .. } | Self::Ies(_) => EXIT_INPUT,
+            Self::Flow(FlowError::TooManyCells { .. } | FlowError::TooFewCells { .. }) => {
+                EXIT_USAGE
+            }
+            _ => EXIT_INTERNAL,
+        }
+    }
+
     /// Whether the reader of the answer went away.
     pub fn is_broken_pipe(&self) -> bool {
         let broken = std::io::ErrorKind::BrokenPipe;

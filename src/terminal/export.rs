@@ -8,7 +8,6 @@ use super::solve::{Case, WaterArgs};
 use super::{EXIT_GOOD, EXIT_USAGE, Streams, TerminalError};
 use crate::export::{flow_vtk, light_vtk, rock_stl, rocks_stl, water_light};
 use crate::light::LightOptions;
-use crate::storage::write_bytes;
 use crate::units::M_PER_CM;
 
 #[derive(Args, Debug)]
@@ -56,6 +55,9 @@ pub(super) fn run(args: &ExportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     )?;
     within("--triangle-cm", args.triangle_cm, [0.1, 5.0], "0.1 to 5 cm")?;
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    for path in [&args.rock, &args.light, &args.flow].into_iter().flatten() {
+        streams.guard.check(path)?;
+    }
     if let Some(path) = &args.rock {
         write(path, &rocks(args, &case)?, streams)?;
     }
@@ -105,7 +107,7 @@ fn within(
 }
 
 fn write(path: &Path, bytes: &[u8], streams: &mut Streams<'_>) -> Result<(), TerminalError> {
-    write_bytes(path, bytes)?;
+    streams.guard.write(path, bytes)?;
     writeln!(streams.err, "written: {}", path.display())?;
     Ok(())
 }

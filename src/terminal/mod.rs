@@ -3,6 +3,7 @@
 
 mod answer;
 mod berths;
+mod booklet;
 mod check;
 mod compare;
 mod draw;
@@ -14,8 +15,10 @@ mod points;
 mod probe;
 mod propose;
 mod report;
+mod shell;
 mod solve;
 mod tables;
+mod unsigned;
 
 use std::ffi::OsString;
 use std::io::{IsTerminal as _, Write};
@@ -23,23 +26,33 @@ use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand};
 
-use crate::storage::{demos, parse};
+use crate::storage::{WriteGuard, clipped, demos, parse};
 use solve::Case;
+use unsigned::UnsignedLines;
 
 pub use error::TerminalError;
 pub use points::PointsError;
 
 /// Exit code when all went well.
 pub const EXIT_GOOD: u8 = 0;
-/// Exit code when the answer is a problem or could not be had.
-pub const EXIT_PROBLEM: u8 = 1;
-/// Exit code for a command line that makes no sense.
+/// Exit code of `check` for a scene with errors.
+pub const EXIT_FINDINGS: u8 = 1;
+/// Exit code for a command line that makes no sense, or that would write over
+/// something.
 pub const EXIT_USAGE: u8 = 2;
+/// Exit code for a file that cannot be read or holds no usable scene.
+pub const EXIT_INPUT: u8 = 3;
+/// Exit code when the answer could not be worked out or written.
+pub const EXIT_INTERNAL: u8 = 4;
+
+const CODES: &str = "Exit codes: 0 done; 1 check found errors; 2 the command line makes no sense \
+    or would write over something; 3 a file cannot be read or used; 4 the answer could not be \
+    worked out or written. Answers go to standard output, all else to standard error.";
 
 /// Plans a reef tank: where water stands still, where light reaches, where a
 /// coral can live. Without a command it opens the window.
 #[derive(Debug, Parser)]
-#[command(name = "bommie", version, args_conflicts_with_subcommands = true)]
+#[command(name = "bommie", version, after_help = CODES)]
 struct Cli {
     /// Scene to open; the demo if left out
     scene: Option<PathBuf>,
@@ -47,8 +60,24 @@ struct Cli {
     /// to `log.txt` in the folder for this program's data
     #[arg(long, global = true)]
     log: bool,
+    #[command(flatten)]
+    manners: Manners,
     #[command(subcommand)]
     command: Option<Command>,
+}
+
+/// How every command behaves.
+#[derive(clap::Args, Clone, Copy, Debug, Default)]
+struct Manners {
+    /// Only answers and errors: no progress, no warnings
+    #[arg(long, short, global = true)]
+    quiet: bool,
+    /// No color, which is how it always is
+    #[arg(long, global = true)]
+    no_color: bool,
+    /// Replace files that are there already; never one that is read
+    #[arg(long, global = true)]
+    force: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -65,10 +94,14 @@ enum Command {
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
     Compare(compare::CompareArgs),
+    /// What to do on moving day, step by step, as a PDF to print
+    Booklet(booklet::BookletArgs),
     /// One view of a layout as SVG or PNG, to scale
     Draw(draw::DrawArgs),
     /// Flow, light and rock as files for other programs (VTK, STL)
     Export(export::ExportArgs),
+    /// Print the manual page, or completions for a shell
+    Shell(shell::ShellArgs),
 }
 
 /// What the caller has to do.
@@ -84,10 +117,17 @@ pub enum Outcome {
 struct Streams<'a> {
     /// The answer.
     out: &'a mut dyn Write,
-    /// Progress and errors.
+    /// Progress and warnings.
     err: &'a mut (dyn Write + Send),
     /// Whether someone watches `err` on a terminal.
     is_live: bool,
+    /// What may be written over.
+    guard: WriteGuard,
+}
+
+/// The command line's tree of commands, for manual pages and completions.
+pub fn command_line() -> clap::Command {
+    <Cli as clap::CommandFactory>::command()
 }
 
 /// Runs the command line `args` (the program's name first).
@@ -96,20 +136,36 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut (dyn Write + Send),
 ) -> Outcome {
-    let is_live = std::io::stderr().is_terminal();
-    let mut streams = Streams { out, err, is_live };
-    match Cli::try_parse_from(args) {
-        Ok(Cli {
-            command: None,
-            scene,
-            log: _,
-        }) => Outcome::Window(scene),
-        Ok(Cli {
-            command: Some(command),
-            ..
-        }) => Outcome::Exit(finish(&command, &mut streams)),
-        Err(error) => Outcome::Exit(usage(&error, &mut streams)),
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(error) => return Outcome::Exit(usage(&error, out, err)),
+    };
+    let Some(command) = cli.command else {
+        return Outcome::Window(cli.scene);
+    };
+    if cli.scene.is_some() {
+        let kind = clap::error::ErrorKind::ArgumentConflict;
+        let error = command_line().error(kind, "a scene stands after the command, not before it");
+        return Outcome::Exit(usage(&error, out, err));
     }
+    let mut lines = UnsignedLines::new(out);
+    let out: &mut dyn Write = &mut lines;
+    let mut silence = std::io::sink();
+    let (done, err) = {
+        let talk: &mut (dyn Write + Send) = if cli.manners.quiet {
+            &mut silence
+        } else {
+            &mut *err
+        };
+        let mut streams = Streams {
+            out: &mut *out,
+            err: talk,
+            is_live: std::io::stderr().is_terminal(),
+            guard: WriteGuard::new(cli.manners.force),
+        };
+        (finish(&command, &mut streams), err)
+    };
+    Outcome::Exit(close(done, out, err))
 }
 
 /// The report of a scene, or of the first demo, for a keeper who wanted the
@@ -120,8 +176,14 @@ pub fn report_instead(
     out: &mut dyn Write,
     err: &mut (dyn Write + Send),
 ) -> u8 {
-    let is_live = std::io::stderr().is_terminal();
-    let mut streams = Streams { out, err, is_live };
+    let mut lines = UnsignedLines::new(out);
+    let out: &mut dyn Write = &mut lines;
+    let mut streams = Streams {
+        out: &mut *out,
+        err: &mut *err,
+        is_live: std::io::stderr().is_terminal(),
+        guard: WriteGuard::default(),
+    };
     let streams = &mut streams;
     let done = writeln!(streams.err, "{why}").map_err(TerminalError::from);
     let case = done.and_then(|()| match (scene, demos().first()) {
@@ -137,27 +199,28 @@ pub fn report_instead(
         (scene, _) => Case::open(scene.unwrap_or(Path::new("")), None, streams),
     });
     let done = case.and_then(|case| report::print(&case, streams));
-    close(done, streams)
+    close(done, out, err)
 }
 
-fn finish(command: &Command, streams: &mut Streams<'_>) -> u8 {
-    let done = match command {
+fn finish(command: &Command, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    match command {
         Command::Check(args) => check::run(args, streams),
         Command::Report(args) => report::run(args, streams),
         Command::Probe(args) => probe::run(args, streams),
         Command::Propose(args) => propose::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
         Command::Compare(args) => compare::run(args, streams),
+        Command::Booklet(args) => booklet::run(args, streams),
         Command::Draw(args) => draw::run(args, streams),
         Command::Export(args) => export::run(args, streams),
-    };
-    close(done, streams)
+        Command::Shell(args) => shell::run(args, streams),
+    }
 }
 
 /// Makes sure that the answer is out, or says why there is none.
-fn close(done: Result<u8, TerminalError>, streams: &mut Streams<'_>) -> u8 {
+fn close(done: Result<u8, TerminalError>, out: &mut dyn Write, err: &mut (dyn Write + Send)) -> u8 {
     let done = done.and_then(|code| {
-        streams.out.flush()?;
+        out.flush()?;
         Ok(code)
     });
     match done {
@@ -166,21 +229,21 @@ fn close(done: Result<u8, TerminalError>, streams: &mut Streams<'_>) -> u8 {
         Err(error) if error.is_broken_pipe() => EXIT_GOOD,
         Err(error) => {
             // Nobody is left to tell if this fails too.
-            drop(writeln!(streams.err, "error: {error}"));
-            EXIT_PROBLEM
+            drop(writeln!(err, "error: {}", clipped(&error.to_string())));
+            error.exit_code()
         }
     }
 }
 
 /// Help and version are answers; anything else is a mistake in the command line.
-fn usage(error: &clap::Error, streams: &mut Streams<'_>) -> u8 {
+fn usage(error: &clap::Error, out: &mut dyn Write, err: &mut (dyn Write + Send)) -> u8 {
     let text = error.render().to_string();
     if error.use_stderr() {
-        drop(write!(streams.err, "{text}"));
+        drop(write!(err, "{}", clipped(&text)));
         EXIT_USAGE
     } else {
-        drop(write!(streams.out, "{text}"));
-        EXIT_GOOD
+        let said = write!(out, "{text}").and_then(|()| out.flush());
+        close(said.map(|()| EXIT_GOOD).map_err(Into::into), out, err)
     }
 }
 

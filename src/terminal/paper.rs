@@ -10,7 +10,7 @@ use super::solve::Case;
 use crate::advice::{self, Berth, BerthFilters};
 use crate::catalog::Entry;
 use crate::plan::{BerthList, Document, Paper, PlanInput, Way};
-use crate::storage::write_bytes;
+use crate::storage::{WriteGuard, make_folder};
 
 /// Places of an entry that a plan names.
 const BERTHS: usize = 5;
@@ -57,12 +57,43 @@ pub(super) fn kind_of(path: &Path) -> Option<FileKind> {
     }
 }
 
-pub(super) fn write(path: &Path, kind: FileKind, document: &Document) -> Result<(), TerminalError> {
-    let bytes = match kind {
+pub(super) fn bytes(kind: FileKind, document: &Document) -> Result<Vec<u8>, TerminalError> {
+    Ok(match kind {
         FileKind::Pdf => document.pdf()?,
         FileKind::Html => document.html().into_bytes(),
-    };
-    Ok(write_bytes(path, &bytes)?)
+    })
+}
+
+/// A file to be, by its name in a folder.
+pub(super) type NamedFile = (String, Vec<u8>);
+
+/// Whether the answer may go to `path` later: a document, or a folder that
+/// will hold `names` among others. Asked before minutes of work.
+pub(super) fn check_out(
+    guard: &WriteGuard,
+    path: &Path,
+    names: &[&str],
+) -> Result<(), TerminalError> {
+    match kind_of(path) {
+        Some(_) => guard.check(path)?,
+        None => guard.check_in(path, names)?,
+    }
+    Ok(())
+}
+
+/// Writes all `files` into a folder, or none where one may not be written.
+pub(super) fn write_all(
+    guard: &WriteGuard,
+    folder: &Path,
+    files: &[NamedFile],
+) -> Result<(), TerminalError> {
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    guard.check_in(folder, &names)?;
+    make_folder(folder)?;
+    for (name, bytes) in files {
+        guard.write(&folder.join(name), bytes)?;
+    }
+    Ok(())
 }
 
 /// Hands `use_it` what a plan is made of.
@@ -93,11 +124,9 @@ pub(super) fn with_plan<R>(
             berths: &lists,
             way: None,
             notes: &solved.notes,
-            paper: match wishes.paper.paper {
-                PaperName::A4 => Paper::A4,
-                PaperName::Letter => Paper::Letter,
-            },
+            paper: wishes.paper.paper(),
             with_tiles: wishes.paper.tiles,
+            levels: None,
         };
         match wishes.moves_to {
             Some((other, solved)) => with_advice(other, solved, |other| {
@@ -120,6 +149,16 @@ pub(super) fn no_wishes(paper: PaperArgs) -> Wishes<'static> {
         moves_to: None,
         entries: Vec::new(),
         paper,
+    }
+}
+
+impl PaperArgs {
+    /// The paper.
+    pub(super) fn paper(self) -> Paper {
+        match self.paper {
+            PaperName::A4 => Paper::A4,
+            PaperName::Letter => Paper::Letter,
+        }
     }
 }
 
@@ -152,17 +191,11 @@ pub(super) fn comparison(
 }
 
 /// Every view, bare and with each wash that there is, as SVG.
-pub(super) fn write_views(
-    folder: &Path,
-    case: &Case,
-    solved: &Solved,
-) -> Result<(), TerminalError> {
+pub(super) fn views(case: &Case, solved: &Solved) -> Vec<NamedFile> {
     let wishes = no_wishes(PaperArgs::default());
-    for (name, drawing) in with_plan(case, solved, &wishes, crate::plan::pictures) {
-        write_bytes(
-            &folder.join(format!("{name}.svg")),
-            drawing.svg().as_bytes(),
-        )?;
-    }
-    Ok(())
+    let pictures = with_plan(case, solved, &wishes, crate::plan::pictures);
+    pictures
+        .into_iter()
+        .map(|(name, drawing)| (format!("{name}.svg"), drawing.svg().into_bytes()))
+        .collect()
 }

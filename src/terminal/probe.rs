@@ -58,6 +58,7 @@ pub(super) enum LightArg {
 const HEADER: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
 
 pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
+    streams.guard.keep(&args.points);
     let points =
         read_points(&read_text(&args.points)?).map_err(|source| TerminalError::Points {
             file: shown(&args.points),

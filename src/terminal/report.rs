@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::answer::{Answer, FlowPart, LightPart, Solved, TankPart};
-use super::paper::{FileKind, PaperArgs, Wishes};
+use super::paper::{FileKind, NamedFile, PaperArgs, Wishes};
 use super::solve::{Case, SURFACE_M, WaterArgs};
-use super::{EXIT_GOOD, EXIT_PROBLEM, Streams, TerminalError, paper, pictures, tables};
+use super::unsigned::unsigned;
+use super::{EXIT_GOOD, EXIT_INTERNAL, Streams, TerminalError, paper, pictures, tables};
 use crate::catalog::Entry;
 use crate::light::LightOptions;
-use crate::storage::{make_folder, write_bytes};
 
 #[derive(Args, Debug)]
 pub(super) struct ReportArgs {
@@ -46,12 +46,18 @@ pub(super) struct ReportArgs {
     no_light: bool,
 }
 
+/// Files of a report that are always there.
+const FIRST_FILES: [&str; 4] = ["report.txt", "report.json", "plan.pdf", "plan.html"];
+
 pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     // Faults of the command line before minutes of work.
     let _entries = entries(args, &case)?;
     if let Some(name) = &args.moves_to {
         let _target = case.on_layout(name)?;
+    }
+    if let Some(path) = &args.out {
+        paper::check_out(&streams.guard, path, &FIRST_FILES)?;
     }
     let (solved, code) = solve(&case, (!args.no_flow, !args.no_light), &args.water, streams)?;
     let answer = Answer::of(&case, &solved);
@@ -96,7 +102,7 @@ fn solve(
                 solved
                     .notes
                     .push(format!("no flow in this report: {error}"));
-                code = EXIT_PROBLEM;
+                code = EXIT_INTERNAL;
             }
         }
     }
@@ -358,31 +364,44 @@ fn write_out(
     };
     let document = paper::plan(case, solved, &wishes);
     if let Some(kind) = paper::kind_of(path) {
-        return paper::write(path, kind, &document);
+        return Ok(streams.guard.write(path, &paper::bytes(kind, &document)?)?);
     }
-    make_folder(path)?;
-    paper::write(&path.join("plan.pdf"), FileKind::Pdf, &document)?;
-    paper::write(&path.join("plan.html"), FileKind::Html, &document)?;
-    paper::write_views(path, case, solved)?;
-    write_folder(path, case, solved, answer)
+    let mut files = vec![
+        (
+            "plan.pdf".to_owned(),
+            paper::bytes(FileKind::Pdf, &document)?,
+        ),
+        (
+            "plan.html".to_owned(),
+            paper::bytes(FileKind::Html, &document)?,
+        ),
+    ];
+    files.extend(paper::views(case, solved));
+    files.extend(folder_files(case, solved, answer)?);
+    paper::write_all(&streams.guard, path, &files)
 }
 
-/// Writes the report, its tables and pictures into a folder.
-fn write_folder(
-    folder: &Path,
+/// The report, its tables and pictures as files of a folder.
+fn folder_files(
     case: &Case,
     solved: &Solved,
     answer: &Answer,
-) -> Result<(), TerminalError> {
-    write_bytes(&folder.join("report.txt"), text(answer).as_bytes())?;
-    let mut json = serde_json::to_vec_pretty(answer)?;
-    json.push(b'\n');
-    write_bytes(&folder.join("report.json"), &json)?;
+) -> Result<Vec<NamedFile>, TerminalError> {
+    let mut json = serde_json::to_string_pretty(answer)?;
+    json.push('\n');
+    let mut texts = vec![
+        ("report.txt".to_owned(), text(answer)),
+        ("report.json".to_owned(), json),
+    ];
     for (name, table) in tables::of_report(case, solved, answer) {
-        write_bytes(&folder.join(name), table.as_bytes())?;
+        texts.push((name.to_owned(), table));
     }
+    let files = texts.into_iter();
+    let mut files: Vec<NamedFile> = files
+        .map(|(name, text)| (name, unsigned(&text).into_bytes()))
+        .collect();
     for (name, png) in pictures::all(case, solved)? {
-        write_bytes(&folder.join(name), &png)?;
+        files.push((name.to_owned(), png));
     }
-    Ok(())
+    Ok(files)
 }

@@ -12,7 +12,7 @@ use crate::catalog::Catalog;
 use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, RUNS, solve_runs};
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
 use crate::scene::{Layout, Scene};
-use crate::storage::{Loaded, load, read_measured};
+use crate::storage::{LampFault, Loaded, StorageError, clipped, load, read_beside};
 use crate::study::{Study, StudySettings};
 use crate::units::M_PER_CM;
 
@@ -59,10 +59,27 @@ impl Case {
         streams: &mut Streams<'_>,
     ) -> Result<Self, TerminalError> {
         let loaded = load(path)?;
+        streams.guard.keep(path);
         let folder = path.parent().unwrap_or(Path::new(""));
-        let texts = read_measured(&loaded.scene, folder)?;
+        let beside = read_beside(&loaded.scene, folder);
+        for fault in &beside.faults {
+            let LampFault { lamp, file, .. } = fault;
+            if !fault.is_there {
+                return Err(TerminalError::Storage(StorageError::Measured {
+                    lamp: lamp.clone(),
+                    file: file.clone(),
+                    problem: fault.problem.clone(),
+                }));
+            }
+            writeln!(
+                streams.err,
+                "warning: lamp {lamp:?}, file {file:?}: {}",
+                fault.problem
+            )?;
+        }
         let mut measured = Measured::new();
-        for (file, text) in texts {
+        for (file, text) in beside.texts {
+            streams.guard.keep(&folder.join(&file));
             let distribution = distribution_from_ies(&text, &file)?;
             measured.insert(file, distribution);
         }
@@ -77,7 +94,7 @@ impl Case {
         streams: &mut Streams<'_>,
     ) -> Result<Self, TerminalError> {
         for issue in &loaded.issues {
-            writeln!(streams.err, "{issue}")?;
+            writeln!(streams.err, "{}", clipped(&issue.to_string()))?;
         }
         let layout_idx = find_layout(&loaded.scene, layout, &file)?;
         Ok(Self {
@@ -248,8 +265,7 @@ pub(super) struct Lit {
     pub(super) field: Option<LightField>,
 }
 
-/// Says on `err` how far a run has come: on a terminal in place, else a line
-/// each tenth.
+/// Says in place on `err` how far a run has come, if someone watches.
 pub(super) struct Progress<'a> {
     what: &'static str,
     is_live: bool,
@@ -269,16 +285,17 @@ impl<'a> Progress<'a> {
 
     /// Tells the share done, 0 to 1; always says to go on.
     pub(super) fn tell(&self, share: f64) -> bool {
-        let step = if self.is_live { 1 } else { 10 };
-        let percent = (share.clamp(0.0, 1.0) * 100.0) as u32 / step * step;
+        if !self.is_live {
+            return true;
+        }
+        let percent = (share.clamp(0.0, 1.0) * 100.0) as u32;
         if self.told.fetch_max(percent, Ordering::Relaxed) < percent
             && let Ok(mut err) = self.err.lock()
         {
             // Progress that cannot be told is no reason to stop.
-            drop(match (self.is_live, percent) {
-                (true, 100) => write!(err, "\r{:20}\r", ""),
-                (true, _) => write!(err, "\r{}: {percent} %", self.what).and_then(|()| err.flush()),
-                (false, _) => writeln!(err, "{}: {percent} %", self.what),
+            drop(match percent {
+                100 => write!(err, "\r{:20}\r", ""),
+                _ => write!(err, "\r{}: {percent} %", self.what).and_then(|()| err.flush()),
             });
         }
         true

@@ -11,7 +11,7 @@ use crate::advice::Finding;
 use crate::desk::{Action, Command, Desk, Notice};
 use crate::document::Document;
 use crate::job::Notify;
-use crate::storage::{Leftover, demos, load_choices, parse};
+use crate::storage::{CrashReport, Leftover, crash_reports, demos, load_choices, parse};
 use crate::ui::ask::{Ask, Below, Next};
 use crate::ui::choices::Choices;
 use crate::ui::dialogs::NativeDialog;
@@ -20,6 +20,7 @@ use crate::ui::glimpse::Glimpse;
 use crate::ui::inspector::Inspector;
 use crate::ui::keeper::Keeper;
 use crate::ui::notices::NoticeBoard;
+use crate::ui::pace::{Motion, Pace};
 use crate::ui::pages::Page;
 use crate::ui::paper::PaperPage;
 use crate::ui::parts::{self, Panel};
@@ -50,6 +51,12 @@ pub struct App {
     pub(super) choices: Choices,
     pub(super) keeper: Keeper,
     pub(super) leftovers: Vec<Leftover>,
+    pub(super) reports: Vec<CrashReport>,
+    pace: Pace,
+    /// What may move by itself in this frame.
+    pub(super) motion: Motion,
+    /// What draws the window, in the driver's words.
+    pub(super) drawn_by: String,
     pub(super) strip: TitleStrip,
     pub(super) inspector: Inspector,
     pub(super) board: NoticeBoard,
@@ -100,6 +107,17 @@ impl App {
             choices,
             keeper,
             leftovers,
+            reports: start
+                .folder
+                .as_deref()
+                .map(crash_reports)
+                .unwrap_or_default(),
+            pace: Pace::new(
+                is_drawn_by_processor(creation),
+                start.has_dialogs.then_some(&notify),
+            ),
+            motion: Motion { frame_s: None },
+            drawn_by: driver_words(creation),
             strip: TitleStrip::default(),
             inspector: Inspector::default(),
             board: NoticeBoard::default(),
@@ -156,6 +174,11 @@ impl App {
             self.bring(Next::File(path));
             self.show_layout_last_used();
         }
+    }
+
+    /// Sends a command as a panel does: it is run in the next frame.
+    pub fn send(&mut self, command: Command) {
+        self.sends.push(command);
     }
 
     /// Runs a command; choices that belong to the keeper are remembered.
@@ -263,7 +286,7 @@ impl App {
             let beside = Beside {
                 lists: room.is_compact.then_some((&mut self.has_lists, lists)),
                 board: &mut self.board,
-                leftovers: &self.leftovers,
+                left: (&self.leftovers, &self.reports),
             };
             show_right(ui, &mut panel, &mut self.inspector, (room, look), beside);
             if !room.is_compact {
@@ -274,7 +297,7 @@ impl App {
         let context = SheetContext {
             desk,
             theme,
-            reduced_motion: self.choices.reduced_motion,
+            motion: self.motion,
         };
         let has_readout_below = !folded && !room.is_compact;
         CentralPanel::default()
@@ -291,7 +314,8 @@ impl App {
             move_borders(ui, window, room, (&mut self.choices.panels, theme));
         }
         if folded {
-            self.board.float(ui.ctx(), &mut panel, &self.leftovers);
+            let left = (&*self.leftovers, &*self.reports);
+            self.board.float(ui.ctx(), &mut panel, left);
         }
         self.choices.panels.column = sheet.column();
         let called = sheet.take_called();
@@ -342,7 +366,7 @@ impl App {
 }
 
 impl eframe::App for App {
-    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+    fn logic(&mut self, ctx: &Context, frame: &mut eframe::Frame) {
         self.take_keys(ctx);
         self.take_dropped(ctx);
         self.take_close(ctx);
@@ -352,6 +376,12 @@ impl eframe::App for App {
         self.desk.tend();
         self.keep_finding();
         self.note_layout();
+        if ctx.input(|input| input.events.contains(&egui::Event::WindowFocused(true))) {
+            self.desk.look_at_disk();
+        }
+        if let Some(notice) = self.keeper.mark(&self.desk) {
+            self.desk.run(Command::Tell(Box::new(notice)));
+        }
         let now_s = ctx.input(|input| input.time);
         if let Some(notice) = self.keeper.tend(&self.desk, &self.choices, now_s) {
             self.desk.run(Command::Tell(Box::new(notice)));
@@ -360,6 +390,8 @@ impl eframe::App for App {
             ctx.request_repaint_after(std::time::Duration::from_secs(2));
         }
         self.take_picture(ctx);
+        let frame_s = frame.info().cpu_usage.unwrap_or(0.0);
+        self.motion = self.pace.tend(ctx, frame_s, self.choices.reduced_motion);
         self.dress(ctx);
     }
 
@@ -382,6 +414,21 @@ impl eframe::App for App {
     }
 }
 
+/// What draws the window, for bug reports.
+fn driver_words(creation: &CreationContext<'_>) -> String {
+    let Some(state) = &creation.wgpu_render_state else {
+        return "nothing on a screen".to_owned();
+    };
+    let info = state.adapter.get_info();
+    format!("{} ({:?}, {:?})", info.name, info.backend, info.device_type)
+}
+
+/// Whether no graphics card draws the window.
+fn is_drawn_by_processor(creation: &CreationContext<'_>) -> bool {
+    let state = creation.wgpu_render_state.as_ref();
+    state.is_some_and(|state| state.adapter.get_info().device_type == eframe::wgpu::DeviceType::Cpu)
+}
+
 /// A bare panel of this color, with room at its sides.
 fn bare(fill: egui::Color32, x: i8, y: i8) -> Frame {
     Frame::new()
@@ -394,7 +441,7 @@ struct Beside<'a> {
     /// In a small window the lists, and whether they are shown.
     lists: Option<(&'a mut bool, Lists)>,
     board: &'a mut NoticeBoard,
-    leftovers: &'a [Leftover],
+    left: notices::Left<'a>,
 }
 
 /// The inspector, as wide as asked for, over the legend of the wash that is
@@ -406,11 +453,7 @@ fn show_right(
     (room, look): (Room, (Wash, bool)),
     beside: Beside<'_>,
 ) {
-    let Beside {
-        lists,
-        board,
-        leftovers,
-    } = beside;
+    let Beside { lists, board, left } = beside;
     let paper = panel.theme.paper;
     Side::right("inspector")
         .exact_size(room.inspector)
@@ -422,12 +465,12 @@ fn show_right(
                 .resizable(false)
                 .frame(bare(paper, 0, 6))
                 .show(ui, |ui| legend::show(ui, panel, look));
-            if notices::has_any(panel, leftovers) {
+            if notices::has_any(panel, left) {
                 Side::bottom("notices")
                     .resizable(false)
                     .exact_size(board.height(ui.available_height() * 0.6))
                     .frame(bare(paper, 0, 2))
-                    .show(ui, |ui| board.show(ui, panel, leftovers));
+                    .show(ui, |ui| board.show(ui, panel, left));
             }
             let Some((has_lists, lists)) = lists else {
                 return inspector.show(ui, panel);

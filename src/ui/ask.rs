@@ -6,7 +6,8 @@ use glam::DVec3;
 
 use crate::desk::{Action, PaperWish};
 use crate::scene::Scene;
-use crate::storage::Leftover;
+use crate::storage::{CrashReport, Leftover};
+use crate::ui::filing::Resolution;
 use crate::ui::pages::Page;
 
 /// One wish to the window.
@@ -26,8 +27,16 @@ pub enum Ask {
     GoOn(Next),
     /// Save first, then go on.
     SaveThen(Next),
-    /// A path was given, in the dialog or by hand.
+    /// A path was given by hand.
     Path(PathFor, PathBuf),
+    /// A path was given, and what is there may be replaced.
+    Chosen(PathFor, PathBuf),
+    /// What to keep of a file that someone else changed, and what is next.
+    Resolve(Resolution, PathBuf, Option<Next>),
+    /// Take the report of an earlier failure away.
+    LetReportGo(Box<CrashReport>),
+    /// Put what helps to find a fault where it can be pasted from.
+    CopyDiagnostics,
     /// Ask for a path.
     Whereto(PathFor),
     /// Open left-over work.

@@ -13,7 +13,7 @@ use crate::desk::{
 use crate::document::Document;
 use crate::plan::file_word;
 use crate::scene::Item;
-use crate::storage::{Leftover, forget_leftover, write_bytes};
+use crate::storage::{Leftover, diagnostics, forget_leftover, forget_report, write_bytes};
 use crate::ui::adding;
 use crate::ui::app::{App, page_of, tell};
 use crate::ui::ask::{Ask, Below, Next, PaperFile, PathFor};
@@ -56,7 +56,14 @@ impl App {
             Ask::Replace(next) => self.replace(next),
             Ask::GoOn(next) => self.go_on(next),
             Ask::SaveThen(next) => self.save_then(Some(next)),
-            Ask::Path(what, path) => self.take_path(what, path),
+            Ask::Path(what, path) => self.take_path(what, path, false),
+            Ask::Chosen(what, path) => self.take_path(what, path, true),
+            Ask::Resolve(resolution, path, next) => self.resolve(resolution, &path, next),
+            Ask::LetReportGo(report) => {
+                forget_report(&report);
+                self.reports.retain(|other| other.path != report.path);
+            }
+            Ask::CopyDiagnostics => self.copy_diagnostics(ctx),
             Ask::Recover(leftover) => self.recover(&leftover),
             Ask::LetGo(leftover) => {
                 forget_leftover(&leftover);
@@ -147,7 +154,7 @@ impl App {
         let context = SheetContext {
             desk: &self.desk,
             theme: &self.theme,
-            reduced_motion: self.choices.reduced_motion,
+            motion: self.motion,
         };
         if !self.sheet.act(action, &context, &mut self.sends) {
             self.run(Command::Action(action));
@@ -282,7 +289,7 @@ impl App {
     }
 
     /// Puts something else on the desk, after a question if work is unsaved.
-    fn replace(&mut self, next: Next) {
+    pub(super) fn replace(&mut self, next: Next) {
         if self.desk.document().is_unsaved() && !matches!(next, Next::AskFile) {
             self.page = Some(Page::Unsaved(next));
         } else {
@@ -335,25 +342,8 @@ impl App {
         self.pass_on(fit);
     }
 
-    fn save_then(&mut self, next: Option<Next>) {
-        match self.desk.document().path.clone() {
-            Some(path) => self.save_to(&path, next),
-            None => self.ask_path(PathFor::Save(next)),
-        }
-    }
-
-    fn save_to(&mut self, path: &Path, next: Option<Next>) {
-        if self.desk.save_to(path.to_owned()) {
-            self.choices.recent.note(path);
-            self.page = None;
-            if let Some(next) = next {
-                self.bring(next);
-            }
-        }
-    }
-
     /// Asks for a path: the system's dialog if there may be one, else by hand.
-    fn ask_path(&mut self, what: PathFor) {
+    pub(super) fn ask_path(&mut self, what: PathFor) {
         let start = self.start_path(&what);
         if self.has_dialogs {
             let notify = Arc::clone(&self.notify);
@@ -384,6 +374,7 @@ impl App {
                 let kind = match wish.kind {
                     PaperKind::Plan | PaperKind::Parts => text::PLAN_FILE,
                     PaperKind::Comparison => text::COMPARISON_FILE,
+                    PaperKind::MovingDay => text::BOOKLET_FILE,
                 };
                 let layout = file_word(&self.desk.layout().name);
                 let stem = [name.as_str(), &layout, kind].join("-").replace("--", "-");
@@ -399,32 +390,13 @@ impl App {
     /// Hears what the system's dialog said.
     pub(super) fn take_dialog(&mut self) {
         match self.dialog.answer() {
-            Some(Answer::Path(what, path)) => self.asks.push(Ask::Path(what, path)),
+            Some(Answer::Path(what, path, true)) => self.asks.push(Ask::Chosen(what, path)),
+            Some(Answer::Path(what, path, false)) => self.asks.push(Ask::Path(what, path)),
             Some(Answer::NoDialog(what)) => {
                 self.has_dialogs = false;
                 self.ask_path(what);
             }
             None => {}
-        }
-    }
-
-    fn take_path(&mut self, what: PathFor, path: PathBuf) {
-        match what {
-            PathFor::Open => self.replace(Next::File(path)),
-            PathFor::Lamp => {
-                self.page = None;
-                self.run(Command::ImportMeasured(path));
-            }
-            PathFor::Save(next) => self.save_to(&path, next),
-            PathFor::Picture => {
-                self.page = None;
-                self.picture = Some(path);
-            }
-            PathFor::Paper(mut wish, _) => {
-                self.page = None;
-                wish.path = path;
-                self.run(Command::PutOnPaper(wish));
-            }
         }
     }
 
@@ -441,6 +413,7 @@ impl App {
         let mut document = Document::new(leftover.scene.clone(), leftover.origin.clone());
         document.mark_unsaved();
         self.desk.put_on(document);
+        self.desk.take_lamp_files(leftover.lamp_files.clone());
         self.finding = None;
         self.leftovers.retain(|other| other.path != leftover.path);
         match self.keeper.write_now(&self.desk) {
@@ -469,6 +442,21 @@ impl App {
             }
             notify();
         });
+    }
+
+    /// Puts what helps to find a fault where it can be pasted from.
+    fn copy_diagnostics(&mut self, ctx: &Context) {
+        let size = ctx.content_rect().size();
+        let more = format!(
+            "window {:.0} x {:.0} points of {} pixels, drawn by {}\n",
+            size.x,
+            size.y,
+            ctx.pixels_per_point(),
+            self.drawn_by
+        );
+        ctx.copy_text(diagnostics(&more));
+        let copied = Notice::new(NoticeKind::Done, text::DIAGNOSTICS_COPIED);
+        tell(&mut self.sends, copied);
     }
 
     /// Tells how the picture came out.

@@ -113,8 +113,8 @@ pub fn unsaved(ui: &mut Ui, panel: &mut Panel<'_>, next: &Next) {
 
 /// What a dialog said.
 pub enum Answer {
-    /// This path.
-    Path(PathFor, PathBuf),
+    /// This path, and whether the dialog asked about a file that is there.
+    Path(PathFor, PathBuf, bool),
     /// There is no dialog on this system: ask by hand.
     NoDialog(PathFor),
 }
@@ -162,8 +162,9 @@ impl NativeDialog {
         let (what, _) = self.open.take()?;
         match path {
             Some(path) => {
-                let path = with_ending(path, &what);
-                Some(Answer::Path(what, path))
+                let ended = with_ending(path.clone(), &what);
+                let has_asked = ended == path;
+                Some(Answer::Path(what, ended, has_asked))
             }
             None if has_failed || age < SOONEST_ANSWER => Some(Answer::NoDialog(what)),
             // The keeper closed it.

@@ -67,7 +67,7 @@ impl Glimpse {
         let ghost = SheetContext {
             desk: &shown.desk,
             theme: context.theme,
-            reduced_motion: context.reduced_motion,
+            motion: context.motion,
         };
         let mut wishes = Vec::new();
         self.sheet.show(&mut over, &ghost, &mut wishes);

@@ -3,6 +3,7 @@
 use egui::{Label, RichText, Ui};
 
 use crate::desk::{Action, ActionGroup};
+use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
 
@@ -12,7 +13,7 @@ const KEY: f32 = 96.0;
 const LABEL: f32 = 180.0;
 
 /// Draws the page.
-pub fn show(ui: &mut Ui, panel: &Panel<'_>) {
+pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     ui.label(RichText::new(text::BEGIN).font(theme::bold(theme::TEXT_SIZE)));
     for (n, line) in text::BEGIN_LINES.iter().enumerate() {
         ui.label(format!("{}.  {line}", n + 1));
@@ -49,5 +50,10 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>) {
                 ui.add(Label::new(tip.color(panel.theme.aside)).wrap());
             });
         }
+    }
+    parts::heading(ui, text::FOR_BUGS);
+    let copy = parts::link(ui, panel.theme, text::COPY_DIAGNOSTICS);
+    if copy.on_hover_text(text::COPY_DIAGNOSTICS_TIP).clicked() {
+        panel.ask.push(Ask::CopyDiagnostics);
     }
 }

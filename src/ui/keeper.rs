@@ -6,7 +6,9 @@ use std::sync::Arc;
 
 use crate::desk::{Desk, Notice, NoticeKind};
 use crate::job::{Job, Update};
-use crate::storage::{Autosave, Leftover, leftovers, save_choices, write_work};
+use crate::storage::{
+    Autosave, Leftover, Marked, Presence, leftovers, mark_open, save_choices, write_work,
+};
 use crate::ui::choices::Choices;
 use crate::ui::text;
 
@@ -27,6 +29,8 @@ pub struct Keeper {
     writing: Option<Job<()>>,
     choices: Option<Choices>,
     has_complained: bool,
+    /// The file that is marked as open here, and the mark if it is ours.
+    marked: Option<(PathBuf, Option<Presence>)>,
 }
 
 impl Keeper {
@@ -85,6 +89,27 @@ impl Keeper {
         Some(not_kept(&reason.to_string()))
     }
 
+    /// Marks the open file as open here. Returns a word if another window has
+    /// it.
+    pub fn mark(&mut self, desk: &Desk) -> Option<Notice> {
+        let path = desk.document().path.as_deref();
+        if self.marked.as_ref().map(|(path, _)| path.as_path()) == path {
+            return None;
+        }
+        // The old mark goes first: it may be of the same file by another name.
+        self.marked = None;
+        let (path, folder) = (path?, self.folder.as_deref()?);
+        let (mark, other) = match mark_open(folder, path) {
+            Marked::Ours(mark) => (Some(mark), None),
+            Marked::Other(other) => (None, Some(other)),
+            Marked::Unknown => (None, None),
+        };
+        self.marked = Some((path.to_owned(), mark));
+        let other = other?;
+        let details = text::other_window(&other.name, &text::age(other.age));
+        Some(Notice::new(NoticeKind::Warning, text::OPEN_ELSEWHERE).with_details(details))
+    }
+
     /// Whether something still waits to be written.
     pub fn is_waiting(&self, desk: &Desk) -> bool {
         self.place.is_some() && self.written_revision != Some(desk.document().revision())
@@ -95,8 +120,9 @@ impl Keeper {
         let target = place.path().to_owned();
         let scene = Arc::clone(desk.scene());
         let origin = desk.document().path.clone();
+        let lamps = desk.new_lamp_files();
         let job = Job::start("autosave", Arc::new(|| {}), move |_| {
-            Ok(write_work(&target, &scene, origin.as_deref())?)
+            Ok(write_work(&target, (&scene, &lamps), origin.as_deref())?)
         });
         self.writing = job.ok();
     }
@@ -123,7 +149,8 @@ impl Keeper {
             return Err(text::NO_FOLDER.to_owned());
         };
         let origin: Option<&Path> = desk.document().path.as_deref();
-        write_work(place.path(), desk.scene(), origin).map_err(|error| error.to_string())?;
+        let work = (&**desk.scene(), &desk.new_lamp_files());
+        write_work(place.path(), work, origin).map_err(|error| error.to_string())?;
         self.written_revision = Some(desk.document().revision());
         Ok(())
     }

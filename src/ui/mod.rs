@@ -12,6 +12,7 @@ pub mod compare;
 pub mod coral_picker;
 pub mod deeds;
 pub mod dialogs;
+pub mod filing;
 pub mod findings;
 pub mod glimpse;
 pub mod growth;
@@ -22,6 +23,7 @@ pub mod keeper;
 pub mod legend;
 pub mod new_tank;
 pub mod notices;
+pub mod pace;
 pub mod pages;
 pub(crate) mod paint;
 pub mod paper;
@@ -50,6 +52,7 @@ use thiserror::Error;
 pub use crate::units::Measure;
 pub use app::{App, Start};
 pub use choices::Choices;
+pub use pace::STILL;
 
 use crate::storage::data_folder;
 

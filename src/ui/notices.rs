@@ -5,7 +5,7 @@
 use egui::{Align2, Area, Context, Frame, Id, Margin, Order, RichText, Stroke, Ui, Vec2};
 
 use crate::desk::{Command, Notice, NoticeKind};
-use crate::storage::Leftover;
+use crate::storage::{CrashReport, Leftover};
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{small_plan, text, theme};
@@ -20,6 +20,9 @@ const SHOWN_MAX: usize = 4;
 const FIRST_HEIGHT: f32 = 90.0;
 /// Width of a card, in points.
 const WIDTH: f32 = 330.0;
+
+/// What earlier runs left: unsaved work, and reports of failures.
+pub type Left<'a> = (&'a [Leftover], &'a [CrashReport]);
 
 /// Since when each notice is on the screen.
 #[derive(Debug, Default)]
@@ -37,21 +40,21 @@ impl NoticeBoard {
     }
 
     /// Draws the cards into a panel of their own, where they cover nothing.
-    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, leftovers: &[Leftover]) {
+    pub fn show(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, left: Left<'_>) {
         self.keep_time(ui.ctx(), panel);
         egui::ScrollArea::vertical()
             .id_salt("notices")
             .auto_shrink([false, true])
             .show(ui, |ui| {
-                cards(ui, panel, leftovers);
+                cards(ui, panel, left);
                 self.height = ui.min_rect().height();
             });
     }
 
     /// Draws them in the lower right corner, where the panels are folded.
-    pub fn float(&mut self, ctx: &Context, panel: &mut Panel<'_>, leftovers: &[Leftover]) {
+    pub fn float(&mut self, ctx: &Context, panel: &mut Panel<'_>, left: Left<'_>) {
         self.keep_time(ctx, panel);
-        if !has_any(panel, leftovers) {
+        if !has_any(panel, left) {
             return;
         }
         Area::new(Id::unique("notices"))
@@ -59,7 +62,7 @@ impl NoticeBoard {
             .anchor(Align2::RIGHT_BOTTOM, -Vec2::splat(8.0))
             .show(ctx, |ui| {
                 ui.set_width(WIDTH);
-                cards(ui, panel, leftovers);
+                cards(ui, panel, left);
             });
     }
 
@@ -90,13 +93,18 @@ impl NoticeBoard {
 }
 
 /// Whether there is anything to say.
-pub fn has_any(panel: &Panel<'_>, leftovers: &[Leftover]) -> bool {
-    !panel.desk.notices().is_empty() || !leftovers.is_empty()
+pub fn has_any(panel: &Panel<'_>, left: Left<'_>) -> bool {
+    let (leftovers, reports) = left;
+    !panel.desk.notices().is_empty() || !leftovers.is_empty() || !reports.is_empty()
 }
 
-fn cards(ui: &mut Ui, panel: &mut Panel<'_>, leftovers: &[Leftover]) {
+fn cards(ui: &mut Ui, panel: &mut Panel<'_>, left: Left<'_>) {
+    let (leftovers, reports) = left;
     for leftover in leftovers.iter().take(1) {
         recover_card(ui, panel, leftover);
+    }
+    if let Some(report) = reports.first() {
+        report_card(ui, panel, report);
     }
     let notices = panel.desk.notices().to_vec();
     let first = notices.len().saturating_sub(SHOWN_MAX);
@@ -154,6 +162,24 @@ fn recover_card(ui: &mut Ui, panel: &mut Panel<'_>, leftover: &Leftover) {
             }
             if parts::link(ui, panel.theme, text::LET_GO).clicked() {
                 panel.ask.push(Ask::LetGo(Box::new(leftover.clone())));
+            }
+        });
+    });
+}
+
+/// Offers the report of an earlier failure.
+fn report_card(ui: &mut Ui, panel: &mut Panel<'_>, report: &CrashReport) {
+    card_frame(panel, panel.theme.glow).show(ui, |ui| {
+        ui.set_width(WIDTH - 24.0);
+        ui.label(RichText::new(text::CRASHED).font(theme::bold(theme::TEXT_SIZE)));
+        ui.label(RichText::new(text::CRASHED_WORDS).size(theme::SMALL_SIZE));
+        parts::aside(ui, panel.theme, report.path.display().to_string());
+        ui.horizontal(|ui| {
+            if parts::main_button(ui, panel.theme, text::COPY_REPORT).clicked() {
+                ui.ctx().copy_text(report.text.clone());
+            }
+            if parts::link(ui, panel.theme, text::LET_GO).clicked() {
+                panel.ask.push(Ask::LetReportGo(Box::new(report.clone())));
             }
         });
     });

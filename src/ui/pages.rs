@@ -5,14 +5,14 @@ use std::path::PathBuf;
 
 use egui::{Context, Frame, Id, Margin, Modal, RichText, Ui};
 
-use crate::ui::ask::{Ask, Next};
+use crate::ui::ask::{Ask, Next, PathFor};
 use crate::ui::commands::CommandList;
 use crate::ui::coral_picker::CoralPicker;
 use crate::ui::dialogs::PathEntry;
 use crate::ui::new_tank::NewTank;
 use crate::ui::paper::PaperPage;
 use crate::ui::parts::{self, Panel};
-use crate::ui::{about, dialogs, help, history, readings, scenes, stock, text, theme};
+use crate::ui::{about, dialogs, filing, help, history, readings, scenes, stock, text, theme};
 
 /// What lies over the sheet.
 #[derive(Clone, Debug)]
@@ -41,6 +41,10 @@ pub enum Page {
     Path(PathEntry),
     /// What to do with unsaved work.
     Unsaved(Next),
+    /// Whether to replace a file.
+    Taken(PathFor, PathBuf),
+    /// What to keep of a file that someone else changed.
+    Changed(PathBuf, Option<Next>),
 }
 
 impl Page {
@@ -73,13 +77,15 @@ impl Page {
             Self::Paper(_) => text::PAGE_PAPER,
             Self::Path(entry) => entry.title(),
             Self::Unsaved(_) => text::PAGE_UNSAVED,
+            Self::Taken(..) => text::PAGE_TAKEN,
+            Self::Changed(..) => text::PAGE_CHANGED,
         }
     }
 
     fn width(&self) -> f32 {
         match self {
             Self::Help | Self::About | Self::Stock | Self::Readings => 720.0,
-            Self::Unsaved(_) | Self::History => 420.0,
+            Self::Unsaved(_) | Self::History | Self::Taken(..) | Self::Changed(..) => 420.0,
             _ => 560.0,
         }
     }
@@ -138,6 +144,8 @@ impl Page {
                 Self::Paper(page) => page.show(ui, panel),
                 Self::Path(entry) => entry.show(ui, panel),
                 Self::Unsaved(next) => dialogs::unsaved(ui, panel, next),
+                Self::Taken(what, path) => filing::taken(ui, panel, what, path),
+                Self::Changed(path, next) => filing::changed(ui, panel, path, next.as_ref()),
                 Self::Commands(_) | Self::Corals(_) => {}
             });
     }

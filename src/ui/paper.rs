@@ -3,7 +3,7 @@
 use egui::{ComboBox, Ui};
 
 use crate::desk::{Command, PaperKind, PaperWish};
-use crate::plan::Paper;
+use crate::plan::{Held, Paper};
 use crate::ui::ask::{Ask, PaperFile, PathFor};
 use crate::ui::parts::{self, Panel};
 use crate::ui::text;
@@ -13,6 +13,7 @@ use crate::ui::text;
 pub struct PaperPage {
     kind: PaperKind,
     paper: Paper,
+    held: Held,
     with_tiles: bool,
     with_berths: bool,
     /// The layout that the tank is in now, if not as the shown one.
@@ -37,6 +38,13 @@ impl PaperPage {
         match self.kind {
             PaperKind::Plan => self.plan_rows(ui, panel),
             PaperKind::Comparison => against_row(ui, panel),
+            PaperKind::MovingDay => {
+                self.way_row(ui, panel);
+                parts::row(ui, theme, text::PAPER_HELD, |ui| {
+                    let new = parts::choice(ui, theme, &text::HELDS, |held| held == self.held);
+                    self.held = new.unwrap_or(self.held);
+                });
+            }
             PaperKind::Parts => {}
         }
         if self.kind != PaperKind::Parts {
@@ -51,7 +59,8 @@ impl PaperPage {
         parts::aside(ui, theme, text::PAPER_WAITS);
     }
 
-    fn plan_rows(&mut self, ui: &mut Ui, panel: &Panel<'_>) {
+    /// Which layout the tank is in now.
+    fn way_row(&mut self, ui: &mut Ui, panel: &Panel<'_>) {
         let theme = panel.theme;
         if panel.desk.scene().layouts.len() > 1 {
             parts::row(ui, theme, text::PAPER_WAY, |ui| {
@@ -68,6 +77,11 @@ impl PaperPage {
                 response.response.accessible_name(text::PAPER_WAY);
             });
         }
+    }
+
+    fn plan_rows(&mut self, ui: &mut Ui, panel: &Panel<'_>) {
+        let theme = panel.theme;
+        self.way_row(ui, panel);
         if let Some(chosen) = panel.desk.chosen_entry() {
             let label = panel
                 .desk
@@ -87,7 +101,12 @@ impl PaperPage {
 
     fn buttons(&self, ui: &mut Ui, panel: &mut Panel<'_>) {
         let theme = panel.theme;
-        if self.kind == PaperKind::Comparison && panel.desk.compared().is_none() {
+        let is_open = match self.kind {
+            PaperKind::Comparison => panel.desk.compared().is_none(),
+            PaperKind::MovingDay => self.from.is_none(),
+            PaperKind::Plan | PaperKind::Parts => false,
+        };
+        if is_open {
             return;
         }
         let mut file = None;
@@ -100,7 +119,8 @@ impl PaperPage {
             if parts::main_button(ui, theme, text::SAVE_PDF).clicked() {
                 file = Some(PaperFile::Pdf);
             }
-            if ui.button(text::SAVE_HTML).clicked() {
+            let has_page = self.kind != PaperKind::MovingDay;
+            if has_page && ui.button(text::SAVE_HTML).clicked() {
                 file = Some(PaperFile::Html);
             }
         });
@@ -108,6 +128,7 @@ impl PaperPage {
             let wish = PaperWish {
                 kind: self.kind,
                 paper: self.paper,
+                held: self.held,
                 with_tiles: self.with_tiles,
                 from: self.from,
                 berths_for: panel

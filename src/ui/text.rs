@@ -13,12 +13,14 @@ macro_rules! words {
     };
 }
 
+pub mod files;
 pub mod help;
 pub mod inspector;
 pub mod light;
 pub mod paper;
 pub mod progress;
 
+pub use files::*;
 pub use help::*;
 pub use inspector::*;
 pub use light::*;

@@ -245,9 +245,7 @@ fn a_measured_cosine_lights_like_the_formula() {
     let mut scene = tank_of(80.0, 50.0, 45.0);
     let by_formula = lamp(40.0, 25.0, 65.0, 100.0);
     let mut by_file = by_formula.clone();
-    by_file.spread = Spread::Measured {
-        file: "cos120.ies".to_owned(),
-    };
+    by_file.spread = Spread::measured("cos120.ies".to_owned());
     by_file.output = Output::Power {
         power_w: 50.0,
         efficacy_umol_j: 2.0,

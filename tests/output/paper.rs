@@ -129,6 +129,7 @@ fn with_plan<R>(scene: &Scene, idx: usize, use_it: impl FnOnce(&PlanInput<'_>) -
         notes: &[],
         paper: Paper::A4,
         with_tiles: false,
+        levels: None,
     })
 }
 
@@ -515,6 +516,7 @@ fn tiles_cover_the_lid_at_full_size_and_overlap() {
     let pages = with_plan(&scene, 0, |input| {
         let with_tiles = PlanInput {
             with_tiles: true,
+            levels: None,
             paper: Paper::Letter,
             ..*input
         };
@@ -591,6 +593,7 @@ fn a_plan_without_fields_says_what_is_missing() {
         notes: &notes,
         paper: Paper::A4,
         with_tiles: false,
+        levels: None,
     });
     let text = html_text(&document.html());
     for wanted in [

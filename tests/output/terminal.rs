@@ -220,7 +220,7 @@ fn a_cell_that_makes_no_sense_is_named() {
             "points.csv",
             &format!("--cell-cm={cell}"),
         ]);
-        assert_eq!(output.status.code(), Some(1), "{cell}: {}", err(&output));
+        assert_eq!(output.status.code(), Some(2), "{cell}: {}", err(&output));
         assert!(
             err(&output).contains("--cell-cm is"),
             "{cell}: {}",
@@ -250,7 +250,7 @@ fn without_a_display_the_report_takes_the_place_of_the_window() {
         "{messages}"
     );
     let output = folder.run(&["missing.ron"]);
-    assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+    assert_eq!(output.status.code(), Some(3), "{}", err(&output));
     assert!(err(&output).contains("no such file"), "{}", err(&output));
 }
 
@@ -263,7 +263,7 @@ fn probe_names_the_fault_of_a_points_file() {
         ("none.csv", "no such file"),
     ] {
         let output = folder.run(&["probe", "scene.ron", "--points", file]);
-        assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+        assert_eq!(output.status.code(), Some(3), "{}", err(&output));
         assert!(err(&output).contains(part), "{}", err(&output));
         assert_eq!(out(&output), "", "no half answer");
     }
@@ -297,7 +297,7 @@ fn answers_do_not_depend_on_threads() {
 fn a_missing_layout_is_named_with_those_there_are() {
     let folder = Folder::new();
     let output = folder.run(&["report", "scene.ron", "--layout", "new", "--no-flow"]);
-    assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+    assert_eq!(output.status.code(), Some(2), "{}", err(&output));
     let text = err(&output);
     assert!(
         text.contains("no layout \"new\"") && text.contains("\"as built\""),
@@ -379,7 +379,7 @@ fn berths_lists_places_and_unknown_corals_are_named() {
     let berths = answer["berths"].as_array().map_or(0, Vec::len);
     assert!(berths > 0 && berths <= 3, "{answer}");
     let output = folder.run(&["berths", "scene.ron", "--coral", "trumpet", "--no-flow"]);
-    assert_eq!(output.status.code(), Some(1), "{}", err(&output));
+    assert_eq!(output.status.code(), Some(2), "{}", err(&output));
     assert!(
         err(&output).contains("perhaps caulastraea"),
         "{}",
@@ -611,7 +611,7 @@ fn one_view_is_drawn_at_the_scale_that_was_asked_for() {
     let svg = std::fs::read_to_string(folder.path("side.svg")).expect("the drawing");
     assert!(svg.contains("at 1:20"), "its scale bar says so");
     let bad = folder.run(&["draw", "scene.ron", "--scale", "0", "--out", "x.svg"]);
-    assert_eq!(bad.status.code(), Some(1), "no such scale");
+    assert_eq!(bad.status.code(), Some(2), "no such scale");
     assert!(err(&bad).contains("--scale is 0"), "{}", err(&bad));
     let bad = folder.run(&["draw", "scene.ron", "--level-cm", "-3", "--out", "x.svg"]);
     assert_ne!(bad.status.code(), Some(0), "no such level");
@@ -622,10 +622,10 @@ fn a_plan_with_unknown_wishes_fails_before_the_work() {
     let folder = Folder::new();
     let plan = ["report", "scene.ron", "--out", "plan.pdf"];
     let bad = folder.run(&[&plan[..], &["--moves-to", "nowhere"]].concat());
-    assert_eq!(bad.status.code(), Some(1), "no such layout");
+    assert_eq!(bad.status.code(), Some(2), "no such layout");
     assert!(err(&bad).contains("no layout \"nowhere\""), "{}", err(&bad));
     let bad = folder.run(&[&plan[..], &["--berths", "unicorn"]].concat());
-    assert_eq!(bad.status.code(), Some(1), "no such entry");
+    assert_eq!(bad.status.code(), Some(2), "no such entry");
     assert!(!folder.path("plan.pdf").exists(), "nothing was written");
 }
 

@@ -2,6 +2,7 @@
 
 mod catalog;
 mod check;
+mod crash;
 mod demos;
 mod files;
 mod kill;

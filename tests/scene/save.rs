@@ -4,6 +4,7 @@
 
 #![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
@@ -11,7 +12,7 @@ use bommie::scene::{
     Animal, Behavior, Body, Coral, Day, Lamp, Layout, Mount, Outline, Output, Overflow, Programme,
     Pump, PumpKind, Quantity, Reading, Return, Rock, Scene, SideName, Spread, Support,
 };
-use bommie::storage::{demos, load, parse, read_measured, save, scene_text};
+use bommie::storage::{bring_along, demos, load, parse, read_beside, save, scene_text, with_sums};
 use glam::{DVec2, DVec3};
 use proptest::prelude::*;
 
@@ -153,7 +154,7 @@ fn lamp() -> impl Strategy<Value = Lamp> {
     ];
     let spread = prop_oneof![
         number().prop_map(|full_angle_deg| Spread::Beam { full_angle_deg }),
-        name().prop_map(|file| Spread::Measured { file }),
+        (name(), name()).prop_map(|(file, sum)| Spread::Measured { file, sum }),
     ];
     (
         any::<u32>(),
@@ -369,7 +370,7 @@ fn a_save_into_nowhere_says_so() {
     let error = save(folder.path(), &sound())
         .expect_err("it is a folder")
         .to_string();
-    assert!(error.contains("cannot write the file"), "{error}");
+    assert!(error.contains("this is a folder"), "{error}");
     assert_eq!(
         files(folder.path()),
         Vec::<String>::new(),
@@ -403,17 +404,64 @@ fn a_link_stays_a_link_and_rights_stay() {
 fn measured_lamps_are_read_beside_the_scene() {
     let folder = tempfile::tempdir().expect("a folder to write in");
     let mut scene = sound();
-    scene.layouts[0].lamps[0].spread = Spread::Measured {
-        file: "panel.ies".to_owned(),
-    };
-    let error = read_measured(&scene, folder.path())
-        .expect_err("the file is missing")
-        .to_string();
-    assert!(
-        error.contains("lamp \"panel\" needs the file \"panel.ies\""),
-        "{error}"
+    scene.layouts[0].lamps[0].spread = Spread::measured("panel.ies".to_owned());
+    let beside = read_beside(&scene, folder.path());
+    let fault = beside.faults.first().expect("the file is missing");
+    assert_eq!(
+        (fault.lamp.as_str(), fault.file.as_str()),
+        ("panel", "panel.ies")
     );
+    assert!(fault.problem.contains("no such file"), "{fault:?}");
     fs::write(folder.path().join("panel.ies"), "IESNA:LM-63-2002\n").expect("the file is written");
-    let texts = read_measured(&scene, folder.path()).expect("it is read");
-    assert_eq!(texts["panel.ies"], "IESNA:LM-63-2002\n", "its text");
+    let beside = read_beside(&scene, folder.path());
+    assert_eq!(beside.texts["panel.ies"], "IESNA:LM-63-2002\n", "its text");
+    assert!(beside.faults.is_empty(), "{beside:?}");
+    // Saved with its sum, another file of that name is noticed.
+    let saved = with_sums(&scene, &beside.texts);
+    fs::write(folder.path().join("panel.ies"), "IESNA:LM-63-1995\n").expect("the file is written");
+    let fault = read_beside(&saved, folder.path()).faults.pop();
+    let fault = fault.expect("another file");
+    assert!(fault.problem.contains("another file"), "{fault:?}");
+    let unsummed = read_beside(&scene, folder.path());
+    assert!(
+        unsummed.faults.is_empty(),
+        "a scene by hand need not say it"
+    );
+}
+
+/// Two files of one name, in two folders: neither is lost, neither is taken
+/// for the other.
+#[test]
+fn lamp_files_go_along_and_never_over_another() {
+    let folder = tempfile::tempdir().expect("a folder to write in");
+    let mut scene = sound();
+    scene.layouts[0].lamps[0].spread = Spread::measured("panel.ies".to_owned());
+    let texts = BTreeMap::from([("panel.ies".to_owned(), "ours".to_owned())]);
+    let read = |name: &str| fs::read_to_string(folder.path().join(name)).expect("reads");
+    let away = (folder.path(), false);
+    let renamed = bring_along(&scene, away, &texts, &[]).expect("written");
+    assert_eq!(
+        (renamed, read("panel.ies")),
+        (vec![], "ours".to_owned()),
+        "brought"
+    );
+    let renamed = bring_along(&scene, away, &texts, &[]).expect("written");
+    assert_eq!(renamed, vec![], "there already");
+    fs::write(folder.path().join("panel.ies"), "theirs").expect("written");
+    let home = (folder.path(), true);
+    let renamed = bring_along(&scene, home, &texts, &[]).expect("written");
+    assert_eq!(
+        (renamed, read("panel.ies")),
+        (vec![], "theirs".to_owned()),
+        "at home"
+    );
+    for (place, new) in [(away, vec![]), (home, vec!["panel.ies".to_owned()])] {
+        let renamed = bring_along(&scene, place, &texts, &new).expect("written");
+        let (before, now) = renamed.first().expect("another name").clone();
+        assert_eq!(before, "panel.ies", "ours");
+        assert_eq!(
+            (read(&now), read("panel.ies")),
+            ("ours".into(), "theirs".into())
+        );
+    }
 }

@@ -102,9 +102,7 @@ fn a_measured_lamp_file_goes_to_the_selected_lamp_and_a_bad_one_changes_nothing(
     assert_eq!(scene(&window), untouched, "nothing changed");
     select(&mut window, "right panel");
     give_lamp_file(&mut window, &data("light_cos80.ies").display().to_string());
-    let measured = Spread::Measured {
-        file: "light_cos80.ies".to_owned(),
-    };
+    let measured = Spread::measured("light_cos80.ies".to_owned());
     assert_eq!(selected_lamp(&window).spread, measured, "taken over");
     let good = scene(&window);
 

@@ -1,6 +1,7 @@
 //! The desk and the window, by their commands and labels.
 
 mod desk;
+mod filing;
 
 #[cfg(feature = "gui")]
 mod arrange;

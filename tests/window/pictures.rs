@@ -68,7 +68,7 @@ fn check_view(name: &str, fill: Action, theme: Theme) {
         let context = SheetContext {
             desk: &desk,
             theme: &theme,
-            reduced_motion: true,
+            motion: bommie::ui::STILL,
         };
         let mut send = Vec::new();
         sheet.act(action, &context, &mut send);
@@ -87,7 +87,7 @@ fn check_view(name: &str, fill: Action, theme: Theme) {
             let context = SheetContext {
                 desk: &desk,
                 theme: &theme,
-                reduced_motion: true,
+                motion: bommie::ui::STILL,
             };
             sheet.show(ui, &context, &mut Vec::new());
         });

@@ -107,7 +107,7 @@ fn harness() -> Harness<'static, State> {
                 let context = SheetContext {
                     desk: &state.desk,
                     theme: &state.theme,
-                    reduced_motion: true,
+                    motion: bommie::ui::STILL,
                 };
                 state.sheet.show(ui, &context, &mut send);
                 for command in send {
@@ -126,7 +126,7 @@ fn act(harness: &mut Harness<'_, State>, action: Action) -> bool {
     let context = SheetContext {
         desk: &state.desk,
         theme: &state.theme,
-        reduced_motion: true,
+        motion: bommie::ui::STILL,
     };
     let did = state.sheet.act(action, &context, &mut send);
     for command in send {

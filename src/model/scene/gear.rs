@@ -186,7 +186,19 @@ pub enum Spread {
     Measured {
         /// IES LM-63 file, beside the scene.
         file: String,
+        /// Sum of that file when the scene was saved (FNV-1a, 64 bits, in
+        /// hexadecimal), to notice another file of the same name.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        sum: String,
     },
+}
+
+impl Spread {
+    /// As this file beside the scene says, whatever it holds.
+    pub fn measured(file: String) -> Self {
+        let sum = String::new();
+        Self::Measured { file, sum }
+    }
 }
 
 impl Default for Spread {

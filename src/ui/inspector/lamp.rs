@@ -239,13 +239,13 @@ fn spread(ui: &mut Ui, panel: &mut Panel<'_>, lamp: &Lamp) {
                 panel.ask.push(Ask::Do(Action::MeasuredLamp));
             }
         }
-        Spread::Measured { file } => {
+        Spread::Measured { file, .. } => {
             parts::row(ui, theme, text::MEASURED_FILE, |ui| {
                 let mut shown = file.clone();
                 let edit = TextEdit::singleline(&mut shown).desired_width(120.0);
                 let response = ui.add(edit).accessible_name(text::MEASURED_FILE);
                 if response.changed() {
-                    panel.edit(text::SET_MEASURED, with(Spread::Measured { file: shown }));
+                    panel.edit(text::SET_MEASURED, with(Spread::measured(shown)));
                 }
                 if parts::link(ui, theme, text::USE_BEAM).clicked() {
                     panel.edit(text::SET_MEASURED, with(Spread::default()));

@@ -136,28 +136,25 @@ impl Sheet {
         frame: &Frame,
         context: &SheetContext<'_>,
     ) {
-        const FRAME_S: f32 = 1.0 / 30.0;
         if self.wash != Wash::Flow {
             return;
         }
-        let is_moving = self.has_tracers && !context.reduced_motion;
+        let frame_s = context.motion.frame_s.filter(|_| self.has_tracers);
         let view = frame.view;
         let Some(cut) = self.washes.flow_cut(view, context.desk) else {
             return;
         };
-        let dt_s = if is_moving {
-            ui.input(|input| input.stable_dt).min(0.1)
-        } else {
-            0.0
-        };
+        // As much as was seen, but no leap after a pause.
+        let passed_s = |frame_s: f32| ui.input(|input| input.unstable_dt).min(1.5 * frame_s);
+        let dt_s = frame_s.map_or(0.0, passed_s);
         let tracers = &mut self.tracers[view.idx()];
         tracers.drift(&cut, dt_s);
         let water = tank::water_rect(frame, &context.desk.scene().tank);
         let clipped = painter.with_clip_rect(painter.clip_rect().intersect(water));
         tracers.paint(&clipped, frame, &cut);
-        if is_moving {
-            ui.ctx()
-                .request_repaint_after(std::time::Duration::from_secs_f32(FRAME_S));
+        if let Some(frame_s) = frame_s {
+            let wait = std::time::Duration::from_secs_f32(frame_s);
+            ui.ctx().request_repaint_after(wait);
         }
     }
 

@@ -29,6 +29,7 @@ use glam::DVec3;
 
 use crate::desk::{Command, Desk, readings_of};
 use crate::scene::Layout;
+use crate::ui::pace::Motion;
 use crate::ui::paint::lit::Lit;
 use crate::ui::paint::mats::Mats;
 use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
@@ -81,8 +82,8 @@ pub struct SheetContext<'a> {
     pub desk: &'a Desk,
     /// Colors.
     pub theme: &'a Theme,
-    /// Whether nothing should move by itself.
-    pub reduced_motion: bool,
+    /// What may move by itself.
+    pub motion: Motion,
 }
 
 /// What the pointer does when it is pressed.

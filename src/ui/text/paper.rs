@@ -1,7 +1,7 @@
 //! Words about what goes on paper.
 
 use crate::desk::{PaperKind, PaperStatus};
-use crate::plan::Paper;
+use crate::plan::{Held, Paper};
 
 words! {
     PAGE_PAPER = "plan on paper";
@@ -10,6 +10,8 @@ words! {
     HTML_FILES = "HTML pages";
     PLAN_FILE = "plan";
     COMPARISON_FILE = "comparison";
+    BOOKLET_FILE = "moving-day";
+    PAPER_HELD = "held";
     PAPER_WHAT = "what";
     PAPER_SIZE = "paper";
     PAPER_WAY = "the tank now";
@@ -27,14 +29,18 @@ words! {
 }
 
 /// What can be put on paper.
-pub const PAPER_KINDS: [(PaperKind, &str); 3] = [
+pub const PAPER_KINDS: [(PaperKind, &str); 4] = [
     (PaperKind::Plan, "the plan"),
     (PaperKind::Comparison, "a comparison"),
+    (PaperKind::MovingDay, "moving day"),
     (PaperKind::Parts, "single drawings and tables"),
 ];
 
 /// Papers to print on.
 pub const PAPERS: [(Paper, &str); 2] = [(Paper::A4, "A4"), (Paper::Letter, "Letter")];
+
+/// How the sheets of a booklet are held.
+pub const HELDS: [(Held, &str); 2] = [(Held::Upright, "upright"), (Held::Across, "across")];
 
 /// What a kind of document holds.
 pub const fn paper_words(kind: PaperKind) -> &'static str {
@@ -44,6 +50,9 @@ pub const fn paper_words(kind: PaperKind) -> &'static str {
         }
         PaperKind::Comparison => {
             "Both layouts beside each other with flow and light, the figures, what becomes of each coral, and each step from the other layout to this one."
+        }
+        PaperKind::MovingDay => {
+            "A booklet to be read with wet hands: safety, what is needed, and each step from the layout that the tank is in now to this one, with a picture, places as a tape measures them and a box to tick."
         }
         PaperKind::Parts => {
             "Every view bare and with each wash as SVG and PNG, every table of the plan as CSV."

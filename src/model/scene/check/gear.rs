@@ -129,7 +129,10 @@ pub(super) fn check_lamps(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) {
                     &limits::BEAM_ANGLE,
                 );
             }
-            Spread::Measured { file } => check_measured(file, &mut on),
+            Spread::Measured { file, sum } => {
+                check_measured(file, &mut on);
+                on.short("spread.sum", sum);
+            }
         }
         let hours = on.within("day.hours", lamp.day.hours, &limits::DAY_HOURS);
         let ramp = on.within("day.ramp_hours", lamp.day.ramp_hours, &limits::RAMP_HOURS);

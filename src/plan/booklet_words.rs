@@ -1,0 +1,450 @@
+//! What the booklet says: cautions, what to have ready, and each step with its
+//! places as a tape measures them.
+//!
+//! Times and amounts are COMMON PRACTICE: as keepers and makers of glues give
+//! them, not measured here.
+
+use glam::DVec3;
+
+use super::booklet::{BookletInput, Chapter};
+use super::booklet_picture::{extent_of, is_before};
+use super::coral_name;
+use crate::advice::{Move, MoveKind};
+use crate::catalog::{Catalog, Hazard};
+use crate::scene::{Coral, ItemId, Layout, Mount, Pump, Tank};
+
+/// How far the water is let down before hands go in, in cm.
+///
+/// **Source** COMMON PRACTICE: arms and rock must not make the tank run over.
+const LET_DOWN_CM: f64 = 10.0;
+
+/// Words of one step.
+pub(super) struct StepWords {
+    pub(super) title: String,
+    pub(super) lines: Vec<String>,
+}
+
+/// What comes before the first step.
+pub(super) fn before(input: &BookletInput<'_>) -> Vec<Chapter> {
+    vec![safety(input), waiting(input), needed(input)]
+}
+
+fn safety(input: &BookletInput<'_>) -> Chapter {
+    let mut items = vec![
+        (
+            "Before a hand goes in: pull the plug of everything that hangs in or over the water: pumps, return pump, heater, lamps, skimmer.".to_owned(),
+            true,
+        ),
+        (format!("Cables of this plan: {}.", cables(input)), false),
+        (
+            "Each cable hangs in a drip loop, each socket is dry and behind a residual-current device. Ask a licensed electrician; follow your local code.".to_owned(),
+            false,
+        ),
+        (
+            "Glue and putty sting skin and eyes: gloves, goggles, open window.".to_owned(),
+            false,
+        ),
+        (
+            "Two people for every heavy piece. Fingers never under a rock that is not held. A bare pane breaks where a corner touches it.".to_owned(),
+            true,
+        ),
+        ("Look under each rock for animals before it is lifted.".to_owned(), false),
+        ("Towels around the tank; nobody walks on a wet floor.".to_owned(), false),
+    ];
+    if has_palytoxin(input) {
+        items.insert(
+            1,
+            (
+                "Some of these corals can hold palytoxin, a strong poison. Gloves and goggles; never cut, scrub, heat or dry them; wash hands; see a doctor at once if you feel unwell.".to_owned(),
+                true,
+            ),
+        );
+    }
+    Chapter {
+        title: "Safety first".to_owned(),
+        lead: "Tick each box. Stop when one cannot be ticked.".to_owned(),
+        items,
+    }
+}
+
+fn has_palytoxin(input: &BookletInput<'_>) -> bool {
+    let corals = input.from.corals.iter().chain(&input.to.corals);
+    let catalog = Catalog::built_in();
+    corals
+        .filter_map(|coral| catalog.entry(&coral.entry))
+        .any(|entry| entry.hazards.contains(&Hazard::Palytoxin))
+}
+
+fn cables(input: &BookletInput<'_>) -> String {
+    let mut names: Vec<String> = input.from.pumps.iter().map(pump_word).collect();
+    names.extend(
+        input
+            .from
+            .lamps
+            .iter()
+            .map(|lamp| named("lamp", &lamp.name, lamp.id)),
+    );
+    if !input.scene.tank.returns.is_empty() {
+        names.push("the return pump".to_owned());
+    }
+    names.push("the heater and whatever else you have".to_owned());
+    names.join(", ")
+}
+
+fn waiting(input: &BookletInput<'_>) -> Chapter {
+    let tank = &input.scene.tank;
+    let litres = tank.length_cm * tank.width_cm * LET_DOWN_CM / 1000.0;
+    let item = |text: String| (text, false);
+    Chapter {
+        title: "Water, fish, rock and corals meanwhile".to_owned(),
+        lead: "Common practice, not measured for your tank: when in doubt, be quicker.".to_owned(),
+        items: vec![
+            item(format!(
+                "Let the water down by {LET_DOWN_CM:.0} cm, to {:.0} cm above the inner bottom: about {litres:.0} L, into clean tubs that never held soap. It is used below and goes back in.",
+                tank.water_cm - LET_DOWN_CM
+            )),
+            item("Fish and shrimps: in a covered tub of that water, dark, with an air stone and at the tank's warmth; nothing sharp in it. If all rocks come out, catch them last.".to_owned()),
+            item("Rock: wet at all times, best under tank water in a tub of its own. Half an hour under wet towels is the most.".to_owned()),
+            item("Corals: at most 10 minutes out of water, wetted on the way; in a shaded tub at the tank's warmth, each apart from the next, at most 2 hours without moving water.".to_owned()),
+            item("Sand: move it as little as you can; what lies below is foul.".to_owned()),
+            item("A thermometer in each tub. More than 1 °C away from the tank: warm or exchange the water.".to_owned()),
+        ],
+    }
+}
+
+/// What is there and what is needed.
+fn needed(input: &BookletInput<'_>) -> Chapter {
+    let (from, to) = (input.from, input.to);
+    let mut items = Vec::new();
+    let mut need = |text: String| items.push((format!("need: {text}"), false));
+    let mounts = |wanted: fn(&Mount) -> bool| {
+        let moved = to
+            .corals
+            .iter()
+            .filter(|coral| is_mounted_anew(coral, from));
+        moved.filter(|coral| wanted(&coral.mount)).count()
+    };
+    let gel = mounts(|mount| matches!(mount, Mount::Gel | Mount::GelAndPutty));
+    let putty = mounts(|mount| matches!(mount, Mount::Putty | Mount::GelAndPutty));
+    let plugs = mounts(|mount| matches!(mount, Mount::Plug));
+    if gel > 0 {
+        need(format!(
+            "cyanoacrylate gel, for corals: {gel}; about 3 g each"
+        ));
+    }
+    if putty > 0 {
+        need(format!(
+            "two-part epoxy putty, for corals: {putty}; about 15 g each"
+        ));
+    }
+    if plugs > 0 {
+        need(format!("plugs and holes that fit them: {plugs}"));
+    }
+    items.extend(new_things(from, to));
+    let tools = [
+        "three tubs and two buckets, clean",
+        "towels, gloves, goggles",
+        "tape measure, thermometer, air stone",
+        "a second person",
+    ];
+    items.extend(tools.map(|tool| (format!("need: {tool}"), false)));
+    items.extend(there_already(from, to));
+    Chapter {
+        title: "What is there and what is needed".to_owned(),
+        lead: "Have all of it at hand before the first plug is pulled.".to_owned(),
+        items,
+    }
+}
+
+/// Rock, gear and corals of the new layout that the old one lacks.
+fn new_things(from: &Layout, to: &Layout) -> Vec<(String, bool)> {
+    let mut items = Vec::new();
+    let mut need = |text: String| items.push((format!("need: {text}"), false));
+    let new = |id: ItemId, ids: Vec<ItemId>| !ids.contains(&id);
+    let ids = || from.ids().collect::<Vec<_>>();
+    for rock in to.rocks.iter().filter(|rock| new(rock.id, ids())) {
+        let name = named("rock", &rock.name, rock.id);
+        let (low, high) = extent_of(to, rock.id).unwrap_or_default();
+        let size = high - low;
+        need(format!(
+            "{name}, {:.0} x {:.0} x {:.0} cm",
+            size.x, size.y, size.z
+        ));
+    }
+    for pump in to.pumps.iter().filter(|pump| new(pump.id, ids())) {
+        need(format!("{}, {:.0} L/h", pump_word(pump), pump.flow_lph));
+    }
+    for lamp in to.lamps.iter().filter(|lamp| new(lamp.id, ids())) {
+        need(named("lamp", &lamp.name, lamp.id));
+    }
+    for coral in to.corals.iter().filter(|coral| new(coral.id, ids())) {
+        need(format!("{} (new)", coral_name(Catalog::built_in(), coral)));
+    }
+    items
+}
+
+/// What is used again.
+fn there_already(from: &Layout, to: &Layout) -> Option<(String, bool)> {
+    let there = |n: usize, what: &str| (n > 0).then(|| format!("{n} {what}"));
+    let stays: Vec<String> = [
+        there(kept(&from.rocks, &to.rocks, |it| it.id), "rocks"),
+        there(kept(&from.pumps, &to.pumps, |it| it.id), "pumps"),
+        there(kept(&from.lamps, &to.lamps, |it| it.id), "lamps"),
+        there(kept(&from.corals, &to.corals, |it| it.id), "corals"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let words = format!("there already and used again: {}", stays.join(", "));
+    (!stays.is_empty()).then_some((words, false))
+}
+
+fn kept<T>(from: &[T], to: &[T], id: impl Fn(&T) -> ItemId) -> usize {
+    let is_in = |other: &T| from.iter().any(|it| id(it) == id(other));
+    to.iter().filter(|it| is_in(it)).count()
+}
+
+fn is_mounted_anew(coral: &Coral, from: &Layout) -> bool {
+    let before = from.corals.iter().find(|other| other.id == coral.id);
+    before.is_none_or(|other| other.at_cm != coral.at_cm || other.on != coral.on)
+}
+
+/// What comes after the last step.
+pub(super) fn after(input: &BookletInput<'_>) -> Chapter {
+    let tank = &input.scene.tank;
+    let mut items = vec![
+        ("Push each rock with a finger: none may rock.".to_owned(), false),
+        (
+            "Wait until glue has set: gel 10 minutes, putty 1 hour before water moves, a day before weight.".to_owned(),
+            false,
+        ),
+        (
+            format!("Pour the water back slowly, to {:.0} cm above the inner bottom.", tank.water_cm),
+            false,
+        ),
+        ("Dry your hands, the sockets and the floor.".to_owned(), true),
+    ];
+    if !tank.returns.is_empty() {
+        items.push((
+            "Plug in the return pump; see that the overflow runs and nothing leaks.".to_owned(),
+            false,
+        ));
+    }
+    for pump in &input.to.pumps {
+        items.push((
+            format!("Plug in {}; it hums under water only.", pump_word(pump)),
+            false,
+        ));
+    }
+    items.push((
+        "Plug in the heater once it is covered by water for 15 minutes.".to_owned(),
+        false,
+    ));
+    for lamp in &input.to.lamps {
+        let name = named("lamp", &lamp.name, lamp.id);
+        items.push((
+            format!("Plug in {name}; start at half of its light for a few days."),
+            false,
+        ));
+    }
+    items.extend([
+        ("Fish back in when warmth and salt agree.".to_owned(), false),
+        ("Look again after one hour, in the evening, and next morning: leaks, warmth, fallen pieces.".to_owned(), false),
+    ]);
+    Chapter {
+        title: "When all stands".to_owned(),
+        lead: "In this order.".to_owned(),
+        items,
+    }
+}
+
+/// The words of a step.
+pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
+    let layout = if is_before(step.kind) {
+        input.from
+    } else {
+        input.to
+    };
+    let name = name_of(layout, &step.items);
+    let tank = &input.scene.tank;
+    let place = |word: &str, layout: &Layout| {
+        let extent = step.items.iter().filter_map(|id| extent_of(layout, *id));
+        let all = extent.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+        all.map(|all| format!("{word}: {}.", tape(tank, all)))
+    };
+    let from = || place("From", input.from);
+    let to = || place("To", input.to);
+    let mut lines: Vec<String> = Vec::new();
+    let title = match step.kind {
+        MoveKind::TakeOff => {
+            lines.extend(from());
+            lines.push(format!(
+                "Its plug stays out until {}.",
+                until(input, &step.items)
+            ));
+            format!("Unplug {name}, then take it off")
+        }
+        MoveKind::Unmount => {
+            lines.extend(from());
+            lines.push("Into the shaded tub, wet all the way.".to_owned());
+            format!("Take off {name}")
+        }
+        MoveKind::Lift => {
+            lines.extend(from());
+            lines.extend(weight(step));
+            lines.push("Look under it first. Into the rock tub, wet.".to_owned());
+            format!("Lift out {name}")
+        }
+        MoveKind::Set => {
+            lines.extend(from());
+            lines.extend(to());
+            lines.extend(weight(step));
+            if step.items.len() > 1 {
+                lines.push(
+                    "Bonded: if it came apart, putty, 1 hour; no weight for a day.".to_owned(),
+                );
+            }
+            lines.push(
+                "On the bottom or on rock, never on loose sand; it must not rock.".to_owned(),
+            );
+            format!("Set {name}")
+        }
+        MoveKind::Mount => {
+            lines.extend(from());
+            lines.extend(to());
+            lines.extend(mount_of(layout, &step.items).map(str::to_owned));
+            lines.extend(light_words(&step.text));
+            format!("Mount {name}")
+        }
+        MoveKind::PutOn => {
+            lines.extend(from());
+            lines.extend(to());
+            lines.push(aim_words(layout, &step.items));
+            format!("Put {name} in its place")
+        }
+        MoveKind::Ease => {
+            lines.push(step.text.clone());
+            format!("Mind the light of {name}")
+        }
+    };
+    StepWords { title, lines }
+}
+
+fn mount_of(layout: &Layout, items: &[ItemId]) -> Option<&'static str> {
+    let coral = layout.corals.iter().find(|it| items.contains(&it.id));
+    coral.map(|coral| mount_words(coral.mount))
+}
+
+/// How a pump is aimed, or a lamp hung, and what becomes of its plug.
+fn aim_words(layout: &Layout, items: &[ItemId]) -> String {
+    let pump = layout.pumps.iter().find(|pump| items.contains(&pump.id));
+    match pump {
+        Some(pump) => format!(
+            "Aim: turned {:.0}°, {:.0}° up. Drip loop; the plug waits for the last sheet.",
+            pump.turn_deg, pump.tilt_deg
+        ),
+        None => "On two tethers. The plug waits for the last sheet.".to_owned(),
+    }
+}
+
+/// What a light step adds to the words of a mount.
+fn light_words(text: &str) -> Option<String> {
+    let (_, light) = text.split_once(" cm. ")?;
+    (!light.is_empty()).then(|| light.to_owned())
+}
+
+fn weight(step: &Move) -> Option<String> {
+    let (dry_kg, wet_kg) = (step.dry_kg?, step.wet_kg?);
+    let many = if dry_kg > 10.0 { " Two people." } else { "" };
+    Some(format!(
+        "{dry_kg:.1} kg in air, {wet_kg:.1} kg in water.{many}"
+    ))
+}
+
+/// The step at which these are put on again, or the last sheet.
+fn until(input: &BookletInput<'_>, items: &[ItemId]) -> String {
+    let is_again = |step: &Move| step.kind == MoveKind::PutOn && step.items == items;
+    match input.steps.iter().position(is_again) {
+        Some(idx) => format!("after step {}, see the last sheet", idx + 1),
+        None => "it is used elsewhere: it goes out of this tank".to_owned(),
+    }
+}
+
+fn mount_words(mount: Mount) -> &'static str {
+    match mount {
+        Mount::Plug => "Plug into its hole; a drop of gel holds it, 10 minutes.",
+        Mount::Gel => "Dab both sides dry, gel on the foot, press 1 minute, 10 minutes still.",
+        Mount::Putty => "Knead putty 2 minutes, press on a clean spot; 1 hour, hard in a day.",
+        Mount::GelAndPutty => {
+            "Gel, a ball of putty, gel again; press 1 minute, 1 hour still, hard in a day."
+        }
+        Mount::Wedge => "Wedge it between two contacts so that it cannot be lifted out.",
+        Mount::Thread => "Tie it down with thread; take the thread off once it has grown on.",
+        Mount::Rod => "Rod into the drilled hole with a drop of putty; hard in a day.",
+        Mount::Hang => "Hang it from the ledge as planned; putty, hard in a day.",
+        Mount::Rubble => "On its loose stone, set where it cannot roll.",
+        Mount::Foot => "Set it down and let it hold on by itself: pumps low until it has.",
+        Mount::Sand => "Lay or press it into the sand, flat, without covering flesh.",
+        Mount::Loose => "Laid down only: a snail or a pump can move it.",
+    }
+}
+
+/// Where something is, as a tape measures it: to the two nearest panes and to
+/// the sand.
+fn tape(tank: &Tank, (low, high): (DVec3, DVec3)) -> String {
+    let (right, back) = (tank.length_cm - high.x, tank.width_cm - high.y);
+    let side = if low.x <= right {
+        format!("{} from the left pane", cm(low.x))
+    } else {
+        format!("{} from the right pane", cm(right))
+    };
+    let deep = if low.y <= back {
+        format!("{} from the front", cm(low.y))
+    } else {
+        format!("{} from the back", cm(back))
+    };
+    let above = low.z - tank.sand.depth_cm;
+    let top = high.z - tank.sand.depth_cm;
+    let height = if (high.z - low.z).abs() < 0.1 {
+        format!("{} above the sand", cm(above))
+    } else {
+        format!("its top {} above the sand", cm(top))
+    };
+    format!("{side}, {deep}, {height}")
+}
+
+/// A length as a tape is read: to half a centimeter.
+fn cm(length_cm: f64) -> String {
+    let half = (length_cm * 2.0).round() / 2.0 + 0.0;
+    format!("{half} cm")
+}
+
+fn name_of(layout: &Layout, items: &[ItemId]) -> String {
+    let word = |id: &ItemId| {
+        let rock = layout.rocks.iter().find(|it| it.id == *id);
+        let pump = layout.pumps.iter().find(|it| it.id == *id);
+        let lamp = layout.lamps.iter().find(|it| it.id == *id);
+        let coral = layout.corals.iter().find(|it| it.id == *id);
+        rock.map(|it| named("rock", &it.name, it.id))
+            .or_else(|| pump.map(pump_word))
+            .or_else(|| lamp.map(|it| named("lamp", &it.name, it.id)))
+            .or_else(|| coral.map(|it| coral_name(Catalog::built_in(), it)))
+    };
+    items
+        .iter()
+        .filter_map(word)
+        .collect::<Vec<_>>()
+        .join(" with ")
+}
+
+fn pump_word(pump: &Pump) -> String {
+    named("pump", &pump.name, pump.id)
+}
+
+fn named(kind: &str, name: &str, id: ItemId) -> String {
+    if name.is_empty() {
+        format!("{kind} {id}")
+    } else {
+        name.to_owned()
+    }
+}
