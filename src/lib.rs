@@ -11,6 +11,8 @@ pub use bommie_light as light;
 
 pub use bommie_advice as advice;
 
+pub use bommie_words as words;
+
 pub use bommie_export as export;
 pub use bommie_plan as plan;
 

@@ -13,8 +13,10 @@ pub struct Acclimation {
     pub weekly_rise: f64,
     /// Weeks until full.
     pub weeks: u32,
-    /// One or two sentences.
-    pub text: String,
+    /// Catalog entry of the coral.
+    pub entry: String,
+    /// Light before and after, in µmol/m²/s.
+    pub ppfd_umol: [f64; 2],
 }
 
 /// The plan for a move of `entry` from one PPFD to another (µmol/m²/s), if it
@@ -27,32 +29,19 @@ pub fn acclimation(entry: &Entry, before_umol: f64, after_umol: f64) -> Option<A
     const WEEKLY_RISE: f64 = 0.1;
     const START_LEAST: f64 = 0.4;
     let ratio = after_umol / before_umol.max(1.0);
-    let name = &entry.plain_name;
+    let plan = |start_share: f64, weekly_rise: f64, weeks: u32| Acclimation {
+        ratio,
+        start_share,
+        weekly_rise,
+        weeks,
+        entry: entry.id.clone(),
+        ppfd_umol: [before_umol, after_umol],
+    };
     if ratio > 1.2 {
         let start_share = (1.0 / ratio).clamp(START_LEAST, 1.0);
         let weeks = ((1.0 - start_share) / WEEKLY_RISE).ceil() as u32;
-        let text = format!(
-            "The {name} goes from {before_umol:.0} to {after_umol:.0} µmol/m²/s and may bleach: start \
-             at {:.0} % of the new light and raise it by 10 % a week, {weeks} weeks in all (common practice).",
-            start_share * 100.0
-        );
-        return Some(Acclimation {
-            ratio,
-            start_share,
-            weekly_rise: WEEKLY_RISE,
-            weeks,
-            text,
-        });
+        return Some(plan(start_share, WEEKLY_RISE, weeks));
     }
     let darker = ratio < 0.6 && after_umol < entry.light_ppfd_umol.optimum;
-    (darker && entry.shade_tolerance <= 2).then(|| Acclimation {
-        ratio,
-        start_share: 1.0,
-        weekly_rise: 0.0,
-        weeks: 0,
-        text: format!(
-            "The {name} goes from {before_umol:.0} to {after_umol:.0} µmol/m²/s and may stretch or turn \
-             brown in that shade (common practice)."
-        ),
-    })
+    (darker && entry.shade_tolerance <= 2).then(|| plan(1.0, 0.0, 0))
 }

@@ -11,11 +11,10 @@ use crate::creep::Ways;
 use crate::fit::{Fitter, Site};
 use crate::geometry::Ray;
 use crate::growth::{
-    Cylinder, GrowthEvent, Meeting, Months, Pace, coral_name, cylinder, event, first_months, gap_m,
-    sentence, shape_events, size_after_cm,
+    Cylinder, GrowthEvent, Meeting, Months, Pace, cylinder, event, first_months, gap_m,
+    shape_events, size_after_cm,
 };
 use crate::light::{lobe_exponent, optics};
-use crate::place::rock_name;
 use crate::room::reach_m;
 use crate::scene::solids::coral_body;
 use crate::scene::{Body, Coral, Lamp, Output, Spread, Support};
@@ -297,16 +296,12 @@ fn island_events(input: &AdviceInput<'_>, mat: Known<'_>, months: f64) -> Vec<Gr
             let months = first_months(months, |month, pace| {
                 away_m - cylinder(coral, entry, month, pace).radius_m < moat_m
             })?;
-            let name = rock_name(rock);
-            let to = name.strip_prefix("the ").unwrap_or(&name);
-            let text = sentence(Meeting::Spread, &coral_name(coral, entry), to, &months);
             Some(GrowthEvent {
                 what: Meeting::Spread,
                 by: coral.id,
                 to: rock.id,
                 months,
                 at_m,
-                text,
             })
         })
         .collect()

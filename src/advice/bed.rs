@@ -5,7 +5,8 @@ use glam::DVec3;
 use crate::dead;
 use crate::flow::{CellKind, Estimate, FlowField};
 use crate::place::Surroundings;
-use crate::scene::Tank;
+use crate::scene::finding::{Cause, Figure, Place};
+use crate::scene::{ItemId, Tank};
 use crate::units::{GRAVITY_M_S2, M_PER_CM, SEAWATER_DENSITY_KG_M3, SEAWATER_VISCOSITY_M2_S};
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
@@ -169,45 +170,38 @@ fn sand_finding(
 ) -> Finding {
     let area_m2 = here.len() as f64 * field.grid.cell_m * field.grid.cell_m;
     let points: Vec<DVec3> = here.iter().map(|cell| cell.at_m).collect();
-    let place = surroundings.water_place(&points);
-    let (low, high) = points
+    let fastest = here
         .iter()
-        .fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), at| {
-            (low.min(*at), high.max(*at))
-        });
-    let fastest = here.iter().map(|cell| cell.speed_m_s).fold(0.0, f64::max);
-    let height_cm = here.first().map_or(0.0, |cell| cell.height_m * 100.0);
-    Finding {
-        kind: Kind::SandMoves { area_m2 },
-        severity: if area_m2 >= 0.03 {
-            Severity::Serious
-        } else {
-            Severity::Warning
-        },
-        certainty: if field.settling.settled {
-            Certainty::Likely
-        } else {
-            Certainty::Check
-        },
-        text: format!(
-            "Sand may move, {place}: {:.0} cm² of the bed see up to {:.0} cm/s at {height_cm:.1} cm \
-             above it, too much for {} mm grains. Tilt the pump up, move it or use coarser sand.",
-            area_m2 * 1e4,
-            fastest * 100.0,
-            input.scene.tank.sand.grain_mm,
-        ),
-        at_m: (low + high) / 2.0,
-        half_size_m: (high - low + field.grid.cell_m) / 2.0,
-        item: strongest_pump(input),
-        remedies: strongest_pump(input)
-            .map(Remedy::Select)
-            .into_iter()
-            .collect(),
+        .max_by(|a, b| a.speed_m_s.total_cmp(&b.speed_m_s).then(b.idx.cmp(&a.idx)));
+    let worst_m = fastest.map_or(DVec3::ZERO, |cell| cell.at_m);
+    let spot = surroundings.water_spot(&points);
+    let place = Place::of_points_m(spot, worst_m, &points, field.grid.cell_m);
+    let severity = if area_m2 >= 0.03 {
+        Severity::Serious
+    } else {
+        Severity::Warning
+    };
+    let certainty = if field.settling.settled {
+        Certainty::Likely
+    } else {
+        Certainty::Check
+    };
+    let (speed_m_s, height_m) = fastest.map_or((0.0, 0.0), |cell| (cell.speed_m_s, cell.height_m));
+    let mut finding = Finding::new(Kind::SandMoves, severity, certainty, place)
+        .with(Figure::Area, area_m2 * 1e4)
+        .with(Figure::FastestSpeed, speed_m_s / M_PER_CM)
+        .with(Figure::AboveBed, height_m / M_PER_CM)
+        .with(Figure::Grain, input.scene.tank.sand.grain_mm);
+    if let Some(pump) = only_pump(input) {
+        finding.items.push(pump);
+        finding.cause = Some(Cause::Pump(pump));
+        finding.remedies.push(Remedy::Select(pump));
     }
+    finding
 }
 
 /// The only pump, if there is but one: the one to re-aim.
-fn strongest_pump(input: &AdviceInput<'_>) -> Option<crate::scene::ItemId> {
+fn only_pump(input: &AdviceInput<'_>) -> Option<ItemId> {
     match input.layout.pumps.as_slice() {
         [only] => Some(only.id),
         _ => None,

@@ -14,6 +14,7 @@ use crate::growth::{Cylinder, Pace, cylinder, size_after_cm};
 use crate::light::{SurfaceOwner, SurfacePatch};
 use crate::objection::{Measures, measures, objections, seat_of};
 use crate::place::Surroundings;
+use crate::scene::finding::Place;
 use crate::scene::{Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
 use crate::{room, seat};
@@ -50,8 +51,8 @@ pub struct Berth {
     pub size_m: DVec3,
     /// How well it fits.
     pub fit: Fit,
-    /// Where that is, in words.
-    pub place: String,
+    /// Where that is.
+    pub place: Place,
     /// What else speaks for or against it.
     pub notes: Vec<String>,
     /// What a keeper measures of it.
@@ -348,10 +349,6 @@ fn berth_at(
             .map_or(Support::Sand, Support::Rock),
         SurfaceOwner::Sand => Support::Sand,
     };
-    let place = match patch.owner {
-        SurfaceOwner::Rock(idx) => format!("on {}", surroundings.rock_name(idx)),
-        SurfaceOwner::Sand => "on the sand".to_owned(),
-    };
     Ok(Berth {
         at_m: patch.at_m,
         normal: patch.normal,
@@ -359,7 +356,7 @@ fn berth_at(
         mount: site.mount,
         size_m,
         fit,
-        place: format!("{place}, {}", surroundings.point_place(patch.at_m)),
+        place: surroundings.point_place(patch.at_m),
         notes: notes(fitter, entry, &site),
         measures: measures(fitter.input.scene, entry, &site),
     })

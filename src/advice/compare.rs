@@ -1,6 +1,7 @@
 //! Two layouts side by side: figures with their better direction and ties, the
 //! fate of each coral, and a ranking of several.
 
+use crate::Finding;
 use crate::acclimation::{Acclimation, acclimation};
 use crate::ahead::later_events;
 use crate::figures::{FlowFigures, flow_figures};
@@ -8,10 +9,11 @@ use crate::fit::{Aspect, Fit, Strip, Verdict, fit};
 use crate::growth::{Meeting, coral_name};
 use crate::hollows::{animal_findings, open_lane_m};
 use crate::scene::ItemId;
+use crate::scene::finding::Figure;
 use crate::stance::{Stance, stances};
+use crate::units::Measure;
 use crate::water::water_card;
 use crate::{AdviceInput, shaded_zones};
-use crate::{Finding, Kind};
 
 /// One layout in numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,10 +70,7 @@ pub fn layout_figures(input: &AdviceInput<'_>) -> LayoutFigures {
             Verdict::Unknown => 4,
         }] += 1;
     }
-    let area = |finding: &Finding| match finding.kind {
-        Kind::Shade { area_m2, .. } => area_m2,
-        _ => 0.0,
-    };
+    let area = |finding: &Finding| finding.figure(Figure::Area).unwrap_or(0.0) / 1e4;
     LayoutFigures {
         flow: input
             .flow
@@ -145,6 +144,19 @@ pub enum Outcome {
     Unknown,
 }
 
+impl Outcome {
+    /// Its stable name, for scripts and tables.
+    pub const fn tag(self) -> &'static str {
+        match self {
+            Self::First => "first",
+            Self::Second => "second",
+            Self::Tie => "tie",
+            Self::Differs => "differs",
+            Self::Unknown => "unknown",
+        }
+    }
+}
+
 /// One figure of two layouts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FigureRow {
@@ -152,6 +164,8 @@ pub struct FigureRow {
     pub name: &'static str,
     /// Its unit.
     pub unit: &'static str,
+    /// What it measures, in that unit; plain where it is a count or a share.
+    pub measure: Measure,
     /// Value of the first layout.
     pub first: Option<f64>,
     /// Value of the second layout.
@@ -179,10 +193,23 @@ pub struct CoralFate {
     pub light_umol: Option<[f64; 2]>,
     /// Mean speed over it before and after, in cm/s, where both are known.
     pub flow_cm_s: Option<[f64; 2]>,
-    /// What changed, one sentence each.
-    pub causes: Vec<String>,
+    /// What changed.
+    pub causes: Vec<FateCause>,
     /// How to bring it from one light to the other, if that needs care.
     pub acclimation: Option<Acclimation>,
+}
+
+/// One thing that changed for a coral.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FateCause {
+    /// It is not in the second layout.
+    OnlyFirst,
+    /// It is only in the second layout.
+    OnlySecond,
+    /// This aspect is worse in the second.
+    Worse(Box<Strip>),
+    /// This aspect is better in the second.
+    Better(Box<Strip>),
 }
 
 /// Two layouts side by side.
@@ -421,11 +448,27 @@ fn row(
     FigureRow {
         name,
         unit,
+        measure: measure_of(unit),
         first,
         second,
         uncertainty,
         better,
         outcome,
+    }
+}
+
+/// What a unit of the table measures.
+fn measure_of(unit: &str) -> Measure {
+    match unit {
+        "L" => Measure::Volume,
+        "cm/s" => Measure::Speed,
+        "cm²" => Measure::Area,
+        "cm" => Measure::Length,
+        "kg" => Measure::Mass,
+        "µmol/m²/s" => Measure::Ppfd,
+        "1/h" => Measure::PerHour,
+        "W" => Measure::Power,
+        _ => Measure::Plain,
     }
 }
 
@@ -472,8 +515,8 @@ fn fate(first: &AdviceInput<'_>, second: &AdviceInput<'_>, id: ItemId) -> CoralF
         .as_ref()
         .and_then(|(coral, _)| second.catalog.entry(&coral.entry));
     let causes = match (&before, &after) {
-        (Some(_), None) => vec!["It is not in the second layout.".to_owned()],
-        (None, Some(_)) => vec!["It is only in the second layout.".to_owned()],
+        (Some(_), None) => vec![FateCause::OnlyFirst],
+        (None, Some(_)) => vec![FateCause::OnlySecond],
         _ => changes(fits.0.as_ref(), fits.1.as_ref()),
     };
     CoralFate {
@@ -490,8 +533,8 @@ fn fate(first: &AdviceInput<'_>, second: &AdviceInput<'_>, id: ItemId) -> CoralF
     }
 }
 
-/// Strips whose verdict differs, in words of the second.
-fn changes(before: Option<&Fit>, after: Option<&Fit>) -> Vec<String> {
+/// Strips whose verdict differs, as they are in the second.
+fn changes(before: Option<&Fit>, after: Option<&Fit>) -> Vec<FateCause> {
     let (Some(before), Some(after)) = (before, after) else {
         return Vec::new();
     };
@@ -507,12 +550,12 @@ fn changes(before: Option<&Fit>, after: Option<&Fit>) -> Vec<String> {
             if now.verdict == Verdict::Unknown || then.verdict == Verdict::Unknown {
                 return None;
             }
-            let trend = match now.verdict.cmp(&then.verdict) {
-                std::cmp::Ordering::Less => "Worse",
-                std::cmp::Ordering::Greater => "Better",
-                std::cmp::Ordering::Equal => return None,
-            };
-            Some(format!("{trend}: {}", now.text))
+            let now = Box::new(now.clone());
+            match now.verdict.cmp(&then.verdict) {
+                std::cmp::Ordering::Less => Some(FateCause::Worse(now)),
+                std::cmp::Ordering::Greater => Some(FateCause::Better(now)),
+                std::cmp::Ordering::Equal => None,
+            }
         })
         .collect()
 }

@@ -5,13 +5,12 @@ use std::collections::BTreeSet;
 use glam::DVec3;
 
 use crate::ahead::later_events;
-use crate::catalog::{ContactRule, Entry, Hazard, cautions};
+use crate::catalog::{ContactRule, Entry, Hazard};
 use crate::fit::{Aspect, Fitter, Site, Strip, Verdict};
-use crate::growth::{GrowthEvent, Meeting, Pace, coral_name, cylinder};
+use crate::growth::{GrowthEvent, Meeting};
 use crate::room;
+use crate::scene::finding::{Cause, Figure, Note, Place, Quantity, Spot};
 use crate::scene::{Coral, ItemId};
-use crate::standing::capitalized;
-use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
 /// One finding for each aspect in which a coral does not fit its place, and
@@ -21,7 +20,10 @@ pub fn coral_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     let fitter = Fitter::new(input);
     let mut findings = Vec::new();
     let mut told = BTreeSet::new();
-    for coral in &input.layout.corals {
+    // In order of their ids, so that the order of the list is none.
+    let mut corals: Vec<&Coral> = input.layout.corals.iter().collect();
+    corals.sort_by_key(|coral| coral.id);
+    for coral in corals {
         let Some(entry) = input.catalog.entry(&coral.entry) else {
             continue;
         };
@@ -33,22 +35,17 @@ pub fn coral_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
         let faults = fit.strips.iter().filter(|strip| {
             strip.verdict < Verdict::Good && (strip.what != Aspect::Room || is_new)
         });
-        findings.extend(faults.map(|strip| fault_finding(coral, entry, strip)));
+        findings.extend(faults.map(|strip| fault_finding(coral, strip)));
         findings.extend(caution_finding(coral, entry));
     }
     findings
 }
 
-fn fault_finding(coral: &Coral, entry: &Entry, strip: &Strip) -> Finding {
-    let value = strip.value.unwrap_or(0.0);
+fn fault_finding(coral: &Coral, strip: &Strip) -> Finding {
     let kind = match strip.what {
-        Aspect::Light => Kind::CoralLight { ppfd_umol: value },
-        Aspect::Flow => Kind::CoralFlow {
-            speed_m_s: value * M_PER_CM,
-        },
-        Aspect::Room => Kind::CoralRoom {
-            gap_m: value * M_PER_CM,
-        },
+        Aspect::Light => Kind::CoralLight,
+        Aspect::Flow => Kind::CoralFlow,
+        Aspect::Room => Kind::CoralRoom,
         Aspect::Mount | Aspect::Stability => Kind::CoralMount,
     };
     let severity = match strip.verdict {
@@ -56,49 +53,31 @@ fn fault_finding(coral: &Coral, entry: &Entry, strip: &Strip) -> Finding {
         Verdict::Poor => Severity::Warning,
         _ => Severity::Note,
     };
-    let name = coral_name(coral, entry);
-    let mut text = format!("{}: {}", capitalized(&name), strip.text);
-    if !strip.remedy.is_empty() {
-        text.push(' ');
-        text.push_str(&strip.remedy);
-    }
-    Finding {
-        kind,
-        severity,
-        certainty: strip.certainty,
-        text,
-        at_m: middle_m(coral),
-        half_size_m: coral.size_cm * (M_PER_CM / 2.0),
-        item: Some(coral.id),
-        remedies: vec![Remedy::ShowBerths(coral.id), Remedy::Select(coral.id)],
-    }
+    let mut finding = Finding::new(kind, severity, strip.certainty, coral_place(coral));
+    finding.items = vec![coral.id];
+    finding.items.extend(strip.neighbor);
+    finding.cause = strip.neighbor.map(Cause::Coral);
+    finding.quantities = strip.quantities();
+    finding.notes.clone_from(&strip.notes);
+    finding.remedies = vec![Remedy::ShowBerths(coral.id), Remedy::Select(coral.id)];
+    finding
 }
 
 /// What to know before touching a coral that is dangerous to people.
 fn caution_finding(coral: &Coral, entry: &Entry) -> Option<Finding> {
-    let name = capitalized(&coral_name(coral, entry));
-    let text = if entry.hazards.contains(&Hazard::Palytoxin) {
-        let told: Vec<&str> = cautions()
-            .iter()
-            .filter(|caution| caution.id.starts_with('Z'))
-            .map(|caution| caution.text.as_str())
-            .collect();
-        format!("{name}: {}", told.join(" "))
+    let note = if entry.hazards.contains(&Hazard::Palytoxin) {
+        Note::Palytoxin
     } else if entry.hazards.contains(&Hazard::StingsPeople) {
-        format!("{name}: it stings people. Wear gloves, and seek medical help for a bad reaction.")
+        Note::StingsPeople
     } else {
         return None;
     };
-    Some(Finding {
-        kind: Kind::Caution,
-        severity: Severity::Note,
-        certainty: Certainty::Sure,
-        text,
-        at_m: middle_m(coral),
-        half_size_m: coral.size_cm * (M_PER_CM / 2.0),
-        item: Some(coral.id),
-        remedies: vec![Remedy::Select(coral.id)],
-    })
+    let place = coral_place(coral);
+    let mut finding =
+        Finding::new(Kind::Caution, Severity::Note, Certainty::Sure, place).note(note);
+    finding.items = vec![coral.id];
+    finding.remedies = vec![Remedy::Select(coral.id)];
+    Some(finding)
 }
 
 /// What growth at the usual pace brings within the months looked at: a warning
@@ -128,36 +107,44 @@ fn growth_finding(input: &AdviceInput<'_>, event: &GrowthEvent) -> Option<Findin
         Some((coral, input.catalog.entry(&coral.entry)?))
     };
     let (by, by_entry) = entry_of(event.by)?;
-    let own = cylinder(by, by_entry, 0.0, Pace::Usual);
-    let (gap_m, half_size_m, is_fine) = match entry_of(event.to) {
-        Some((to, entry)) => (
-            own.gap_m(&cylinder(to, entry, 0.0, Pace::Usual)),
-            (by.at_cm - to.at_cm).abs() * (M_PER_CM / 2.0),
-            input.catalog.contact_rule(by_entry, entry) == ContactRule::Fine,
-        ),
-        None => (by_entry.gap_cm.value * M_PER_CM, DVec3::ZERO, false),
-    };
+    let is_fine = entry_of(event.to)
+        .is_some_and(|(_, entry)| input.catalog.contact_rule(by_entry, entry) == ContactRule::Fine);
     let harmless = match event.what {
         Meeting::Touch => is_fine,
         Meeting::Block => true,
         _ => false,
     };
-    Some(Finding {
-        kind: Kind::CoralRoom { gap_m },
-        severity: if harmless {
-            Severity::Note
-        } else {
-            Severity::Warning
-        },
-        certainty: Certainty::Check,
-        text: format!("{} Growth rates vary widely.", event.text),
-        at_m: event.at_m,
-        half_size_m: half_size_m + DVec3::splat(0.02),
-        item: Some(event.by),
-        remedies: vec![Remedy::Select(event.by), Remedy::ShowBerths(event.by)],
-    })
+    let severity = if harmless {
+        Severity::Note
+    } else {
+        Severity::Warning
+    };
+    let months = Quantity::within(
+        Figure::Months,
+        event.months.usual?,
+        event.months.early,
+        event.months.late.unwrap_or(f64::INFINITY),
+    );
+    let note = match event.what {
+        Meeting::Touch => Note::Touch,
+        Meeting::Overgrow => Note::Overgrow,
+        Meeting::Shade => Note::Shades,
+        Meeting::Sting => Note::Sting,
+        Meeting::Spread => Note::Spread,
+        Meeting::Block => Note::Block,
+    };
+    let mut finding =
+        Finding::new(Kind::Growth, severity, Certainty::Check, coral_place(by)).note(note);
+    finding.quantities.push(months);
+    finding.items = vec![event.by, event.to];
+    finding.cause = Some(Cause::Coral(event.by));
+    finding.remedies = vec![Remedy::Select(event.by), Remedy::ShowBerths(event.by)];
+    Some(finding)
 }
 
-fn middle_m(coral: &Coral) -> DVec3 {
-    (coral.at_cm + coral.facing.normalize_or(DVec3::Z) * (coral.size_cm.z / 2.0)) * M_PER_CM
+/// Where a coral stands, with the box of its body.
+fn coral_place(coral: &Coral) -> Place {
+    let up = coral.facing.normalize_or(DVec3::Z);
+    let middle_cm = coral.at_cm + up * (coral.size_cm.z / 2.0);
+    Place::at(Spot::Item(coral.id), middle_cm, coral.size_cm / 2.0)
 }

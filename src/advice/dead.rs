@@ -4,6 +4,8 @@ use glam::DVec3;
 
 use crate::flow::{CellKind, Estimate, FlowField};
 use crate::place::Surroundings;
+use crate::scene::ItemId;
+use crate::scene::finding::{Figure, Note, Place};
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
@@ -129,11 +131,8 @@ fn describe(
     surroundings: &Surroundings,
     region: &[usize],
 ) -> Finding {
-    let points: Vec<DVec3> = region
-        .iter()
-        .map(|&idx| field.grid.center_m(field.grid.ijk(idx)))
-        .collect();
-    let (low, high) = region_box(field, region);
+    let center = |idx: &usize| field.grid.center_m(field.grid.ijk(*idx));
+    let points: Vec<DVec3> = region.iter().map(center).collect();
     let cell_l = cell_volume_l(field, input.options.slice_thickness_m);
     let volume_l = region.len() as f64 * cell_l;
     let speed = |idx: &usize| f64::from(field.speed_m_s[*idx]);
@@ -141,34 +140,39 @@ fn describe(
     let on_floor = region.iter().any(|&idx| floor_below(field, idx));
     let corals = corals_within(input, field, region);
     let share = region.len() as f64 / (field.n_water() as f64).max(1.0);
-    let place = surroundings.water_place(&points);
-    Finding {
-        kind: Kind::DeadSpot {
-            volume_l,
-            mean_speed_m_s,
-        },
-        severity: severity(share, volume_l, on_floor).max(if corals.is_empty() {
-            Severity::Note
-        } else {
-            Severity::Serious
-        }),
-        certainty: certainty(field, region, input.options.dead_limit_m_s),
-        text: format!(
-            "{}{}",
-            text(
-                input,
-                field,
-                &place,
-                (volume_l, mean_speed_m_s),
-                (on_floor, may_flip(field, region))
-            ),
-            coral_sentence(&corals)
-        ),
-        at_m: (low + high) / 2.0,
-        half_size_m: (high - low + field.grid.cell_m) / 2.0,
-        item: None,
-        remedies: vec![Remedy::ProposePump],
+    let slowest = region.iter().min_by(|a, b| speed(a).total_cmp(&speed(b)));
+    let worst_m = slowest.map_or(DVec3::ZERO, center);
+    let spot = surroundings.water_spot(&points);
+    let place = Place::of_points_m(spot, worst_m, &points, field.grid.cell_m);
+    let hurts = if corals.is_empty() {
+        Severity::Note
+    } else {
+        Severity::Serious
+    };
+    let limit_m_s = input.options.dead_limit_m_s;
+    let severity = severity(share, volume_l, on_floor).max(hurts);
+    let certainty = certainty(field, region, limit_m_s);
+    let mut finding = Finding::new(Kind::DeadSpot, severity, certainty, place)
+        .with(Figure::Volume, volume_l)
+        .with(Figure::MeanSpeed, mean_speed_m_s / M_PER_CM)
+        .with(Figure::DeadLimit, limit_m_s / M_PER_CM);
+    if on_floor {
+        finding = finding.note(Note::DetritusSettles);
     }
+    if field.estimate != Estimate::Tank {
+        let thickness_cm = input.options.slice_thickness_m / M_PER_CM;
+        finding = finding
+            .note(Note::SliceEstimate)
+            .with(Figure::Thickness, thickness_cm);
+    }
+    if may_flip(field, region) {
+        finding = finding.note(Note::RunsDiffer);
+    } else if !field.settling.settled {
+        finding = finding.note(Note::NotSettled);
+    }
+    finding.items = corals;
+    finding.remedies = vec![Remedy::ProposePump];
+    finding
 }
 
 /// A spot of more than a twenty-fifth of the water does harm; one on the bed
@@ -225,7 +229,8 @@ fn floor_below(field: &FlowField, idx: usize) -> bool {
         )
 }
 
-fn corals_within(input: &AdviceInput<'_>, field: &FlowField, region: &[usize]) -> Vec<String> {
+/// Ids of the corals whose tops stand in a region, in ascending order.
+fn corals_within(input: &AdviceInput<'_>, field: &FlowField, region: &[usize]) -> Vec<ItemId> {
     let inside = |at_m: DVec3| {
         let near = |idx: &usize| {
             let mut away = (field.grid.center_m(field.grid.ijk(*idx)) - at_m).abs();
@@ -242,53 +247,7 @@ fn corals_within(input: &AdviceInput<'_>, field: &FlowField, region: &[usize]) -
         let top_cm = coral.at_cm + coral.facing.normalize_or(DVec3::Z) * coral.size_cm.z;
         inside(top_cm * M_PER_CM)
     });
-    corals
-        .map(|coral| match input.catalog.entry(&coral.entry) {
-            _ if !coral.name.is_empty() => coral.name.clone(),
-            Some(entry) => entry.plain_name.clone(),
-            None => coral.entry.clone(),
-        })
-        .collect()
-}
-
-fn text(
-    input: &AdviceInput<'_>,
-    field: &FlowField,
-    place: &str,
-    (volume_l, mean_speed_m_s): (f64, f64),
-    (on_floor, flips): (bool, bool),
-) -> String {
-    let limit = input.options.dead_limit_m_s * 100.0;
-    let mean = mean_speed_m_s * 100.0;
-    let waste = if on_floor {
-        "; detritus settles and stays there"
-    } else {
-        ""
-    };
-    let slice = match field.estimate {
-        Estimate::Tank => String::new(),
-        Estimate::PlanSlice | Estimate::SideSlice => format!(
-            " Slice estimate: its area times {:.0} cm.",
-            input.options.slice_thickness_m * 100.0
-        ),
-    };
-    let still = if flips {
-        " Here the flow may flip."
-    } else if field.settling.settled {
-        ""
-    } else {
-        " The estimate has not settled yet."
-    };
-    format!(
-        "Dead spot, {place}: {volume_l:.1} L move at {mean:.1} cm/s on average, \
-         below {limit:.1} cm/s{waste}.{slice}{still}"
-    )
-}
-
-fn coral_sentence(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => format!(" The {one} stands in it."),
-        many => format!(" {} corals stand in it: {}.", many.len(), many.join(", ")),
-    }
+    let mut ids: Vec<ItemId> = corals.map(|coral| coral.id).collect();
+    ids.sort_unstable();
+    ids
 }

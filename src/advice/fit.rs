@@ -10,6 +10,7 @@ use crate::geometry::Rockwork;
 use crate::growth::{Cylinder, Pace, cylinder};
 use crate::jets::{Jet, jets};
 use crate::light::{SurfaceOwner, dli_mol, full_light_hours};
+use crate::scene::finding::{Figure, Note, Quantity};
 use crate::scene::{Behavior, Coral, ItemId, Mount, Support};
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, room, seat};
@@ -44,6 +45,32 @@ pub enum Aspect {
     Stability,
 }
 
+impl Aspect {
+    /// Its stable name, for scripts and tables.
+    pub const fn tag(self) -> &'static str {
+        match self {
+            Self::Light => "light",
+            Self::Flow => "flow",
+            Self::Room => "room",
+            Self::Mount => "mount",
+            Self::Stability => "stability",
+        }
+    }
+}
+
+impl Verdict {
+    /// Its stable name, for scripts and tables.
+    pub const fn tag(self) -> &'static str {
+        match self {
+            Self::Bad => "bad",
+            Self::Poor => "poor",
+            Self::Fair => "fair",
+            Self::Good => "good",
+            Self::Unknown => "unknown",
+        }
+    }
+}
+
 /// One value against its range.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Strip {
@@ -57,8 +84,8 @@ pub struct Strip {
     pub optimum: f64,
     /// Most that will do; infinite if there is no such limit.
     pub high: f64,
-    /// Unit of the values.
-    pub unit: &'static str,
+    /// What the values are of; they are in the metric unit of its measure.
+    pub figure: Figure,
     /// How sure the value is.
     pub certainty: Certainty,
     /// Where the range comes from.
@@ -67,10 +94,35 @@ pub struct Strip {
     pub verdict: Verdict,
     /// The same from 0 to 1: 1 at the optimum, 0.5 at the edges of the range.
     pub score: f64,
-    /// One sentence with value and range.
-    pub text: String,
-    /// What to do about it; empty if nothing is needed.
-    pub remedy: String,
+    /// What is true of it; the first one is its gravest fault.
+    pub notes: Vec<Note>,
+    /// Other values that belong to it.
+    pub others: Vec<Quantity>,
+    /// The neighbor that it is about.
+    pub neighbor: Option<ItemId>,
+    /// How the coral is held.
+    pub mount: Mount,
+}
+
+impl Strip {
+    /// Its value, its range and what else belongs to it.
+    pub fn quantities(&self) -> Vec<Quantity> {
+        let ends = match self.what {
+            Aspect::Light => [Some(Figure::LightLow), Some(Figure::LightHigh)],
+            Aspect::Flow => [Some(Figure::FlowLow), Some(Figure::FlowHigh)],
+            Aspect::Room => [Some(Figure::GapWanted), None],
+            Aspect::Mount => [None, Some(Figure::MassHeld)],
+            Aspect::Stability => [Some(Figure::StabilityWanted), None],
+        };
+        let value = self.value.map(|value| Quantity::new(self.figure, value));
+        let limits = ends.into_iter().zip([self.low, self.high]);
+        let limits = limits.filter_map(|(figure, limit)| {
+            let figure = figure.filter(|_| limit.is_finite())?;
+            Some(Quantity::new(figure, limit))
+        });
+        let others = self.others.iter().copied();
+        value.into_iter().chain(limits).chain(others).collect()
+    }
 }
 
 /// How well a coral fits a place.
@@ -82,8 +134,6 @@ pub struct Fit {
     pub verdict: Verdict,
     /// Lowest score of the known strips, 0 to 1; for ranking.
     pub score: f64,
-    /// Their sentences, worst first.
-    pub reasons: Vec<String>,
 }
 
 /// A place for a coral and how it would sit there.
@@ -178,7 +228,7 @@ impl<'a> Fitter<'a> {
         let body = Body::of(entry, site.size_m);
         let mut strips = vec![
             self.light_strip(entry, site, ppfd_umol),
-            self.flow_strip(entry, flow),
+            self.flow_strip(entry, site, flow),
             room::room_strip(self, entry, site),
             seat::mount_strip(self, entry, site, &body),
         ];
@@ -194,29 +244,20 @@ impl<'a> Fitter<'a> {
         } else {
             Certainty::Check
         };
-        let scale = Scale {
-            what: Aspect::Light,
-            unit: "µmol/m²/s",
-            decimals: 0,
-            noun: "light",
-            remedies: [
-                "Put it higher or nearer the middle of a lamp, out of the shade.",
-                "Put it lower or towards the edge of the light, and move it up in steps.",
-            ],
-        };
-        let mut strip = strip_from_range(&scale, value, &entry.light_ppfd_umol, certainty);
+        let range = (Figure::Light, &entry.light_ppfd_umol);
+        let mut strip = strip_from_range((Aspect::Light, site), value, range, certainty);
         let day = self.input.layout.lamps.iter().map(|lamp| &lamp.day);
         let longest = day.max_by(|a, b| full_light_hours(a).total_cmp(&full_light_hours(b)));
         if let (Some(value), Some(day)) = (value, longest) {
-            let dose = dli_mol(value, day);
-            strip.text = format!("{} That is {dose:.1} mol/m² a day.", strip.text);
+            let dose = Quantity::new(Figure::Dose, dli_mol(value, day));
+            strip.others.push(dose);
         }
         strip
     }
 
     /// PPFD on a site: right above a coral that stands there, else from the
     /// nearest patch that faces the same way.
-    fn light_on(&self, site: &Site) -> Option<f64> {
+    pub(crate) fn light_on(&self, site: &Site) -> Option<f64> {
         const ABOVE_M: f64 = 0.005;
         if let Some(light_at) = self.input.light_at {
             let top_m = site.at_m + site.normal * (site.size_m.z + ABOVE_M);
@@ -253,7 +294,7 @@ impl<'a> Fitter<'a> {
         })
     }
 
-    fn flow_strip(&self, entry: &Entry, over: Option<FlowOver>) -> Strip {
+    fn flow_strip(&self, entry: &Entry, site: &Site, over: Option<FlowOver>) -> Strip {
         let settled_tank = self
             .input
             .flow
@@ -263,21 +304,13 @@ impl<'a> Fitter<'a> {
         } else {
             Certainty::Check
         };
-        let scale = Scale {
-            what: Aspect::Flow,
-            unit: "cm/s",
-            decimals: 1,
-            noun: "flow",
-            remedies: [
-                "Aim a pump past it, or move it out from behind the rock.",
-                "Move it out of the jet, or turn the pump aside or down.",
-            ],
-        };
         let speed_cm_s = over.map(|over| over.speed_m_s / M_PER_CM);
-        let mut strip = strip_from_range(&scale, speed_cm_s, &entry.flow_cm_s, certainty);
+        let range = (Figure::Flow, &entry.flow_cm_s);
+        let mut strip = strip_from_range((Aspect::Flow, site), speed_cm_s, range, certainty);
         if let Some(over) = over {
-            let gusts = over.fluctuation_m_s / M_PER_CM;
-            strip.text = format!("{} It varies by {gusts:.1} cm/s.", strip.text);
+            let gusts_cm_s = over.fluctuation_m_s / M_PER_CM;
+            let gusts = Quantity::new(Figure::Fluctuation, gusts_cm_s);
+            strip.others.push(gusts);
         }
         strip
     }
@@ -326,76 +359,42 @@ pub(crate) fn range_score(value: f64, low: f64, optimum: f64, high: f64) -> f64 
     }
 }
 
-/// What a strip of a range says.
-struct Scale {
-    what: Aspect,
-    unit: &'static str,
-    decimals: usize,
-    noun: &'static str,
-    /// Against too little, and against too much.
-    remedies: [&'static str; 2],
-}
-
 fn strip_from_range(
-    scale: &Scale,
+    (what, site): (Aspect, &Site),
     value: Option<f64>,
-    range: &Range,
+    (figure, range): (Figure, &Range),
     certainty: Certainty,
 ) -> Strip {
     let (low, optimum, high) = (range.low, range.optimum, range.high);
-    let basis = range.basis.line();
-    let Scale {
-        unit,
-        noun,
-        decimals,
-        ..
-    } = scale;
-    let span = format!(
-        "{low:.0} to {high:.0} {unit} ({})",
-        range.basis.status.words()
-    );
-    let (score, text, remedy) = match value {
-        None => (1.0, format!("No {noun} figure yet; it wants {span}."), ""),
-        Some(value) => {
-            let score = range_score(value, low, optimum, high);
-            if value < low {
-                let missing = 100.0 * (1.0 - value / low);
-                let text = format!(
-                    "Too little {noun}: {value:.decimals$} {unit}, {missing:.0} % below {span}."
-                );
-                (score, text, scale.remedies[0])
-            } else if value > high {
-                let excess = 100.0 * (value / high - 1.0);
-                let text = format!(
-                    "Too much {noun}: {value:.decimals$} {unit}, {excess:.0} % above {span}."
-                );
-                (score, text, scale.remedies[1])
-            } else {
-                (
-                    score,
-                    format!("Its {noun} suits: {value:.decimals$} of {span}."),
-                    "",
-                )
-            }
-        }
+    let score = value.map_or(1.0, |value| range_score(value, low, optimum, high));
+    let verdict = value.map_or(Verdict::Unknown, |_| verdict_of(score));
+    let mut notes = match value {
+        Some(value) if value < low => vec![Note::TooLittle],
+        Some(value) if value > high => vec![Note::TooMuch],
+        _ => Vec::new(),
     };
+    if !notes.is_empty() && verdict == Verdict::Fair {
+        notes.push(Note::WithinDoubt);
+    }
     Strip {
-        what: scale.what,
+        what,
         value,
         low,
         optimum,
         high,
-        unit: scale.unit,
+        figure,
         certainty,
-        basis,
-        verdict: value.map_or(Verdict::Unknown, |_| verdict_of(score)),
+        basis: range.basis.line(),
+        verdict,
         score,
-        text,
-        remedy: remedy.to_owned(),
+        notes,
+        others: Vec::new(),
+        neighbor: None,
+        mount: site.mount,
     }
 }
 
-/// The verdict is the weakest strip; reasons come worst first.
+/// The verdict is the weakest strip.
 fn weakest(strips: Vec<Strip>) -> Fit {
     let verdict = strips
         .iter()
@@ -403,13 +402,9 @@ fn weakest(strips: Vec<Strip>) -> Fit {
         .min()
         .unwrap_or(Verdict::Unknown);
     let score = strips.iter().map(|strip| strip.score).fold(1.0, f64::min);
-    let mut order: Vec<&Strip> = strips.iter().collect();
-    order.sort_by(|a, b| a.score.total_cmp(&b.score));
-    let reasons = order.into_iter().map(|strip| strip.text.clone()).collect();
     Fit {
         strips,
         verdict,
         score,
-        reasons,
     }
 }

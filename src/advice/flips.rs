@@ -2,9 +2,10 @@
 
 use glam::DVec3;
 
-use crate::dead::{cell_volume_l, connected, region_box};
+use crate::dead::{cell_volume_l, connected};
 use crate::flow::FlowField;
 use crate::place::Surroundings;
+use crate::scene::finding::{Figure, Place};
 use crate::{AdviceInput, Certainty, Finding, Kind, Severity};
 
 /// Smallest region that is worth a line, as a share of the water; own choice.
@@ -39,32 +40,27 @@ fn finding(
 ) -> Finding {
     let center = |idx: &usize| field.grid.center_m(field.grid.ijk(*idx));
     let points: Vec<DVec3> = region.iter().map(center).collect();
-    let (low, high) = region_box(field, region);
     let volume_l = region.len() as f64 * cell_volume_l(field, input.options.slice_thickness_m);
-    let place = surroundings.water_place(&points);
-    let n_runs = field.n_runs;
-    Finding {
-        kind: Kind::MayFlip { volume_l },
-        severity: if share >= SHARE_WARNING {
-            Severity::Warning
-        } else {
-            Severity::Note
-        },
-        // That runs differ is certain; that the tank does is likely at best.
-        certainty: if field.settling.settled {
-            Certainty::Likely
-        } else {
-            Certainty::Check
-        },
-        text: format!(
-            "The flow may flip, {place}: in {volume_l:.1} L, {n_runs} estimates that began a \
-             little differently go different ways. What is shown is a mean of them; expect \
-             the flow to change for minutes at a time. Pumps that do not face each other, nor blow down \
-             the middle, give a steadier flow."
-        ),
-        at_m: (low + high) / 2.0,
-        half_size_m: (high - low + field.grid.cell_m) / 2.0,
-        item: None,
-        remedies: Vec::new(),
-    }
+    // Where the water changes most.
+    let fluctuation = |idx: &usize| field.fluctuation_m_s[*idx];
+    let most = region
+        .iter()
+        .max_by(|a, b| fluctuation(a).total_cmp(&fluctuation(b)).then(b.cmp(a)));
+    let worst_m = most.map_or(DVec3::ZERO, center);
+    let spot = surroundings.water_spot(&points);
+    let place = Place::of_points_m(spot, worst_m, &points, field.grid.cell_m);
+    let severity = if share >= SHARE_WARNING {
+        Severity::Warning
+    } else {
+        Severity::Note
+    };
+    // That runs differ is certain; that the tank does is likely at best.
+    let certainty = if field.settling.settled {
+        Certainty::Likely
+    } else {
+        Certainty::Check
+    };
+    Finding::new(Kind::MayFlip, severity, certainty, place)
+        .with(Figure::Volume, volume_l)
+        .with(Figure::Runs, field.n_runs as f64)
 }

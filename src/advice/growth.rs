@@ -30,24 +30,6 @@ pub struct Months {
     pub late: Option<f64>,
 }
 
-impl Months {
-    /// In words, as in "month 14 (9 to 22)".
-    pub fn words(&self) -> String {
-        let early = self.early.ceil();
-        match (self.usual, self.late) {
-            (Some(usual), Some(late)) => {
-                format!(
-                    "month {:.0} ({early:.0} to {:.0})",
-                    usual.ceil(),
-                    late.ceil()
-                )
-            }
-            (Some(usual), None) => format!("month {:.0} ({early:.0} or later)", usual.ceil()),
-            _ => format!("month {early:.0} at the earliest"),
-        }
-    }
-}
-
 /// What growth brings about between two corals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Meeting {
@@ -91,10 +73,8 @@ pub struct GrowthEvent {
     pub to: ItemId,
     /// When.
     pub months: Months,
-    /// Where, in m.
+    /// Where, in m: at the coral that does it.
     pub at_m: DVec3,
-    /// One sentence.
-    pub text: String,
 }
 
 /// Size of a coral after some months (across x, across y, height; in cm): its
@@ -311,36 +291,18 @@ fn meeting_event(
     event(what, by, to, when)
 }
 
-/// What is said of a meeting.
-pub(crate) fn sentence(what: Meeting, one: &str, two: &str, months: &Months) -> String {
-    let when = months.words();
-    match what {
-        Meeting::Touch => format!("The {one} and the {two} touch in {when}."),
-        Meeting::Overgrow => format!("The {one} reaches the {two} in {when} and may overgrow it."),
-        Meeting::Shade => format!("The {one} shades the {two} from {when}."),
-        Meeting::Sting => format!("The {one} can sting the {two} from {when}."),
-        Meeting::Spread => {
-            format!("The {one} has less than its moat to the {two} left from {when}.")
-        }
-        Meeting::Block => format!("The {one} stands in the flow to the {two} from {when}."),
-    }
-}
-
 pub(crate) fn event(
     what: Meeting,
     by: (&Coral, &Entry),
     to: (&Coral, &Entry),
     months: Months,
 ) -> GrowthEvent {
-    let (one, two) = (coral_name(by.0, by.1), coral_name(to.0, to.1));
-    let text = sentence(what, &one, &two, &months);
     GrowthEvent {
         what,
         by: by.0.id,
         to: to.0.id,
         months,
-        at_m: (by.0.at_cm + to.0.at_cm) / 2.0 * M_PER_CM,
-        text,
+        at_m: by.0.at_cm * M_PER_CM,
     }
 }
 

@@ -4,8 +4,9 @@
 use glam::DVec3;
 
 use crate::geometry::{Ray, Rockwork};
-use crate::scene::{Animal, Behavior, Mount, Scene};
-use crate::standing::{capitalized, standing};
+use crate::scene::finding::{Cause, Figure, Note, Place};
+use crate::scene::{Behavior, Mount, Scene};
+use crate::standing::standing;
 use crate::study::Study;
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
@@ -114,71 +115,58 @@ fn water_box(scene: &Scene) -> (DVec3, DVec3) {
 /// What each animal will do to the layout, and what it will miss in it.
 pub fn animal_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for animal in &input.scene.animals {
+    for (idx, animal) in input.scene.animals.iter().enumerate() {
         for does in &animal.does {
-            findings.extend(animal_finding(input, animal, does));
+            findings.extend(animal_finding(input, idx, does));
         }
     }
     findings
 }
 
-fn animal_finding(input: &AdviceInput<'_>, animal: &Animal, does: &Behavior) -> Option<Finding> {
+fn animal_finding(input: &AdviceInput<'_>, idx: usize, does: &Behavior) -> Option<Finding> {
     let (scene, layout) = (input.scene, input.layout);
-    let name = capitalized(&animal.name);
-    let (text, item) = match *does {
+    let mut finding = Finding::new(
+        Kind::Animal,
+        Severity::Warning,
+        Certainty::Likely,
+        Place::tank(&scene.tank),
+    );
+    finding.cause = Some(Cause::Animal(idx));
+    match *does {
         Behavior::Digs => {
             let bodies = standing(input.study);
-            let loose: Vec<_> = bodies.iter().filter(|b| b.dug_margin_m < 0.0).collect();
-            let first = loose.first()?;
-            let names: Vec<&str> = loose.iter().map(|b| b.name.as_str()).collect();
-            let text = format!("{name} digs: {} on sand may sink or tip.", names.join(", "));
-            (text, first.rocks.first().copied())
+            let loose = bodies.iter().filter(|body| body.dug_margin_m < 0.0);
+            finding.items = loose.flat_map(|body| body.rocks.iter().copied()).collect();
+            finding.notes.push(Note::Digs);
         }
         Behavior::Pushes | Behavior::Hosts | Behavior::Perches => {
-            let mut loose = layout.corals.iter().filter(|c| c.mount == Mount::Loose);
-            let first = loose.next()?;
-            let count = 1 + loose.count();
-            let verb = match does {
-                Behavior::Hosts => "rubs the corals that it lives in",
-                Behavior::Perches => "sits on corals",
-                _ => "pushes loose things about",
-            };
-            let many = if count == 1 { "coral is" } else { "corals are" };
-            (
-                format!("{name} {verb}: {count} {many} not fastened."),
-                Some(first.id),
-            )
+            let loose = layout.corals.iter().filter(|c| c.mount == Mount::Loose);
+            finding.items = loose.map(|coral| coral.id).collect();
+            finding.notes.push(match does {
+                Behavior::Hosts => Note::Hosts,
+                Behavior::Perches => Note::Perches,
+                _ => Note::Pushes,
+            });
         }
         Behavior::NeedsCave { width_cm } => {
             let widest_cm = widest_cave_m(input.study) / M_PER_CM;
-            if widest_cm >= width_cm {
-                return None;
-            }
-            let text = format!(
-                "{name} needs a cave {width_cm:.0} cm wide; the widest is about {widest_cm:.0} cm."
-            );
-            (text, None)
+            let found = finding
+                .note(Note::NeedsCave)
+                .with(Figure::Cave, widest_cm)
+                .with(Figure::CaveWanted, width_cm);
+            return (widest_cm < width_cm).then_some(found);
         }
         Behavior::NeedsLane { length_cm } => {
             let lane_cm = open_lane_m(input.study) / M_PER_CM;
-            if lane_cm >= length_cm {
-                return None;
-            }
-            let text = format!(
-                "{name} needs an open lane of {length_cm:.0} cm; the longest is {lane_cm:.0} cm."
-            );
-            (text, None)
+            let found = finding
+                .note(Note::NeedsLane)
+                .with(Figure::Lane, lane_cm)
+                .with(Figure::LaneWanted, length_cm);
+            return (lane_cm < length_cm).then_some(found);
         }
-    };
-    let (low, high) = water_box(scene);
-    Some(Finding {
-        kind: Kind::Animal,
-        severity: Severity::Warning,
-        certainty: Certainty::Likely,
-        text,
-        at_m: (low + high) / 2.0,
-        half_size_m: (high - low) / 2.0,
-        item,
-        remedies: item.map(Remedy::Select).into_iter().collect(),
-    })
+    }
+    finding.items.sort_unstable();
+    let first = finding.item()?;
+    finding.remedies.push(Remedy::Select(first));
+    Some(finding)
 }

@@ -3,6 +3,8 @@
 use glam::{DVec2, DVec3};
 
 use crate::geometry::{Ray, RockSolid, mass};
+use crate::scene::{ItemId, Layout, Rock, solids};
+use crate::standing::SUBMERGED_SHARE;
 
 /// Cells along the longest side of a rock.
 const CELLS_LONG: f64 = 36.0;
@@ -35,19 +37,69 @@ pub struct Bulk {
 ///
 /// [`geometry::mass`]: mod@crate::geometry::mass
 pub fn bulk(solid: &RockSolid, level_m: f64) -> Bulk {
-    let bounds = solid.bounds();
-    let longest_m = (bounds.max_m - bounds.min_m).max_element();
     let (volume_m3, below_m3) = volumes(solid, level_m);
     Bulk {
         volume_m3,
-        center_m: mass(solid, (longest_m / SAMPLES_LONG).max(SPACING_MIN_M)).center_m,
+        center_m: center_m(solid),
         below_m3,
     }
 }
 
+/// Center of a solid's volume, from its surface, in m.
+pub(crate) fn center_m(solid: &RockSolid) -> DVec3 {
+    let bounds = solid.bounds();
+    let longest_m = (bounds.max_m - bounds.min_m).max_element();
+    mass(solid, (longest_m / SAMPLES_LONG).max(SPACING_MIN_M)).center_m
+}
+
+/// What one rock encloses and weighs: the one record from which window, report
+/// and paper take it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RockWeight {
+    /// Which rock.
+    pub id: ItemId,
+    /// Outer volume, in L.
+    pub volume_l: f64,
+    /// Mass when dry, in kg.
+    pub dry_kg: f64,
+    /// Weight in water as a mass, its pores flooded, in kg.
+    pub wet_kg: f64,
+}
+
+impl RockWeight {
+    /// Weighs a rock. Neither its place nor its turn changes that.
+    pub fn of(rock: &Rock) -> Self {
+        let shape = Rock {
+            name: String::new(),
+            at_cm: DVec3::ZERO,
+            turn_deg: 0.0,
+            tilt_deg: 0.0,
+            ..rock.clone()
+        };
+        let (volume_m3, _) = volumes(&solids::rock_solid(&shape), f64::NEG_INFINITY);
+        Self::with_volume(rock, volume_m3 * 1000.0)
+    }
+
+    /// The same where the volume, in L, is known already.
+    pub fn with_volume(rock: &Rock, volume_l: f64) -> Self {
+        let dry_kg = volume_l * rock.density_kg_per_l;
+        Self {
+            id: rock.id,
+            volume_l,
+            dry_kg,
+            wet_kg: dry_kg * SUBMERGED_SHARE,
+        }
+    }
+}
+
+/// All rocks of a layout, weighed, in its order.
+pub fn rock_weights(layout: &Layout) -> Vec<RockWeight> {
+    layout.rocks.iter().map(RockWeight::of).collect()
+}
+
 /// Whole volume and that below a level, in m³; the error falls with the square
 /// of the cell.
-fn volumes(solid: &RockSolid, level_m: f64) -> (f64, f64) {
+pub(crate) fn volumes(solid: &RockSolid, level_m: f64) -> (f64, f64) {
     let grid = Columns::over(solid);
     let cell = grid.cell_m;
     let (mut whole, mut below) = (0.0, 0.0);

@@ -19,7 +19,6 @@ mod creep;
 mod dead;
 mod distances;
 mod figures;
-mod finding;
 mod fit;
 mod fit_change;
 mod flips;
@@ -43,6 +42,7 @@ mod stock;
 mod turnover;
 mod water;
 
+pub use crate::scene::finding::{Certainty, Finding, Kind, Remedy, Severity, sort_worst_first};
 pub use acclimation::{Acclimation, acclimation};
 pub use ahead::later_events;
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
@@ -52,25 +52,24 @@ pub use berths::{
 };
 pub use body::{Body, Push, Tipping, tipping};
 pub use compare::{
-    Better, Comparison, CoralFate, FigureRow, LayoutFigures, Outcome, compare, figure_rows,
-    layout_figures, rank,
+    Better, Comparison, CoralFate, FateCause, FigureRow, LayoutFigures, Outcome, compare,
+    figure_rows, layout_figures, rank,
 };
 pub use corals::{coral_findings, growth_findings};
 pub use dead::dead_spots;
 pub use distances::{Between, Distance, distances};
 pub use figures::{FlowFigures, flow_figures};
-pub use finding::{Certainty, Finding, Kind, Remedy, Severity};
 pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
 pub use fit_change::fit_change;
 pub use flips::flip_findings;
 pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
 pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use lamps::lamp_findings;
-pub use mass::{Bulk, bulk};
-pub use moves::{Move, MoveKind, moves, with_light_steps};
+pub use mass::{Bulk, RockWeight, bulk, rock_weights};
+pub use moves::{Move, MoveKind, Pose, moves, with_light_steps};
 pub use objection::{Measures, Objection};
 pub use place::Surroundings;
-pub use plausible::{lamp_file_mistakes, mistake_text, mistakes};
+pub use plausible::{lamp_file_mistakes, mistakes};
 pub use propose::{
     CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, PumpSize, propose_pumps,
     propose_with,
@@ -80,9 +79,9 @@ pub use seat::usual_mount;
 pub use shade::shaded_zones;
 pub use stance::{Stance, stance, stance_reason, stances};
 pub use standing::{Contact, Ground, Standing, standing, standing_findings};
-pub use stock::{StockRow, csv_field, stock_csv, stock_list};
+pub use stock::{StockRow, csv_field, stock_list};
 pub use turnover::{TankKind, fitting_pump, tank_kind};
-pub use water::{WaterCard, water_card};
+pub use water::{Volumes, WaterCard, water_card};
 
 use glam::DVec3;
 
@@ -153,51 +152,21 @@ pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<F
     all.extend(standing_findings(input));
     all.extend(animal_findings(input));
     all.retain(|finding| !follows_from(finding, &wrong));
-    all.extend(wrong.iter().map(|mistake| told(input.study, mistake)));
+    all.extend(wrong);
+    for finding in &mut all {
+        finding.place = finding.place.within(&input.scene.tank);
+    }
     sort_worst_first(&mut all);
     all
 }
 
 /// Whether a finding only says what a mistake of the scene brings with it: a
 /// coral in rock gets no light, a rock that floats does not stand.
-fn follows_from(finding: &Finding, wrong: &[scene::finding::Finding]) -> bool {
+fn follows_from(finding: &Finding, wrong: &[Finding]) -> bool {
     let about_item = matches!(
         finding.kind,
-        Kind::CoralLight { .. }
-            | Kind::CoralFlow { .. }
-            | Kind::CoralRoom { .. }
-            | Kind::CoralMount
-            | Kind::Standing { .. }
+        Kind::CoralLight | Kind::CoralFlow | Kind::CoralRoom | Kind::CoralMount | Kind::Standing
     );
     let has_mistake = |id| wrong.iter().any(|mistake| mistake.items.contains(&id));
-    about_item && finding.item.is_some_and(has_mistake)
-}
-
-/// A mistake of the scene as a finding with its words.
-fn told(study: &Study, mistake: &scene::finding::Finding) -> Finding {
-    Finding {
-        kind: Kind::Setup,
-        severity: match mistake.severity {
-            scene::finding::Severity::Note => Severity::Note,
-            scene::finding::Severity::Warning => Severity::Warning,
-            scene::finding::Severity::Serious => Severity::Serious,
-        },
-        certainty: Certainty::Sure,
-        text: mistake_text(study, mistake, units::UnitSystem::Metric),
-        at_m: mistake.place.middle_m(),
-        half_size_m: mistake.place.half_size_m(),
-        item: mistake.item(),
-        remedies: mistake.item().map(Remedy::Select).into_iter().collect(),
-    }
-}
-
-/// Puts the worst first; among equals the surer and the larger.
-pub fn sort_worst_first(findings: &mut [Finding]) {
-    let size = |finding: &Finding| finding.half_size_m.element_product();
-    findings.sort_by(|a, b| {
-        b.severity
-            .cmp(&a.severity)
-            .then(b.certainty.cmp(&a.certainty))
-            .then(size(b).total_cmp(&size(a)))
-    });
+    about_item && finding.item().is_some_and(has_mistake)
 }

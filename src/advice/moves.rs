@@ -2,17 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use glam::DVec3;
+
+use crate::acclimation::Acclimation;
 use crate::compare::CoralFate;
-use crate::place::{Surroundings, rock_name};
-use crate::scene::{Coral, ItemId, Lamp, Layout, Pump, Rock, Support};
+use crate::place::Surroundings;
+use crate::scene::finding::Place;
+use crate::scene::{Coral, ItemId, Layout, Rock, Support};
 use crate::standing::{Ground, Standing, standing};
 use crate::study::Study;
 use crate::units::M_PER_CM;
-
-/// A dry mass from which two people should lift, in kg.
-///
-/// **Source** COMMON PRACTICE: modules of at most 8 to 10 kg dry.
-const HEAVY_KG: f64 = 10.0;
 
 /// What is done in one step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,6 +32,21 @@ pub enum MoveKind {
     Ease,
 }
 
+impl MoveKind {
+    /// Its stable name, for scripts and tables.
+    pub const fn tag(self) -> &'static str {
+        match self {
+            Self::TakeOff => "take_off",
+            Self::Unmount => "unmount",
+            Self::Lift => "lift",
+            Self::Set => "set",
+            Self::Mount => "mount",
+            Self::PutOn => "put_on",
+            Self::Ease => "ease",
+        }
+    }
+}
+
 /// One step.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Move {
@@ -40,12 +54,33 @@ pub struct Move {
     pub kind: MoveKind,
     /// With what: one item, or rocks that are bonded.
     pub items: Vec<ItemId>,
-    /// One or two sentences.
-    pub text: String,
+    /// Where, if that is told.
+    pub place: Option<Place>,
+    /// Where each item is put and how it is turned.
+    pub pose: Vec<Pose>,
+    /// Whether it is gear that hangs in the water.
+    pub is_wet: bool,
+    /// Whether bonds must be parted.
+    pub parts_bonds: bool,
+    /// What the change of light asks.
+    pub ease: Option<Acclimation>,
     /// Mass out of the water, in kg, for rocks.
     pub dry_kg: Option<f64>,
     /// Weight in water as a mass, in kg, for rocks.
     pub wet_kg: Option<f64>,
+}
+
+/// Where an item is put and how it is turned.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pose {
+    /// Which item.
+    pub item: ItemId,
+    /// Where, in cm.
+    pub at_cm: DVec3,
+    /// Turn about the vertical, in degrees.
+    pub turn_deg: f64,
+    /// Tilt, in degrees.
+    pub tilt_deg: f64,
 }
 
 /// Steps from the layout of one study to that of a later one of the same tank, in an order that can
@@ -70,16 +105,9 @@ pub fn moves(earlier: &Study, later: &Study) -> Vec<Move> {
     };
     let mut steps = gear_off(from, to);
     let places = Surroundings::new(earlier);
-    steps.extend(unmounted.iter().map(|coral| {
-        let name = coral_word(coral, earlier);
-        let place = places.point_place(coral.at_cm * M_PER_CM);
-        step(
-            MoveKind::Unmount,
-            vec![coral.id],
-            format!(
-                "Take off the {name} ({place}) and keep it under water in the dark or in shade."
-            ),
-        )
+    steps.extend(unmounted.iter().map(|coral| Move {
+        place: Some(places.point_place(coral.at_cm * M_PER_CM)),
+        ..step(MoveKind::Unmount, vec![coral.id])
     }));
     let out = |body: &&Standing| body.rocks.iter().any(|id| lifted.contains(id));
     for body in top_down(before.iter().filter(out).collect()) {
@@ -90,8 +118,7 @@ pub fn moves(earlier: &Study, later: &Study) -> Vec<Move> {
         let as_before = |other: &Standing| company.iter().all(|id| other.rocks.contains(id));
         if !company.is_empty() && (company.len() < body.rocks.len() || !after.iter().any(as_before))
         {
-            step.text
-                .push_str(" Part its bonds: the rocks go on apart or without some of them.");
+            step.parts_bonds = true;
         }
         steps.push(step);
     }
@@ -107,14 +134,15 @@ pub fn moves(earlier: &Study, later: &Study) -> Vec<Move> {
         steps.push(rock_step(MoveKind::Set, body, later));
     }
     let places = Surroundings::new(later);
-    steps.extend(to.corals.iter().filter(back).map(|coral| {
-        let name = coral_word(coral, later);
-        let place = places.point_place(coral.at_cm * M_PER_CM);
-        step(
-            MoveKind::Mount,
-            vec![coral.id],
-            format!("Mount the {name}: {place}, {}.", at_text(coral.at_cm)),
-        )
+    steps.extend(to.corals.iter().filter(back).map(|coral| Move {
+        place: Some(places.point_place(coral.at_cm * M_PER_CM)),
+        pose: vec![Pose {
+            item: coral.id,
+            at_cm: coral.at_cm,
+            turn_deg: 0.0,
+            tilt_deg: 0.0,
+        }],
+        ..step(MoveKind::Mount, vec![coral.id])
     }));
     steps.extend(gear_on(from, to));
     steps
@@ -133,13 +161,11 @@ pub fn with_light_steps(steps: Vec<Move>, fates: &[CoralFate]) -> Vec<Move> {
             .iter_mut()
             .find(|step| step.kind == MoveKind::Mount && step.items == [fate.id]);
         match mount {
-            Some(step) => {
-                step.text.push(' ');
-                step.text.push_str(&plan.text);
-            }
-            None if plan.weeks > 0 => {
-                steps.push(step(MoveKind::Ease, vec![fate.id], plan.text.clone()));
-            }
+            Some(step) => step.ease = Some(plan.clone()),
+            None if plan.weeks > 0 => steps.push(Move {
+                ease: Some(plan.clone()),
+                ..step(MoveKind::Ease, vec![fate.id])
+            }),
             // To stand darker asks for nothing to be done.
             None => {}
         }
@@ -222,91 +248,56 @@ fn top_down(bodies: Vec<&Standing>) -> Vec<&Standing> {
 
 fn rock_step(kind: MoveKind, body: &Standing, study: &Study) -> Move {
     let layout = study.layout();
-    let names: Vec<String> = body
-        .rocks
-        .iter()
-        .filter_map(|id| layout.rocks.iter().find(|rock| rock.id == *id))
-        .map(rock_name)
-        .collect();
-    let name = names.join(" with ");
-    let heavy = if body.dry_kg > HEAVY_KG {
-        " Heavy: lift it with two people."
-    } else {
-        ""
+    let pose = |rock: &Rock| Pose {
+        item: rock.id,
+        at_cm: rock.at_cm,
+        turn_deg: rock.turn_deg,
+        tilt_deg: rock.tilt_deg,
     };
-    let place = Surroundings::new(study).point_place(body.center_m);
-    let pose = pose_text(layout, body);
-    let weights = format!("{:.1} kg dry, {:.1} kg in water", body.dry_kg, body.wet_kg);
-    let text = match kind {
-        MoveKind::Lift => {
-            format!("Lift out {name} ({place}; {weights}). Look for animals under it first.{heavy}")
-        }
-        _ => format!(
-            "Set {name} in its place ({place}; {pose}; {weights}). It must not rock under a finger.{heavy}"
-        ),
-    };
+    let find = |id: &ItemId| layout.rocks.iter().find(|rock| rock.id == *id);
     Move {
-        kind,
-        items: body.rocks.clone(),
-        text,
+        place: Some(Surroundings::new(study).point_place(body.center_m)),
+        pose: body.rocks.iter().filter_map(find).map(pose).collect(),
         dry_kg: Some(body.dry_kg),
         wet_kg: Some(body.wet_kg),
+        ..step(kind, body.rocks.clone())
     }
-}
-
-/// Where the rocks of a body have their origins, and how they are turned.
-fn pose_text(layout: &Layout, body: &Standing) -> String {
-    let find = |id: &ItemId| layout.rocks.iter().find(|rock| rock.id == *id);
-    let rocks: Vec<&Rock> = body.rocks.iter().filter_map(find).collect();
-    let pose = |rock: &&Rock| {
-        let whose = match rocks.len() {
-            1 => "its origin".to_owned(),
-            _ => format!("origin of {}", rock_name(rock)),
-        };
-        let (at, turn, tilt) = (at_text(rock.at_cm), rock.turn_deg, rock.tilt_deg);
-        format!("{whose} at {at}, turned {turn:.0}°, leaning {tilt:.0}°")
-    };
-    rocks.iter().map(pose).collect::<Vec<_>>().join("; ")
 }
 
 fn gear_off(from: &Layout, to: &Layout) -> Vec<Move> {
-    let mut steps = Vec::new();
     let lamps = changed(&from.lamps, &to.lamps, |lamp| lamp.id);
-    for lamp in lamps {
-        let text = format!("Switch off {} and take it aside.", lamp_word(lamp));
-        steps.push(step(MoveKind::TakeOff, vec![lamp.id], text));
-    }
-    for pump in changed(&from.pumps, &to.pumps, |pump| pump.id) {
-        let text = format!(
-            "Unplug {} and take it off. Unplug everything electrical before reaching in.",
-            pump_word(pump)
-        );
-        steps.push(step(MoveKind::TakeOff, vec![pump.id], text));
-    }
-    steps
+    let lamps = lamps.map(|lamp| step(MoveKind::TakeOff, vec![lamp.id]));
+    let pumps = changed(&from.pumps, &to.pumps, |pump| pump.id);
+    let pumps = pumps.map(|pump| Move {
+        is_wet: true,
+        ..step(MoveKind::TakeOff, vec![pump.id])
+    });
+    lamps.chain(pumps).collect()
 }
 
 fn gear_on(from: &Layout, to: &Layout) -> Vec<Move> {
-    let mut steps = Vec::new();
-    for pump in changed(&to.pumps, &from.pumps, |pump| pump.id) {
-        let text = format!(
-            "Put {} at {}, aimed {:.0}° about the vertical and {:.0}° up; check its cable's drip loop.",
-            pump_word(pump),
-            at_text(pump.at_cm),
-            pump.turn_deg,
-            pump.tilt_deg
-        );
-        steps.push(step(MoveKind::PutOn, vec![pump.id], text));
-    }
-    for lamp in changed(&to.lamps, &from.lamps, |lamp| lamp.id) {
-        let text = format!(
-            "Hang {} at {}, with its second tether; start it dimmer if corals get more light now.",
-            lamp_word(lamp),
-            at_text(lamp.at_cm)
-        );
-        steps.push(step(MoveKind::PutOn, vec![lamp.id], text));
-    }
-    steps
+    let pumps = changed(&to.pumps, &from.pumps, |pump| pump.id);
+    let pumps = pumps.map(|pump| Move {
+        is_wet: true,
+        pose: vec![Pose {
+            item: pump.id,
+            at_cm: pump.at_cm,
+            turn_deg: pump.turn_deg,
+            tilt_deg: pump.tilt_deg,
+        }],
+        ..step(MoveKind::PutOn, vec![pump.id])
+    });
+    let lamps = changed(&to.lamps, &from.lamps, |lamp| lamp.id);
+    let lamps = lamps.map(|lamp| Move {
+        pose: vec![Pose {
+            item: lamp.id,
+            at_cm: lamp.at_cm,
+            turn_deg: lamp.turn_deg,
+            tilt_deg: lamp.tilt_deg,
+        }],
+        ..step(MoveKind::PutOn, vec![lamp.id])
+    });
+    pumps.chain(lamps).collect()
 }
 
 /// Items of `these` that `those` lacks or has otherwise.
@@ -323,41 +314,16 @@ fn changed<'a, T: PartialEq>(
     differs.into_iter()
 }
 
-fn step(kind: MoveKind, items: Vec<ItemId>, text: String) -> Move {
+fn step(kind: MoveKind, items: Vec<ItemId>) -> Move {
     Move {
         kind,
         items,
-        text,
+        place: None,
+        pose: Vec::new(),
+        is_wet: false,
+        parts_bonds: false,
+        ease: None,
         dry_kg: None,
         wet_kg: None,
     }
-}
-
-fn at_text(at_cm: glam::DVec3) -> String {
-    format!("{:.1}, {:.1}, {:.1} cm", at_cm.x, at_cm.y, at_cm.z)
-}
-
-fn named(kind: &str, name: &str, id: ItemId) -> String {
-    if name.is_empty() {
-        format!("{kind} {id}")
-    } else {
-        format!("the {name}")
-    }
-}
-
-fn pump_word(pump: &Pump) -> String {
-    named("pump", &pump.name, pump.id)
-}
-
-fn lamp_word(lamp: &Lamp) -> String {
-    named("lamp", &lamp.name, lamp.id)
-}
-
-/// What a coral is called: by its keeper, else by the trade.
-fn coral_word<'a>(coral: &'a Coral, study: &'a Study) -> &'a str {
-    if !coral.name.is_empty() {
-        return &coral.name;
-    }
-    let entry = study.entry_of(coral);
-    entry.map_or(&coral.entry, |entry| &entry.plain_name)
 }

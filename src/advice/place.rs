@@ -1,12 +1,14 @@
-//! Says in words where something is: "behind the left island, low".
+//! Finds out where something is: behind which rock, in which part of the water.
 
 use std::sync::Arc;
 
 use glam::DVec3;
 
 use crate::geometry::{Ray, RockSolid};
+use crate::scene::finding::{Across, Along, Bearing, Level, Part, Place, Spot};
 use crate::scene::{ItemId, Rock};
 use crate::study::Study;
+use crate::units::M_PER_CM;
 
 /// Closer than this to a rock, water is named after it, in m.
 const NEAR_ROCK_M: f64 = 0.07;
@@ -28,7 +30,6 @@ pub struct Surroundings {
 #[derive(Clone, Debug)]
 struct NamedRock {
     id: ItemId,
-    name: String,
     solid: Arc<RockSolid>,
 }
 
@@ -37,7 +38,6 @@ impl Surroundings {
     pub fn new(study: &Study) -> Self {
         let named = |(rock, solid): (&Rock, &Arc<RockSolid>)| NamedRock {
             id: rock.id,
-            name: rock_name(rock),
             solid: Arc::clone(solid),
         };
         Self {
@@ -57,11 +57,6 @@ impl Surroundings {
         self.sand_m
     }
 
-    /// Name of the rock with this index in the layout, as in "the left island".
-    pub fn rock_name(&self, rock_idx: usize) -> &str {
-        self.rocks.get(rock_idx).map_or("a rock", |rock| &rock.name)
-    }
-
     /// Id of the rock with this index in the layout.
     pub fn rock_id(&self, rock_idx: usize) -> Option<ItemId> {
         self.rocks.get(rock_idx).map(|rock| rock.id)
@@ -69,27 +64,35 @@ impl Surroundings {
 
     /// Where a region of water is that these points (in m) fill evenly: by the
     /// rock that it touches if there is one, else by its part of the tank; then
-    /// how high. Empty input gives "nowhere".
-    pub fn water_place(&self, points_m: &[DVec3]) -> String {
+    /// how high. Empty input gives the whole tank.
+    pub fn water_spot(&self, points_m: &[DVec3]) -> Spot {
         let points = thinned(points_m);
         let Some((low, high, middle)) = extent(&points) else {
-            return "nowhere".to_owned();
+            return Spot::Tank;
         };
-        let part = self.part_of_tank(low, high, middle);
-        let place = match self.beside_rock(&points, middle) {
-            Some((_, rock)) if part.ends_with("corner") && self.is_cornered(low, high) => {
-                format!("{part} by {rock}")
-            }
-            Some((side, rock)) => format!("{side} {rock}"),
-            None => part,
-        };
-        format!("{place}, {}", self.level(low.z, high.z, middle.z))
+        let beside = self.beside_rock(&points, middle);
+        Spot::Water {
+            near: beside.map(|(bearing, rock, _)| (bearing, rock)),
+            other: beside.and_then(|(_, _, other)| other),
+            part: self.part_of_tank(low, high, middle),
+            is_cornered: self.is_cornered(low, high, middle),
+        }
     }
 
-    /// Part of the tank that holds one point, as in "back right corner, low".
-    pub fn point_place(&self, at_m: DVec3) -> String {
-        let part = self.part_of_tank(at_m, at_m, at_m);
-        format!("{part}, {}", self.level(at_m.z, at_m.z, at_m.z))
+    /// Part of the tank that holds one point, in m.
+    pub fn part_of(&self, at_m: DVec3) -> Part {
+        self.part_of_tank(at_m, at_m, at_m)
+    }
+
+    /// A point in the tank, in m, as a place of its own.
+    pub fn point_place(&self, at_m: DVec3) -> Place {
+        let spot = Spot::Water {
+            near: None,
+            other: None,
+            part: self.part_of(at_m),
+            is_cornered: false,
+        };
+        Place::at(spot, at_m / M_PER_CM, DVec3::ZERO)
     }
 
     /// Index of the rock right above a point, if any rock is.
@@ -105,8 +108,13 @@ impl Surroundings {
         hits.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(idx, _)| idx)
     }
 
-    /// How the points lie to the rock that most of them are near, and its name.
-    fn beside_rock(&self, points: &[DVec3], middle: DVec3) -> Option<(&'static str, String)> {
+    /// How the points lie to the rock that most of them are near, its id, and
+    /// that of a second one if they lie between two.
+    fn beside_rock(
+        &self,
+        points: &[DVec3],
+        middle: DVec3,
+    ) -> Option<(Bearing, ItemId, Option<ItemId>)> {
         let share = |flags: usize| flags as f64 / points.len() as f64;
         let mut near: Vec<(f64, &NamedRock)> = self
             .rocks
@@ -114,7 +122,8 @@ impl Surroundings {
             .map(|rock| (share(near_count(&rock.solid, points)), rock))
             .filter(|(near_share, _)| *near_share >= NEAR_SHARE)
             .collect();
-        near.sort_by(|a, b| b.0.total_cmp(&a.0));
+        // Equals in order of their ids, so that the order of the list is none.
+        near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.id.cmp(&b.1.id)));
         let (_, rock) = *near.first()?;
         let up = |at: &&DVec3| {
             let ray = Ray {
@@ -124,70 +133,76 @@ impl Surroundings {
             rock.solid.first_hit(&ray, self.size_m.z).is_some()
         };
         if share(points.iter().filter(up).count()) >= 0.5 {
-            return Some(("under", rock.name.clone()));
+            return Some((Bearing::Under, rock.id, None));
         }
         if let Some((_, other)) = near.get(1) {
-            let names = format!("{} and {}", rock.name, other.name);
-            return Some(("between", names));
+            let (low, high) = (rock.id.min(other.id), rock.id.max(other.id));
+            return Some((Bearing::Between, low, Some(high)));
         }
-        Some((side_of(&rock.solid, middle), rock.name.clone()))
+        Some((side_of(&rock.solid, middle), rock.id, None))
     }
 
-    /// Whether a region reaches two panes that meet.
-    fn is_cornered(&self, low: DVec3, high: DVec3) -> bool {
+    /// Whether a region reaches two panes that meet, and has its middle in that
+    /// corner.
+    fn is_cornered(&self, low: DVec3, high: DVec3, middle: DVec3) -> bool {
         const AT_GLASS_M: f64 = 0.05;
         let at_end = low.x < AT_GLASS_M || high.x > self.size_m.x - AT_GLASS_M;
         let at_side = low.y < AT_GLASS_M || high.y > self.size_m.y - AT_GLASS_M;
-        at_end && at_side
+        let part = self.part_of_tank(low, high, middle);
+        let is_end = matches!(part.along, Along::Left | Along::Right);
+        let is_side = matches!(part.across, Across::Front | Across::Back);
+        at_end && at_side && is_end && is_side
     }
 
-    fn part_of_tank(&self, low: DVec3, high: DVec3, middle: DVec3) -> String {
+    fn part_of_tank(&self, low: DVec3, high: DVec3, middle: DVec3) -> Part {
         let third = |value: f64, size: f64| (3.0 * value / size).floor().clamp(0.0, 2.0) as usize;
-        let end = ["left", "middle", "right"][third(middle.x, self.size_m.x)];
-        let side = ["front", "middle", "back"][third(middle.y, self.size_m.y)];
-        let long = high.x - low.x > 0.6 * self.size_m.x;
-        let wide = high.y - low.y > 0.6 * self.size_m.y;
-        match (end, side) {
-            _ if long && wide => "most of the tank".to_owned(),
-            (_, "front" | "back") if long => format!("along the {side} glass"),
-            ("middle", "middle") => "middle of the tank".to_owned(),
-            ("middle", _) => format!("middle of the {side}"),
-            (_, "middle") => format!("{end} end"),
-            _ if wide => format!("{end} end"),
-            _ => format!("{side} {end} corner"),
+        let ends = [Along::Left, Along::Middle, Along::Right];
+        let sides = [Across::Front, Across::Middle, Across::Back];
+        Part {
+            along: if high.x - low.x > 0.6 * self.size_m.x {
+                Along::All
+            } else {
+                ends[third(middle.x, self.size_m.x)]
+            },
+            across: if high.y - low.y > 0.6 * self.size_m.y {
+                Across::All
+            } else {
+                sides[third(middle.y, self.size_m.y)]
+            },
+            level: self.level(low.z, high.z, middle.z),
         }
     }
 
-    fn level(&self, low_m: f64, high_m: f64, middle_m: f64) -> &'static str {
+    fn level(&self, low_m: f64, high_m: f64, middle_m: f64) -> Level {
         let column = (self.size_m.z - self.sand_m).max(1e-9);
         if high_m - low_m > 0.7 * column {
-            return "bottom to top";
+            return Level::All;
         }
         match (middle_m - self.sand_m) / column {
-            share if share < 1.0 / 3.0 => "low",
-            share if share < 2.0 / 3.0 => "at mid-height",
-            _ => "high",
+            share if share < 1.0 / 3.0 => Level::Low,
+            share if share < 2.0 / 3.0 => Level::Middle,
+            _ => Level::High,
         }
     }
 }
 
 /// Where a point lies seen from a rock.
-pub(crate) fn side_of(solid: &RockSolid, at_m: DVec3) -> &'static str {
+pub(crate) fn side_of(solid: &RockSolid, at_m: DVec3) -> Bearing {
     let bounds = solid.bounds();
     let half = ((bounds.max_m - bounds.min_m) / 2.0).max(DVec3::splat(1e-6));
     let away = (at_m - (bounds.max_m + bounds.min_m) / 2.0) / half;
     if away.z > away.x.abs().max(away.y.abs()) {
-        "above"
+        Bearing::Above
     } else if away.y.abs() >= away.x.abs() {
         if away.y > 0.0 {
-            "behind"
+            Bearing::Behind
         } else {
-            "in front of"
+            Bearing::InFront
         }
     } else if away.x < 0.0 {
-        "left of"
+        Bearing::LeftOf
     } else {
-        "right of"
+        Bearing::RightOf
     }
 }
 
@@ -196,16 +211,6 @@ fn near_count(solid: &RockSolid, points: &[DVec3]) -> usize {
         solid.bounds().distance(**at) < NEAR_ROCK_M && solid.signed_distance(**at) < NEAR_ROCK_M
     };
     points.iter().filter(near).count()
-}
-
-pub(crate) fn rock_name(rock: &Rock) -> String {
-    if rock.name.is_empty() {
-        format!("rock {}", rock.id)
-    } else if rock.name.starts_with("the ") {
-        rock.name.clone()
-    } else {
-        format!("the {}", rock.name)
-    }
 }
 
 fn thinned(points: &[DVec3]) -> Vec<DVec3> {

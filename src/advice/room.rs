@@ -4,8 +4,9 @@ use glam::DVec3;
 
 use crate::Certainty;
 use crate::catalog::{Catalog, ContactRule, Entry};
-use crate::fit::{Aspect, Fitter, FlowOver, Neighbor, Site, Strip, Verdict, verdict_of};
-use crate::growth::{Cylinder, coral_name};
+use crate::fit::{Aspect, Fitter, FlowOver, Neighbor, Site, Strip, verdict_of};
+use crate::growth::Cylinder;
+use crate::scene::finding::{Figure, Note};
 
 /// Reach that full lee-side flow adds, as a share of the reach in still water.
 ///
@@ -95,56 +96,36 @@ pub(crate) fn tightest<'a, 'b>(
 /// The strip for room: clear gap to the neighbor that is closest to needing
 /// more, in cm.
 pub(crate) fn room_strip(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Strip {
-    let basis = entry.gap_cm.basis.line();
-    let Some(tight) = tightest(fitter, entry, site) else {
-        return Strip {
-            what: Aspect::Room,
-            value: None,
-            low: entry.gap_cm.value,
-            optimum: 2.0 * entry.gap_cm.value,
-            high: f64::INFINITY,
-            unit: "cm",
-            certainty: Certainty::Sure,
-            basis,
-            verdict: Verdict::Good,
-            score: 1.0,
-            text: "No neighbor is near.".to_owned(),
-            remedy: String::new(),
-        };
-    };
-    let (gap_cm, required_cm) = (tight.gap_m * 100.0, tight.required_m * 100.0);
-    let name = coral_name(tight.neighbor.coral, tight.neighbor.entry);
-    let score = room_score(gap_cm, required_cm);
-    let verdict = verdict_of(score);
-    let (text, remedy) = if required_cm <= 0.0 {
-        (format!("It may touch the {name}."), String::new())
-    } else if gap_cm >= required_cm {
-        (
-            format!("{gap_cm:.0} cm to the {name}, {required_cm:.0} needed (common practice)."),
-            String::new(),
-        )
-    } else {
-        (
-            format!(
-                "Only {:.0} cm to the {name}, {required_cm:.0} needed (common practice).",
-                gap_cm.max(0.0)
-            ),
-            format!("Move it {:.0} cm away.", required_cm - gap_cm),
-        )
-    };
+    let tight = tightest(fitter, entry, site);
+    let gap_cm = tight.as_ref().map(|tight| tight.gap_m * 100.0);
+    let wanted_cm = tight
+        .as_ref()
+        .map_or(entry.gap_cm.value, |tight| tight.required_m * 100.0);
+    let score = gap_cm.map_or(1.0, |gap_cm| room_score(gap_cm, wanted_cm));
+    let is_tight = gap_cm.is_some_and(|gap_cm| wanted_cm > 0.0 && gap_cm < wanted_cm);
     Strip {
         what: Aspect::Room,
-        value: Some(gap_cm),
-        low: required_cm,
-        optimum: 2.0 * required_cm,
+        value: gap_cm,
+        low: wanted_cm,
+        optimum: 2.0 * wanted_cm,
         high: f64::INFINITY,
-        unit: "cm",
-        certainty: Certainty::Likely,
-        basis,
-        verdict,
+        figure: Figure::Gap,
+        certainty: if tight.is_some() {
+            Certainty::Likely
+        } else {
+            Certainty::Sure
+        },
+        basis: entry.gap_cm.basis.line(),
+        verdict: verdict_of(score),
         score,
-        text,
-        remedy,
+        notes: if is_tight {
+            vec![Note::TooLittle]
+        } else {
+            Vec::new()
+        },
+        others: Vec::new(),
+        neighbor: tight.map(|tight| tight.neighbor.coral.id),
+        mount: site.mount,
     }
 }
 

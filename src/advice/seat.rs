@@ -11,6 +11,7 @@ use crate::hull::{convex_hull, inside_margin};
 use crate::light::SurfaceOwner;
 use crate::objection::{seat_of, slope_deg};
 use crate::scene::Mount;
+use crate::scene::finding::{Figure, Note, Quantity};
 use crate::units::M_PER_CM;
 
 /// A seat that points further down than this is an overhang.
@@ -95,39 +96,42 @@ pub fn usual_mount(entry: &Entry, on: SurfaceOwner, normal: DVec3, size_m: DVec3
         .unwrap_or_default()
 }
 
-/// One fault of a seat: how bad, what it is, what to do.
-type Fault = (f64, String, &'static str);
+/// One fault of a seat: how bad, and what it is.
+type Fault = (f64, Note);
 
 /// The strip for the mount: the coral's mass against what its mount holds, in
-/// g, and every rule that its seat breaks.
+/// g, and every rule that its seat breaks, the gravest first.
 pub(crate) fn mount_strip(fitter: &Fitter<'_>, entry: &Entry, site: &Site, body: &Body) -> Strip {
     let capacity = capacity_g(site.mount);
     let mass_g = body.mass_kg * 1000.0;
     let mut faults = place_faults(fitter, entry, site);
     faults.extend(mount_faults(entry, site, mass_g, capacity));
     faults.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (score, text, remedy) = match faults.first() {
-        Some((score, text, remedy)) => (*score, text.clone(), (*remedy).to_owned()),
-        None => (
-            1.0,
-            format!("{} holds it: about {mass_g:.0} g.", mount_name(site.mount)),
-            String::new(),
-        ),
-    };
+    let score = faults.first().map_or(1.0, |(score, _)| *score);
     Strip {
         what: Aspect::Mount,
         value: Some(mass_g),
         low: 0.0,
         optimum: 0.0,
         high: capacity,
-        unit: "g",
+        figure: Figure::Mass,
         certainty: Certainty::Check,
         basis: "common practice".to_owned(),
         verdict: verdict_of(score),
         score,
-        text,
-        remedy,
+        notes: faults.into_iter().map(|(_, note)| note).collect(),
+        others: slope_of(site),
+        neighbor: None,
+        mount: site.mount,
     }
+}
+
+/// Slope of a seat, and the steepest on which its mount holds.
+fn slope_of(site: &Site) -> Vec<Quantity> {
+    let own = Quantity::new(Figure::Slope, slope_deg(site.normal));
+    let most = mount_method(seat_of(site.mount))
+        .map(|method| Quantity::new(Figure::SlopeHeld, method.slope_deg.high));
+    std::iter::once(own).chain(most).collect()
 }
 
 /// Scores of faults: it cannot work, it will go wrong, it is not ideal.
@@ -137,49 +141,26 @@ const FAIR: f64 = 0.4;
 
 fn place_faults(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Vec<Fault> {
     let mut faults = Vec::new();
-    let name = &entry.plain_name;
     match site.on {
-        SurfaceOwner::Rock(_) if entry.fleshy && !entry.place.rock => faults.push((
-            BAD,
-            format!("The {name} is fleshy and tears on rock."),
-            "Set it on open sand.",
-        )),
-        SurfaceOwner::Rock(_) if !entry.place.rock => faults.push((
-            POOR,
-            format!("The {name} belongs on sand ({}).", entry.place.text),
-            "Set it on open sand.",
-        )),
-        SurfaceOwner::Rock(_) if entry.fleshy => faults.push((
-            FAIR,
-            format!("The {name} is fleshy: its flesh must not rub on rough rock."),
-            "Choose a smooth seat, upright.",
-        )),
-        SurfaceOwner::Sand if !entry.place.sand => faults.push((
-            POOR,
-            format!("The {name} belongs on rock ({}).", entry.place.text),
-            "Mount it on rock.",
-        )),
+        SurfaceOwner::Rock(_) if entry.fleshy && !entry.place.rock => {
+            faults.push((BAD, Note::FleshyOnRock));
+        }
+        SurfaceOwner::Rock(_) if !entry.place.rock => faults.push((POOR, Note::BelongsOnSand)),
+        SurfaceOwner::Rock(_) if entry.fleshy => faults.push((FAIR, Note::FleshyRubs)),
+        SurfaceOwner::Sand if !entry.place.sand => faults.push((POOR, Note::BelongsOnRock)),
         _ => {}
     }
     let clear_m = site.at_m + DVec3::Z * (site.size_m.z / 2.0);
     let rim_m = site.size_m.x.max(site.size_m.y) / 2.0;
     let to_rock = fitter.rockwork.nearest(clear_m).map(|(d, _)| d - rim_m);
     if site.on == SurfaceOwner::Sand && entry.fleshy && to_rock.is_some_and(|d| d < FLESH_CLEAR_M) {
-        faults.push((
-            FAIR,
-            format!("The {name} swells and stands close to rock."),
-            "Keep it 5 cm and better 10 cm clear of rock.",
-        ));
+        faults.push((FAIR, Note::CloseToRock));
     }
     if site.on == SurfaceOwner::Sand && site.mount == Mount::Sand {
         let rim_over_sand_m =
             site.at_m.z + site.size_m.z - fitter.input.scene.tank.sand.depth_cm * M_PER_CM;
         if rim_over_sand_m < 0.01 {
-            faults.push((
-                POOR,
-                "Its rim is buried.".to_owned(),
-                "Raise it until its rim is 1 to 2 cm above the sand.",
-            ));
+            faults.push((POOR, Note::RimBuried));
         }
     }
     faults
@@ -187,63 +168,29 @@ fn place_faults(fitter: &Fitter<'_>, entry: &Entry, site: &Site) -> Vec<Fault> {
 
 fn mount_faults(entry: &Entry, site: &Site, mass_g: f64, capacity_g: f64) -> Vec<Fault> {
     let mut faults = Vec::new();
-    let name = mount_name(site.mount);
     let on_rock = matches!(site.on, SurfaceOwner::Rock(_));
     let seat = seat_of(site.mount);
     let overhang = site.normal.z < OVERHANG_Z;
     if entry.never_glued() && seat.glues() {
-        faults.push((
-            BAD,
-            format!(
-                "The {} is never glued: it moves, holds on by itself, or tears.",
-                entry.plain_name
-            ),
-            "Lay it down or let it take hold by itself.",
-        ));
+        faults.push((BAD, Note::NeverGlued));
     }
     if overhang && matches!(site.mount, Mount::Sand | Mount::Loose | Mount::Rubble) {
-        faults.push((
-            BAD,
-            "Nothing holds it under an overhang.".to_owned(),
-            "Use putty and tie it until it has set.",
-        ));
+        faults.push((BAD, Note::NothingHoldsIt));
     } else if overhang && !entry.place.under_ledge && !entry.seats.contains(&Seat::Hang) {
-        faults.push((
-            POOR,
-            format!("The {} does not hang.", entry.plain_name),
-            "Choose an upright seat.",
-        ));
+        faults.push((POOR, Note::DoesNotHang));
     }
     if on_rock && site.mount == Mount::Sand {
-        faults.push((
-            BAD,
-            "There is no sand to set it into.".to_owned(),
-            "Use gel or putty on rock.",
-        ));
+        faults.push((BAD, Note::NoSandThere));
     } else if !on_rock && !works_on(seat, SurfaceOwner::Sand) {
-        faults.push((
-            FAIR,
-            format!("{name} has nothing to hold on to in sand."),
-            "Set it into the sand, or on a flat stone.",
-        ));
+        faults.push((FAIR, Note::NoHoldInSand));
     }
     if mass_g > capacity_g {
-        faults.push((
-            POOR,
-            format!(
-                "At about {mass_g:.0} g it is too heavy: {name} holds about {capacity_g:.0} g."
-            ),
-            "Use putty with a seat for it, or gel, putty and gel.",
-        ));
+        faults.push((POOR, Note::TooHeavy));
     }
     faults.extend(slope_fault(site, overhang));
     let is_usual = entry.seats.contains(&seat) || seat == Seat::GelAndPutty;
     if faults.is_empty() && !is_usual {
-        faults.push((
-            FAIR,
-            format!("{name} is not its usual mount ({}).", entry.seat_text),
-            "See its usual mounts.",
-        ));
+        faults.push((FAIR, Note::UnusualMount));
     }
     faults
 }
@@ -256,16 +203,12 @@ fn slope_fault(site: &Site, overhang: bool) -> Option<Fault> {
     if overhang || method.slope_deg.hold(slope) {
         return None;
     }
-    let text = if slope > method.slope_deg.high {
-        format!(
-            "{} holds on slopes of up to {:.0}°; this one has {slope:.0}°.",
-            mount_name(site.mount),
-            method.slope_deg.high
-        )
+    let note = if slope > method.slope_deg.high {
+        Note::TooSteep
     } else {
-        format!("It hangs from nothing: the seat has a slope of {slope:.0}° only.")
+        Note::HangsFromNothing
     };
-    Some((POOR, text, "Choose a more level seat, or another mount."))
+    Some((POOR, note))
 }
 
 /// The strip for stability of a coral that is not fastened, as the margin
@@ -299,10 +242,10 @@ pub(crate) fn stability_strip(
         nudge_n,
     };
     let held = tipping(&body, &push);
-    Some(tipping_strip(&held))
+    Some(tipping_strip(&held, site.mount))
 }
 
-fn tipping_strip(held: &Tipping) -> Strip {
+fn tipping_strip(held: &Tipping, mount: Mount) -> Strip {
     const LOW: f64 = 1.5;
     const BEST: f64 = 3.0;
     // Sliding counts like tipping: a slide of 1 is a margin of 1.
@@ -318,18 +261,12 @@ fn tipping_strip(held: &Tipping) -> Strip {
     } else {
         verdict_of(score.max(1e-3))
     };
-    let (text, remedy) = if margin < 1.0 {
-        (
-            format!("It may topple or slide: margin {margin:.1}, and 1.5 is wanted."),
-            "Fasten it, or move it in from the edge.",
-        )
+    let notes = if margin < 1.0 {
+        vec![Note::MayTopple]
     } else if margin < LOW {
-        (
-            format!("It barely stands: margin {margin:.1}, and 1.5 is wanted."),
-            "Fasten it, or move it in from the edge.",
-        )
+        vec![Note::BarelyStands]
     } else {
-        (format!("It stands by itself: margin {margin:.1}."), "")
+        Vec::new()
     };
     Strip {
         what: Aspect::Stability,
@@ -337,13 +274,15 @@ fn tipping_strip(held: &Tipping) -> Strip {
         low: LOW,
         optimum: BEST,
         high: f64::INFINITY,
-        unit: "times",
+        figure: Figure::Stability,
         certainty: Certainty::Check,
         basis: "statics; margin of 1.5 common practice".to_owned(),
         verdict,
         score,
-        text,
-        remedy: remedy.to_owned(),
+        notes,
+        others: Vec::new(),
+        neighbor: None,
+        mount,
     }
 }
 
@@ -371,22 +310,4 @@ fn support_m(fitter: &Fitter<'_>, site: &Site, base_half_m: f64) -> f64 {
         }
     }
     inside_margin(&convex_hull(&supported), DVec2::ZERO).max(-base_half_m)
-}
-
-/// A mount as the subject of a sentence.
-fn mount_name(mount: Mount) -> &'static str {
-    match mount {
-        Mount::Plug => "A plug",
-        Mount::Gel => "Gel",
-        Mount::Putty => "Putty",
-        Mount::GelAndPutty => "Gel with putty",
-        Mount::Wedge => "A wedge",
-        Mount::Thread => "A thread",
-        Mount::Rod => "A rod",
-        Mount::Hang => "Hanging",
-        Mount::Sand => "Sand",
-        Mount::Rubble => "A loose stone",
-        Mount::Loose => "Its own weight",
-        Mount::Foot => "Its own foot",
-    }
 }

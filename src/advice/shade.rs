@@ -4,8 +4,11 @@ use std::collections::BTreeMap;
 
 use glam::DVec3;
 
+use crate::fit::{Fitter, Site};
 use crate::light::{LightField, SurfaceOwner, SurfacePatch};
 use crate::place::{Surroundings, side_of};
+use crate::scene::ItemId;
+use crate::scene::finding::{Bearing, Cause, Figure, Note, Place, Side, Spot};
 use crate::units::M_PER_CM;
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
 
@@ -34,23 +37,24 @@ pub fn shaded_zones(input: &AdviceInput<'_>) -> Vec<Finding> {
         .map(|group| {
             let members: Vec<SurfacePatch> = group.iter().map(|&i| patches[i]).collect();
             Zone {
-                place: zone_place(input, &surroundings, &members),
+                spot: zone_spot(input, &surroundings, &members),
                 members,
             }
         })
         .collect();
-    zones = joined_by_place(zones);
     zones.retain(|zone| zone.area_m2() >= input.options.shade_min_m2);
+    number_ledges(&mut zones);
     zones.sort_by(|a, b| b.area_m2().total_cmp(&a.area_m2()));
+    let fitter = Fitter::new(input);
     zones
         .iter()
-        .map(|zone| describe(input, light, &surroundings, zone))
+        .map(|zone| describe(&fitter, light, zone))
         .collect()
 }
 
-/// Patches that are told of together.
+/// Patches that hang together. Zones that would go by the same words stay two.
 struct Zone {
-    place: String,
+    spot: Spot,
     members: Vec<SurfacePatch>,
 }
 
@@ -58,18 +62,40 @@ impl Zone {
     fn area_m2(&self) -> f64 {
         self.members.iter().map(|patch| patch.area_m2).sum()
     }
+
+    fn height_m(&self) -> f64 {
+        let lowest = self.members.iter().map(|patch| patch.at_m.z);
+        lowest.fold(f64::INFINITY, f64::min)
+    }
 }
 
-/// Pieces that go by the same words become one zone.
-fn joined_by_place(pieces: Vec<Zone>) -> Vec<Zone> {
-    let mut zones: Vec<Zone> = Vec::new();
-    for piece in pieces {
-        match zones.iter_mut().find(|zone| zone.place == piece.place) {
-            Some(zone) => zone.members.extend(piece.members),
-            None => zones.push(piece),
+/// Counts the ledges of each rock that has several, from below.
+fn number_ledges(zones: &mut [Zone]) {
+    let mut ledges: BTreeMap<ItemId, Vec<usize>> = BTreeMap::new();
+    for (idx, zone) in zones.iter().enumerate() {
+        if let Spot::Ledge { rock, .. } = zone.spot {
+            ledges.entry(rock).or_default().push(idx);
         }
     }
-    zones
+    for (rock, mut own) in ledges.into_iter().filter(|(_, own)| own.len() > 1) {
+        let corner = |idx: &usize| {
+            let members = zones[*idx].members.iter();
+            members.fold(DVec3::INFINITY, |low, patch| low.min(patch.at_m))
+        };
+        own.sort_by(|a, b| {
+            let (p, q) = (corner(a), corner(b));
+            let by_height = zones[*a].height_m().total_cmp(&zones[*b].height_m());
+            by_height
+                .then(p.x.total_cmp(&q.x))
+                .then(p.y.total_cmp(&q.y))
+        });
+        for (n, idx) in own.into_iter().enumerate() {
+            zones[idx].spot = Spot::Ledge {
+                rock,
+                number: n as u32 + 1,
+            };
+        }
+    }
 }
 
 /// Indices of patches that hang together, in ascending order of their first.
@@ -126,60 +152,60 @@ fn facing_class(normal: DVec3) -> i8 {
     }
 }
 
-fn describe(
-    input: &AdviceInput<'_>,
-    light: &LightField,
-    surroundings: &Surroundings,
-    zone: &Zone,
-) -> Finding {
-    let (place, area_m2) = (&zone.place, zone.area_m2());
-    let zone = zone.members.as_slice();
-    let ppfd_umol = zone.iter().map(|p| p.ppfd_umol * p.area_m2).sum::<f64>() / area_m2;
-    let open_share = zone.iter().map(|p| p.open_share() * p.area_m2).sum::<f64>() / area_m2;
-    let (low, high) = zone
-        .iter()
-        .fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), p| {
-            (low.min(p.at_m), high.max(p.at_m))
-        });
-    let starved = starved_corals(input, light, zone);
+fn describe(fitter: &Fitter<'_>, light: &LightField, zone: &Zone) -> Finding {
+    let area_m2 = zone.area_m2();
+    let members = zone.members.as_slice();
+    let mean = |value: fn(&SurfacePatch) -> f64| {
+        let sum: f64 = members.iter().map(|p| value(p) * p.area_m2).sum();
+        sum / area_m2
+    };
+    let open_share = mean(SurfacePatch::open_share);
+    let starved = starved_corals(fitter, light, members);
     let severity = if !starved.is_empty() {
         Severity::Serious
-    } else if area_m2 >= LARGE_M2 && !place.starts_with("on the") {
+    } else if area_m2 >= LARGE_M2 && has_roof(&zone.spot) {
         Severity::Warning
     } else {
         Severity::Note
     };
-    let hungry = if starved.is_empty() {
-        String::new()
-    } else {
-        format!(" Too dark for: {}.", starved.join(", "))
-    };
-    let owner = match zone.first().map(|p| p.owner) {
-        Some(SurfaceOwner::Rock(idx)) => surroundings.rock_id(idx),
+    let points: Vec<DVec3> = members.iter().map(|patch| patch.at_m).collect();
+    let darkest = members.iter().min_by(|a, b| {
+        let by_light = a.open_share().total_cmp(&b.open_share());
+        by_light.then_with(|| {
+            let (p, q) = (a.at_m, b.at_m);
+            let x = p.x.total_cmp(&q.x);
+            x.then(p.y.total_cmp(&q.y)).then(p.z.total_cmp(&q.z))
+        })
+    });
+    let worst_m = darkest.map_or(DVec3::ZERO, |patch| patch.at_m);
+    let place = Place::of_points_m(zone.spot, worst_m, &points, light.patch_m);
+    let certainty = certainty(light, open_share, fitter.input.options.shade_share);
+    let mut finding = Finding::new(Kind::Shade, severity, certainty, place)
+        .with(Figure::Area, area_m2 * 1e4)
+        .with(Figure::OpenShare, open_share)
+        .with(Figure::Light, mean(|patch| patch.ppfd_umol));
+    if !light.full {
+        finding = finding.note(Note::DirectLightOnly);
+    }
+    finding.cause = match zone.spot {
+        Spot::Rock { rock, .. } | Spot::Ledge { rock, .. } => Some(Cause::Rock(rock)),
+        Spot::Sand { near, .. } => near.map(|(_, rock)| Cause::Rock(rock)),
         _ => None,
     };
-    let direct = if light.full {
-        ""
-    } else {
-        " Direct light only, without bounces."
-    };
-    Finding {
-        kind: Kind::Shade {
-            area_m2,
-            open_share,
-            ppfd_umol,
-        },
-        severity,
-        certainty: certainty(light, open_share, input.options.shade_share),
-        text: format!(
-            "Shade {place}: {:.0} cm² get {:.0} % of open light, {ppfd_umol:.0} µmol/m²/s.{hungry}{direct}",
-            area_m2 * 1e4,
-            open_share * 100.0,
-        ),
-        at_m: (low + high) / 2.0,
-        half_size_m: (high - low + light.patch_m) / 2.0,
-        item: owner,
-        remedies: vec![Remedy::ListCandidates],
+    finding.remedies = starved.iter().map(|id| Remedy::ShowBerths(*id)).collect();
+    finding.remedies.truncate(1);
+    finding.remedies.push(Remedy::ListCandidates);
+    finding.items = starved;
+    finding
+}
+
+/// Whether something roofs the zone: only then is it worth a change by itself,
+/// as backs are always dark.
+fn has_roof(spot: &Spot) -> bool {
+    match spot {
+        Spot::Ledge { .. } => true,
+        Spot::Sand { near, .. } => matches!(near, Some((Bearing::Under, _))),
+        _ => false,
     }
 }
 
@@ -192,56 +218,52 @@ fn certainty(light: &LightField, open_share: f64, limit: f64) -> Certainty {
     }
 }
 
-fn zone_place(
-    input: &AdviceInput<'_>,
-    surroundings: &Surroundings,
-    zone: &[SurfacePatch],
-) -> String {
+fn zone_spot(input: &AdviceInput<'_>, surroundings: &Surroundings, zone: &[SurfacePatch]) -> Spot {
     let count = zone.len().max(1) as f64;
     let middle = zone.iter().map(|p| p.at_m).sum::<DVec3>() / count;
     let normal = zone.iter().map(|p| p.normal).sum::<DVec3>() / count;
-    let mut roofs: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut roofs: BTreeMap<ItemId, usize> = BTreeMap::new();
     for patch in zone {
         let lifted = patch.at_m + patch.normal * 0.004;
-        if let Some(idx) = surroundings.roof(lifted) {
-            *roofs.entry(idx).or_default() += 1;
+        let roof = surroundings.roof(lifted);
+        if let Some(id) = roof.and_then(|idx| surroundings.rock_id(idx)) {
+            *roofs.entry(id).or_default() += 1;
         }
     }
     let roof = roofs
         .into_iter()
         .max_by_key(|(_, hits)| *hits)
         .filter(|(_, hits)| *hits as f64 >= 0.5 * count);
-    let ledge = |idx: usize| {
-        let name = surroundings.rock_name(idx);
-        if name.contains("ledge") || name.contains("overhang") || name.contains("slab") {
-            format!("under {name}")
-        } else {
-            format!("under the ledge of {name}")
-        }
+    let own = match zone.first().map(|patch| patch.owner) {
+        Some(SurfaceOwner::Rock(idx)) => surroundings.rock_id(idx),
+        _ => None,
     };
-    match zone.first().map(|p| p.owner) {
-        Some(SurfaceOwner::Rock(own)) => {
-            let name = surroundings.rock_name(own);
-            match roof {
-                _ if normal.z < -0.35 => ledge(own),
-                Some((above, _)) => ledge(above),
-                None if normal.z > 0.5 => format!("on top of {name}"),
-                None => format!("on the {} of {name}", flank(zone)),
-            }
-        }
-        _ => match roof {
-            Some((above, _)) => format!("on the sand {}", ledge(above)),
-            None => format!(
-                "on the sand, {}",
-                nearest_rock_side(input, surroundings, middle)
-            ),
+    let part = surroundings.part_of(middle);
+    match (own, roof) {
+        (Some(rock), _) if normal.z < -0.35 => Spot::Ledge { rock, number: 0 },
+        (Some(_), Some((rock, _))) => Spot::Ledge { rock, number: 0 },
+        (Some(rock), None) if normal.z > 0.5 => Spot::Rock {
+            rock,
+            side: Side::Top,
+        },
+        (Some(rock), None) => Spot::Rock {
+            rock,
+            side: flank(zone),
+        },
+        (None, Some((rock, _))) => Spot::Sand {
+            near: Some((Bearing::Under, rock)),
+            part,
+        },
+        (None, None) => Spot::Sand {
+            near: nearest_rock_side(input, middle),
+            part,
         },
     }
 }
 
 /// The side on which most of a flank lies.
-fn flank(zone: &[SurfacePatch]) -> &'static str {
-    const SIDES: [&str; 4] = ["right side", "back", "left side", "front"];
+fn flank(zone: &[SurfacePatch]) -> Side {
+    const SIDES: [Side; 4] = [Side::Right, Side::Back, Side::Left, Side::Front];
     let mut areas = [0.0; 4];
     for patch in zone {
         let quarter = patch.normal.y.atan2(patch.normal.x) / std::f64::consts::FRAC_PI_2;
@@ -251,47 +273,36 @@ fn flank(zone: &[SurfacePatch]) -> &'static str {
     let largest = (0..4).max_by(|&a, &b| areas[a].total_cmp(&areas[b]));
     match largest {
         Some(side) if areas[side] >= 0.5 * total => SIDES[side],
-        _ => "flanks",
+        _ => Side::Flanks,
     }
 }
 
-fn nearest_rock_side(input: &AdviceInput<'_>, surroundings: &Surroundings, at_m: DVec3) -> String {
+fn nearest_rock_side(input: &AdviceInput<'_>, at_m: DVec3) -> Option<(Bearing, ItemId)> {
     const NEAR_M: f64 = 0.15;
     let rockwork = input.study.rockwork();
-    match rockwork.nearest(at_m) {
-        Some((distance, idx)) if distance < NEAR_M => {
-            let solid = &rockwork.rocks[idx];
-            let level = at_m.with_z(f64::midpoint(
-                solid.bounds().min_m.z,
-                solid.bounds().max_m.z,
-            ));
-            format!("{} {}", side_of(solid, level), surroundings.rock_name(idx))
-        }
-        _ => surroundings.point_place(at_m),
-    }
+    let (distance, idx) = rockwork.nearest(at_m)?;
+    let rock = input.layout.rocks.get(idx).filter(|_| distance < NEAR_M)?;
+    let solid = &rockwork.rocks[idx];
+    let bounds = solid.bounds();
+    let level = at_m.with_z(f64::midpoint(bounds.min_m.z, bounds.max_m.z));
+    Some((side_of(solid, level), rock.id))
 }
 
-/// Corals that sit in the zone and want more than it has.
-fn starved_corals(
-    input: &AdviceInput<'_>,
-    light: &LightField,
-    zone: &[SurfacePatch],
-) -> Vec<String> {
-    let hungry = input.layout.corals.iter().filter_map(|coral| {
-        let entry = input.catalog.entry(&coral.entry)?;
+/// Ids of the corals that sit in the zone and get less than they want, by the
+/// light that their own fit is judged by, in ascending order.
+fn starved_corals(fitter: &Fitter<'_>, light: &LightField, zone: &[SurfacePatch]) -> Vec<ItemId> {
+    let input = fitter.input;
+    let hungry = input.layout.corals.iter().filter(|coral| {
+        let Some(entry) = input.catalog.entry(&coral.entry) else {
+            return false;
+        };
         let at_m = coral.at_cm * M_PER_CM;
-        let (distance, patch) = zone
-            .iter()
-            .map(|p| (p.at_m.distance(at_m), p))
-            .min_by(|a, b| a.0.total_cmp(&b.0))?;
-        let inside = distance < 1.2 * light.patch_m.max(0.01);
-        (inside && patch.ppfd_umol < entry.light_ppfd_umol.low).then(|| {
-            if coral.name.is_empty() {
-                entry.plain_name.clone()
-            } else {
-                coral.name.clone()
-            }
-        })
+        let nearest = zone.iter().map(|p| p.at_m.distance(at_m));
+        let inside = nearest.fold(f64::INFINITY, f64::min) < 1.2 * light.patch_m.max(0.01);
+        let gets = || fitter.light_on(&Site::of_coral(input, coral));
+        inside && gets().is_some_and(|umol| umol < entry.light_ppfd_umol.low)
     });
-    hungry.collect()
+    let mut ids: Vec<ItemId> = hungry.map(|coral| coral.id).collect();
+    ids.sort_unstable();
+    ids
 }

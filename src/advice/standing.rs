@@ -8,9 +8,9 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::RockSolid;
 use crate::hull::{convex_hull, inside_margin};
-use crate::mass::{Bulk, Columns, bulk};
-use crate::place::rock_name;
-use crate::scene::{Behavior, ItemId, Layout, Scene};
+use crate::mass::{Columns, RockWeight, center_m};
+use crate::scene::finding::{Cause, Figure, Note, Place, Side, Spot};
+use crate::scene::{Behavior, ItemId, Layout, Rock, Scene};
 use crate::study::Study;
 use crate::units::{GRAVITY_M_S2, M_PER_CM};
 use crate::{AdviceInput, Certainty, Finding, Kind, Remedy, Severity};
@@ -20,6 +20,11 @@ const TOUCH_M: f64 = 0.003;
 
 /// Weight in water over weight in air, pores flooded: 1 − 1.025/2.85. DERIVED.
 pub(crate) const SUBMERGED_SHARE: f64 = 0.64;
+
+/// Share of its support's width by which a center should lie inside.
+///
+/// **Source** COMMON PRACTICE.
+const WANTED_SHARE: f64 = 0.2;
 
 /// What a rock rests on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,8 +53,6 @@ pub struct Contact {
 pub struct Standing {
     /// Ids of its rocks.
     pub rocks: Vec<ItemId>,
-    /// What it is called.
-    pub name: String,
     /// Outer volume, in m³.
     pub volume_m3: f64,
     /// Mass when dry, in kg.
@@ -106,8 +109,7 @@ impl Standing {
 /// of mass; on two, at the middles of their contacts by the lever rule.
 pub fn standing(study: &Study) -> Vec<Standing> {
     let (scene, layout) = (study.scene(), study.layout());
-    let solids = study.rockwork().rocks.iter();
-    let pieces: Vec<Piece> = solids.map(|solid| piece(scene, solid)).collect();
+    let pieces: Vec<Piece> = study.rocks().map(piece).collect();
     let mut bodies: Vec<Body> = Vec::new();
     for (idx, rock) in layout.rocks.iter().enumerate() {
         let mate = rock.bonded.and_then(|group| {
@@ -123,7 +125,7 @@ pub fn standing(study: &Study) -> Vec<Standing> {
         }
     }
     for body in &mut bodies {
-        body.weigh(layout, &pieces);
+        body.weigh(&pieces);
         body.contacts = contacts(scene, layout, &pieces, &body.members);
     }
     load(layout, &mut bodies);
@@ -136,16 +138,18 @@ pub fn standing(study: &Study) -> Vec<Standing> {
 /// One rock, measured.
 struct Piece {
     solid: Arc<RockSolid>,
-    bulk: Bulk,
+    weight: RockWeight,
+    center_m: DVec3,
     undersides: Vec<DVec3>,
     column_m2: f64,
     half_m: DVec2,
 }
 
-fn piece(scene: &Scene, solid: &Arc<RockSolid>) -> Piece {
+fn piece((rock, solid): (&Rock, &Arc<RockSolid>)) -> Piece {
     let columns = Columns::over(solid);
     Piece {
-        bulk: bulk(solid, scene.tank.sand.depth_cm * M_PER_CM),
+        weight: RockWeight::of(rock),
+        center_m: center_m(solid),
         undersides: columns.undersides(solid),
         column_m2: columns.area_m2(),
         half_m: columns.half_m(),
@@ -166,14 +170,13 @@ struct Body {
 }
 
 impl Body {
-    fn weigh(&mut self, layout: &Layout, pieces: &[Piece]) {
+    fn weigh(&mut self, pieces: &[Piece]) {
         let mut moment = DVec3::ZERO;
         for &idx in &self.members {
-            let bulk = &pieces[idx].bulk;
-            let dry_kg = bulk.volume_m3 * 1000.0 * layout.rocks[idx].density_kg_per_l;
-            self.volume_m3 += bulk.volume_m3;
-            self.dry_kg += dry_kg;
-            moment += bulk.center_m * dry_kg;
+            let piece = &pieces[idx];
+            self.volume_m3 += piece.weight.volume_l / 1000.0;
+            self.dry_kg += piece.weight.dry_kg;
+            moment += piece.center_m * piece.weight.dry_kg;
         }
         self.center_m = moment / self.dry_kg.max(1e-12);
         self.loaded_center_m = self.center_m;
@@ -184,11 +187,6 @@ impl Body {
     }
 
     fn standing(&self, scene: &Scene, layout: &Layout, pieces: &[Piece]) -> Standing {
-        let names: Vec<String> = self
-            .members
-            .iter()
-            .map(|&i| rock_name(&layout.rocks[i]))
-            .collect();
         let plan = |contacts: &mut dyn Iterator<Item = &Contact>| {
             let points: Vec<DVec2> = contacts.map(|c| c.at_m.truncate()).collect();
             convex_hull(&points)
@@ -203,7 +201,6 @@ impl Body {
         let on_pane = self.contacts.iter().filter(|c| c.on == Ground::Pane);
         Standing {
             rocks: self.members.iter().map(|&i| layout.rocks[i].id).collect(),
-            name: names.join(" and "),
             volume_m3: self.volume_m3,
             dry_kg: self.dry_kg,
             wet_kg: self.wet_kg(),
@@ -356,89 +353,76 @@ pub fn standing_findings(input: &AdviceInput<'_>) -> Vec<Finding> {
             .iter()
             .any(|does| matches!(does, Behavior::Digs))
     });
-    standing(input.study)
-        .iter()
-        .filter_map(|body| {
-            let (severity, text) = judgement(body, digs)?;
-            let half_m = (body.volume_m3.cbrt() / 2.0).max(0.02);
-            Some(Finding {
-                kind: Kind::Standing {
-                    margin_m: body.margin_m,
-                },
-                severity,
-                certainty: Certainty::Check,
-                text: format!("{text} A rough estimate: it proves nothing safe."),
-                at_m: body.center_m,
-                half_size_m: DVec3::splat(half_m),
-                item: body.rocks.first().copied(),
-                remedies: body
-                    .rocks
-                    .first()
-                    .map(|&id| Remedy::Select(id))
-                    .into_iter()
-                    .collect(),
-            })
-        })
-        .collect()
+    let bodies = standing(input.study);
+    let findings = bodies.iter().filter_map(|body| {
+        let (severity, note) = judgement(body, digs)?;
+        let place = body_place(input, body);
+        let mut finding =
+            Finding::new(Kind::Standing, severity, Certainty::Check, place).note(note);
+        if body.margin_m.is_finite() {
+            let wanted_m = WANTED_SHARE * body.support_width_m();
+            finding = finding
+                .with(Figure::Margin, body.margin_m / M_PER_CM)
+                .with(Figure::MarginWanted, wanted_m / M_PER_CM);
+        }
+        finding = finding.with(Figure::Overhang, body.overhang_share);
+        finding.items.clone_from(&body.rocks);
+        finding.items.sort_unstable();
+        let first = finding.item();
+        finding.cause = first.map(Cause::Rock);
+        finding.remedies = first.map(Remedy::Select).into_iter().collect();
+        Some(finding)
+    });
+    findings.collect()
 }
 
-fn judgement(body: &Standing, digs: bool) -> Option<(Severity, String)> {
-    let ending = if body.rocks.len() > 1 { "" } else { "s" };
-    let whose = if body.rocks.len() > 1 { "their" } else { "its" };
+/// Where a body of rock is; its point is the contact nearest to its center of
+/// mass, or the nearest of its skin to that.
+fn body_place(input: &AdviceInput<'_>, body: &Standing) -> Place {
+    let rocks = input.study.rocks();
+    let own = rocks.filter(|(rock, _)| body.rocks.contains(&rock.id));
+    let (low, high) = own.map(|(_, solid)| solid.bounds()).fold(
+        (DVec3::INFINITY, DVec3::NEG_INFINITY),
+        |(low, high), bounds| (low.min(bounds.min_m), high.max(bounds.max_m)),
+    );
+    let middle = body.center_m.truncate();
+    let away = |contact: &&Contact| contact.at_m.truncate().distance(middle);
+    let contact = body
+        .contacts
+        .iter()
+        .min_by(|a, b| away(a).total_cmp(&away(b)));
+    let at_m = contact.map_or_else(|| body.center_m.clamp(low, high), |contact| contact.at_m);
+    Place {
+        spot: Spot::Rock {
+            rock: body.rocks.iter().copied().min().unwrap_or(0),
+            side: Side::Whole,
+        },
+        at_cm: at_m / M_PER_CM,
+        low_cm: low / M_PER_CM,
+        high_cm: high / M_PER_CM,
+    }
+}
+
+fn judgement(body: &Standing, digs: bool) -> Option<(Severity, Note)> {
     const TIP_N: f64 = 20.0;
     const TIP_M2: f64 = 2e-4;
-    let name = &body.name;
-    let cm = |m: f64| m * 100.0;
     let weight_n = (body.wet_kg + body.carried_kg) * GRAVITY_M_S2;
-    let width_m = body.support_width_m();
     let overhang_limit = if body.rocks.len() > 1 { 0.5 } else { 1.0 / 3.0 };
     if body.contacts.is_empty() {
-        Some((Severity::Serious, format!("Nothing is under {name}.")))
+        Some((Severity::Serious, Note::NothingUnder))
     } else if body.margin_m < 0.0 {
-        let out = cm(-body.margin_m);
-        Some((
-            Severity::Serious,
-            format!("{name} tip{ending} over: {whose} center is {out:.1} cm outside {whose} support."),
-        ))
-    } else if body.margin_m < 0.2 * width_m {
-        let (margin, wanted) = (cm(body.margin_m), cm(0.2 * width_m));
-        Some((
-            Severity::Warning,
-            format!(
-                "{name} stand{ending} on little: {whose} center is {margin:.1} cm inside {whose} support, \
-                 {wanted:.1} wanted (common practice)."
-            ),
-        ))
+        Some((Severity::Serious, Note::TipsOver))
+    } else if body.margin_m < WANTED_SHARE * body.support_width_m() {
+        Some((Severity::Warning, Note::StandsOnLittle))
     } else if body.overhang_share > overhang_limit {
-        let share = body.overhang_share * 100.0;
-        Some((
-            Severity::Warning,
-            format!("{name} hang{ending} {share:.0} % of {whose} length past {whose} support."),
-        ))
+        Some((Severity::Warning, Note::Overhangs))
     } else if body.pane_m2 > 0.0 && body.pane_m2 < TIP_M2 && weight_n > TIP_N {
-        Some((
-            Severity::Warning,
-            format!("{name} rest{ending} on a point of bare glass: put a sheet between."),
-        ))
+        Some((Severity::Warning, Note::PointOnGlass))
+    } else if body.dug_margin_m < 0.0 && digs {
+        Some((Severity::Serious, Note::StandsOnSand))
     } else if body.dug_margin_m < 0.0 {
-        let severity = if digs {
-            Severity::Serious
-        } else {
-            Severity::Note
-        };
-        Some((
-            severity,
-            format!("{name} stand{ending} on sand: that moves when something digs in it."),
-        ))
+        Some((Severity::Note, Note::StandsOnSand))
     } else {
         None
     }
-    .map(|(severity, text)| (severity, capitalized(&text)))
-}
-
-pub(crate) fn capitalized(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

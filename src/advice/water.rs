@@ -1,8 +1,8 @@
 //! The water card: liters, turnover, mass, power.
 
 use crate::light::full_light_hours;
-use crate::mass::bulk;
-use crate::scene::{Lamp, Output, Programme, Pump};
+use crate::mass::{RockWeight, volumes};
+use crate::scene::{ItemId, Lamp, Output, Programme, Pump};
 use crate::study::Study;
 use crate::units::M_PER_CM;
 
@@ -22,16 +22,41 @@ const SAND_KG_PER_L: f64 = 1.55;
 /// Density of seawater, in kg/L.
 const WATER_KG_PER_L: f64 = 1.023;
 
+/// The tank up to the water line in parts that sum to the whole, in L.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Volumes {
+    /// Water around rock and over the sand: where it can flow.
+    pub open_l: f64,
+    /// Water in the pores of rock.
+    pub rock_pores_l: f64,
+    /// Solid rock.
+    pub rock_solid_l: f64,
+    /// Water between the grains of sand.
+    pub sand_pores_l: f64,
+    /// Grains of sand.
+    pub sand_grains_l: f64,
+}
+
+impl Volumes {
+    /// Water in all, with what pores hold: the figure for dosing, in L.
+    pub fn net_l(&self) -> f64 {
+        self.open_l + self.rock_pores_l + self.sand_pores_l
+    }
+
+    /// All parts together, in L.
+    pub fn sum_l(&self) -> f64 {
+        self.net_l() + self.rock_solid_l + self.sand_grains_l
+    }
+}
+
 /// How much water, and what it means for dosing, stand and socket.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WaterCard {
     /// Length × width × water height, in L.
     pub gross_l: f64,
-    /// Water displaced by rock, its pores flooded, in L.
-    pub rock_l: f64,
-    /// Water displaced by sand grains, in L.
-    pub sand_l: f64,
-    /// Water that is left, in L.
+    /// The same in parts.
+    pub volumes: Volumes,
+    /// Water in all, its pores included, in L.
     pub net_l: f64,
     /// Mass of dry rock, in kg.
     pub rock_kg: f64,
@@ -41,8 +66,8 @@ pub struct WaterCard {
     pub total_kg: f64,
     /// The same over the tank's footprint, in kg/m².
     pub load_kg_m2: f64,
-    /// Each pump's name and its turnover, in net volumes an hour.
-    pub turnover: Vec<(String, f64)>,
+    /// Each pump's id and its turnover, in net volumes an hour.
+    pub turnover: Vec<(ItemId, f64)>,
     /// All pumps together, in net volumes an hour.
     pub turnover_per_h: f64,
     /// Returns from a sump, in net volumes an hour.
@@ -67,18 +92,17 @@ pub fn water_card(study: &Study) -> WaterCard {
     let (tank, layout) = (&study.scene().tank, study.layout());
     let Fill {
         gross_l,
-        rock_l,
+        volumes,
         rock_kg,
-        sand_l,
         sand_kg,
     } = fill(study);
-    let net_l = (gross_l - rock_l - sand_l).max(0.0);
+    let net_l = volumes.net_l();
     let total_kg = net_l * WATER_KG_PER_L + rock_kg + sand_kg;
     let per_h = |flow_lph: f64| flow_lph / net_l.max(1e-9);
-    let turnover: Vec<(String, f64)> = layout
+    let turnover: Vec<(ItemId, f64)> = layout
         .pumps
         .iter()
-        .map(|pump| (pump_name(pump), per_h(mean_flow_lph(pump))))
+        .map(|pump| (pump.id, per_h(mean_flow_lph(pump))))
         .collect();
     let known = |watts: Option<f64>| watts.unwrap_or(0.0);
     let pump_w = layout
@@ -108,8 +132,7 @@ pub fn water_card(study: &Study) -> WaterCard {
             .count();
     WaterCard {
         gross_l,
-        rock_l,
-        sand_l,
+        volumes,
         net_l,
         rock_kg,
         sand_kg,
@@ -135,28 +158,41 @@ pub fn water_card(study: &Study) -> WaterCard {
 /// What stands in the glass box.
 struct Fill {
     gross_l: f64,
-    rock_l: f64,
+    volumes: Volumes,
     rock_kg: f64,
-    sand_l: f64,
     sand_kg: f64,
 }
 
 fn fill(study: &Study) -> Fill {
     let tank = &study.scene().tank;
     let liters = |height_cm: f64| tank.length_cm * tank.width_cm * height_cm / 1000.0;
-    let sand_m = tank.sand.depth_cm * M_PER_CM;
-    let (mut rock_kg, mut buried_l) = (0.0, 0.0);
+    let levels_m = [tank.sand.depth_cm, tank.water_cm].map(|cm| cm * M_PER_CM);
+    let (mut rock_kg, mut buried_l, mut under_l, mut solid_l) = (0.0, 0.0, 0.0, 0.0);
     for (rock, solid) in study.rocks() {
-        let bulk = bulk(solid, sand_m);
-        rock_kg += bulk.volume_m3 * 1000.0 * rock.density_kg_per_l;
-        buried_l += bulk.below_m3 * 1000.0;
+        let weight = RockWeight::of(rock);
+        // Shares of the rock as it stands; its volume does not depend on that.
+        let [in_sand, in_water] = levels_m.map(|level_m| {
+            let (whole, below) = volumes(solid, level_m);
+            below / whole.max(1e-12)
+        });
+        rock_kg += weight.dry_kg;
+        buried_l += in_sand * weight.volume_l;
+        under_l += in_water * weight.volume_l;
+        let solid_share = (rock.density_kg_per_l * ROCK_SOLID_L_PER_KG).min(1.0);
+        solid_l += in_water * weight.volume_l * solid_share;
     }
+    let gross_l = liters(tank.water_cm);
     let bed_l = (liters(tank.sand.depth_cm) - buried_l).max(0.0);
     Fill {
-        gross_l: liters(tank.water_cm),
-        rock_l: rock_kg * ROCK_SOLID_L_PER_KG,
+        gross_l,
+        volumes: Volumes {
+            open_l: (gross_l - bed_l - under_l).max(0.0),
+            rock_pores_l: under_l - solid_l,
+            rock_solid_l: solid_l,
+            sand_pores_l: bed_l * SAND_PORES,
+            sand_grains_l: bed_l * (1.0 - SAND_PORES),
+        },
         rock_kg,
-        sand_l: bed_l * (1.0 - SAND_PORES),
         sand_kg: bed_l * SAND_KG_PER_L,
     }
 }
@@ -169,14 +205,6 @@ pub(crate) fn mean_flow_lph(pump: &Pump) -> f64 {
         Programme::Alternate { of, .. } => 1.0 / f64::from(of.max(1)),
     };
     pump.flow_lph * pump.throttle * share
-}
-
-fn pump_name(pump: &Pump) -> String {
-    if pump.name.is_empty() {
-        format!("pump {}", pump.id)
-    } else {
-        pump.name.clone()
-    }
 }
 
 fn lamp_power_w(lamp: &Lamp) -> Option<f64> {

@@ -10,6 +10,7 @@ use crate::advice::{self, AdviceInput, BerthFilters, Finding};
 use crate::job::{Job, JobError, Update};
 use crate::plan::{self, BerthList, BookletInput, Document, Held, Levels, Paper, PlanInput, Way};
 use crate::storage::{make_folder, write_bytes};
+use crate::units::UnitSystem;
 
 /// Berths of an entry that a plan names.
 const BERTHS: usize = 5;
@@ -79,6 +80,7 @@ struct PaperTask {
     notes: Vec<String>,
     /// Where the views are cut on the screen.
     levels: Levels,
+    units: UnitSystem,
 }
 
 impl Desk {
@@ -188,6 +190,7 @@ impl Desk {
                 side_cm: self.levels.depth_cm,
                 end_cm: self.levels.across_cm,
             },
+            units: self.settings.units,
         }
     }
 }
@@ -223,6 +226,7 @@ fn make_of(
         way: None,
         notes: &task.notes,
         paper: wish.paper,
+        units: task.units,
         with_tiles: wish.with_tiles,
         levels: Some(task.levels),
     };

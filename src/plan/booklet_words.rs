@@ -12,6 +12,8 @@ use super::coral_name;
 use crate::advice::{Move, MoveKind};
 use crate::catalog::{Catalog, Hazard};
 use crate::scene::{Coral, ItemId, Layout, Mount, Pump, Tank};
+use crate::units::UnitSystem;
+use crate::words::Speaker;
 
 /// How far the water is let down before hands go in, in cm.
 ///
@@ -313,7 +315,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
             lines.extend(from());
             lines.extend(to());
             lines.extend(mount_of(layout, &step.items).map(str::to_owned));
-            lines.extend(light_words(&step.text));
+            lines.extend(light_words(input, step));
             format!("Mount {name}")
         }
         MoveKind::PutOn => {
@@ -323,7 +325,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
             format!("Put {name} in its place")
         }
         MoveKind::Ease => {
-            lines.push(step.text.clone());
+            lines.extend(light_words(input, step));
             format!("Mind the light of {name}")
         }
     };
@@ -347,10 +349,10 @@ fn aim_words(layout: &Layout, items: &[ItemId]) -> String {
     }
 }
 
-/// What a light step adds to the words of a mount.
-fn light_words(text: &str) -> Option<String> {
-    let (_, light) = text.split_once(" cm. ")?;
-    (!light.is_empty()).then(|| light.to_owned())
+/// What the change of light asks of the coral of a step.
+fn light_words(input: &BookletInput<'_>, step: &Move) -> Option<String> {
+    let speaker = Speaker::new(input.scene, input.to, UnitSystem::Metric);
+    Some(speaker.acclimation(step.ease.as_ref()?))
 }
 
 fn weight(step: &Move) -> Option<String> {

@@ -6,7 +6,8 @@ use super::{Document, Levels, PlanInput, face, lid, listing, pages, sheet};
 use crate::advice::{self, AdviceInput, CoralFate};
 use crate::flow::{Estimate, FlowField};
 use crate::scene::Scene;
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, Measure, UnitSystem};
+use crate::words::Speaker;
 
 /// The plan of one layout.
 pub(super) fn plan(input: &PlanInput<'_>) -> Document {
@@ -35,7 +36,7 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
             (input.advice, way.other)
         };
         let fates = advice::compare(from, to).corals;
-        blocks.extend(moves(from, to, &fates));
+        blocks.extend(moves((from, to), &fates, input.units));
         blocks.push(Block::Sheet(
             format!("once moved to “{}”; red dashes: before", to.layout.name),
             sheet::target_sheet(input, [from.study, to.study], room_mm),
@@ -43,7 +44,7 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     }
     blocks.extend(weights(input));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
-    blocks.push(Block::Table(listing::cautions_table()));
+    blocks.push(Block::Table(listing::cautions_table(input.units)));
     blocks.push(Block::Sheet(
         "to lay on the lid".to_owned(),
         lid::scaled(&built, room_mm),
@@ -53,7 +54,7 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     }
     Document {
         title: scene.name.clone(),
-        subtitle: subtitle(scene, &format!("layout “{}”", layout.name)),
+        subtitle: subtitle(scene, &format!("layout “{}”", layout.name), input.units),
         stamp: stamp(scene),
         paper: input.paper,
         blocks: noted(blocks, input),
@@ -78,12 +79,13 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
         blocks.extend(drawn.map(|drawing| Block::Sheet(title.to_owned(), drawing)));
     }
     let compared = advice::compare(first.advice, second.advice);
+    let speaker = second.speaker().knowing(first.advice.layout);
     blocks.push(Block::Heading("Figures".to_owned(), true));
     blocks.push(Block::Text(format!(
         "A is “{}”, B is “{}”.",
         names[0], names[1]
     )));
-    blocks.push(Block::Table(listing::figures(&compared)));
+    blocks.push(Block::Table(listing::figures(&compared, &speaker)));
     blocks.push(Block::Aside(
         "A tie is a difference smaller than the figures are sure of. “As you like” is a difference that is neither better nor worse by itself."
             .to_owned(),
@@ -93,32 +95,38 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
             "What becomes of each coral".to_owned(),
             true,
         ));
-        blocks.push(Block::Table(listing::fates(&compared)));
+        blocks.push(Block::Table(listing::fates(&compared, &speaker)));
     }
-    blocks.extend(moves(first.advice, second.advice, &compared.corals));
+    let both = (first.advice, second.advice);
+    blocks.extend(moves(both, &compared.corals, first.units));
     blocks.push(Block::Sheet(
         format!("once moved to “{}”; red dashes: before", names[1]),
         sheet::target_sheet(second, [first.advice.study, second.advice.study], room_mm),
     ));
     blocks.extend(certainty(first));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
-    blocks.push(Block::Table(listing::cautions_table()));
+    blocks.push(Block::Table(listing::cautions_table(first.units)));
     Document {
         title: scene.name.clone(),
-        subtitle: subtitle(scene, &format!("“{}” (A) and “{}” (B)", names[0], names[1])),
+        subtitle: subtitle(
+            scene,
+            &format!("“{}” (A) and “{}” (B)", names[0], names[1]),
+            first.units,
+        ),
         stamp: stamp(scene),
         paper: first.paper,
         blocks: noted(blocks, first),
     }
 }
 
-fn subtitle(scene: &Scene, what: &str) -> String {
+fn subtitle(scene: &Scene, what: &str, units: UnitSystem) -> String {
     let tank = &scene.tank;
+    let number = |cm: f64| Measure::Length.number(cm, units);
     format!(
-        "{what}; tank {} × {} × {} cm inside",
-        listing::tenth(tank.length_cm),
-        listing::tenth(tank.width_cm),
-        listing::tenth(tank.height_cm)
+        "{what}; tank {} × {} × {} inside",
+        number(tank.length_cm),
+        number(tank.width_cm),
+        Measure::Length.text(tank.height_cm, units)
     )
 }
 
@@ -190,18 +198,24 @@ fn washes(input: &PlanInput<'_>) -> Vec<Block> {
 
 fn flow_words(input: &PlanInput<'_>, field: &FlowField) -> Vec<String> {
     let figures = advice::flow_figures(field, &input.advice.scene.tank, input.advice.options);
-    let limit_cm_s = input.advice.options.dead_limit_m_s / M_PER_CM;
+    let speed = |m_s: f64, decimals: usize| {
+        Measure::Speed.rounded_text(m_s / M_PER_CM, decimals, input.units)
+    };
+    let bare = |m_s: f64| Measure::Speed.rounded(m_s / M_PER_CM, 1, input.units);
+    let volume = |l: f64, decimals: usize| Measure::Volume.rounded(l, decimals, input.units);
     vec![
         format!(
-            "Mean speed {:.1} ± {:.1} cm/s; a tenth of the water is slower than {:.1} cm/s.",
-            figures.mean_speed_m_s / M_PER_CM,
-            figures.mean_speed_half_width_m_s / M_PER_CM,
-            figures.slowest_tenth_m_s / M_PER_CM
+            "Mean speed {} ± {}; a tenth of the water is slower than {}.",
+            bare(figures.mean_speed_m_s),
+            speed(figures.mean_speed_half_width_m_s, 1),
+            speed(figures.slowest_tenth_m_s, 1)
         ),
         format!(
-            "{:.1} of {:.0} L are slower than {limit_cm_s} cm/s ({:.1} ± {:.1} %).",
-            figures.dead_l,
-            figures.water_l,
+            "{} of {} {} are slower than {} ({:.1} ± {:.1} %).",
+            volume(figures.dead_l, 1),
+            volume(figures.water_l, 0),
+            Measure::Volume.shown(input.units).unit,
+            speed(input.advice.options.dead_limit_m_s, 1),
             figures.dead_share * 100.0,
             figures.dead_share_half_width * 100.0
         ),
@@ -233,7 +247,10 @@ fn noticed(input: &PlanInput<'_>) -> Vec<Block> {
     if input.findings.is_empty() {
         blocks.push(Block::Text("Nothing.".to_owned()));
     } else {
-        blocks.push(Block::Table(listing::findings(input.findings)));
+        blocks.push(Block::Table(listing::findings(
+            input.findings,
+            &input.speaker(),
+        )));
     }
     blocks
 }
@@ -256,16 +273,20 @@ fn stock(input: &PlanInput<'_>) -> Vec<Block> {
         blocks.push(if list.berths.is_empty() {
             Block::Text("No place in this layout suits it.".to_owned())
         } else {
-            Block::Table(listing::berths(list))
+            Block::Table(listing::berths(list, &input.speaker()))
         });
     }
     if !layout.rocks.is_empty() {
         blocks.push(Block::Heading("Rocks".to_owned(), false));
-        blocks.push(Block::Table(listing::rocks(input.advice.study)));
+        blocks.push(Block::Table(listing::rocks(layout, &input.speaker())));
     }
     if !layout.pumps.is_empty() || !scene.tank.returns.is_empty() {
         blocks.push(Block::Heading("Pumps and returns".to_owned(), false));
-        blocks.push(Block::Table(listing::pumps(scene, layout)));
+        blocks.push(Block::Table(listing::pumps(
+            scene,
+            layout,
+            &input.speaker(),
+        )));
     }
     if !layout.lamps.is_empty() {
         blocks.push(Block::Heading("Lamps".to_owned(), false));
@@ -275,7 +296,12 @@ fn stock(input: &PlanInput<'_>) -> Vec<Block> {
 }
 
 /// Steps from one layout to another, with what each coral gets to bear.
-fn moves(from: &AdviceInput<'_>, to: &AdviceInput<'_>, fates: &[CoralFate]) -> Vec<Block> {
+fn moves(
+    (from, to): (&AdviceInput<'_>, &AdviceInput<'_>),
+    fates: &[CoralFate],
+    units: UnitSystem,
+) -> Vec<Block> {
+    let speaker = Speaker::new(to.scene, to.layout, units).knowing(from.layout);
     let steps = advice::moves(from.study, to.study);
     let steps = advice::with_light_steps(steps, fates);
     let names = [&from.layout.name, &to.layout.name];
@@ -289,7 +315,7 @@ fn moves(from: &AdviceInput<'_>, to: &AdviceInput<'_>, fates: &[CoralFate]) -> V
         "Unplug pumps, heaters and lamps before you reach in. Never lift a rock until you know which animals are under it, and have a second person for heavy ones."
             .to_owned(),
     ));
-    blocks.push(Block::Table(listing::moves(&steps)));
+    blocks.push(Block::Table(listing::moves(&steps, &speaker)));
     blocks
 }
 
@@ -298,14 +324,17 @@ fn weights(input: &PlanInput<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Whether the rocks stand".to_owned(), true)];
     if !study.layout().rocks.is_empty() {
         let bodies = advice::standing(study);
-        blocks.push(Block::Table(listing::standing(&bodies)));
+        blocks.push(Block::Table(listing::standing(&bodies, &input.speaker())));
     }
     blocks.push(Block::Aside(
         "A rough statics estimate that proves nothing safe. Push each rock with a finger: if it rocks, it will fall. A negative figure means that the center of mass lies outside what carries it."
             .to_owned(),
     ));
     blocks.push(Block::Heading("Water card".to_owned(), false));
-    blocks.push(Block::Table(listing::water(&advice::water_card(study))));
+    blocks.push(Block::Table(listing::water(
+        &advice::water_card(study),
+        &input.speaker(),
+    )));
     blocks.push(Block::Aside(
         "Ask the stand's maker and a structural engineer before you fill a tank on a floor that you do not know."
             .to_owned(),
@@ -317,18 +346,18 @@ fn certainty(input: &PlanInput<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("How sure this is".to_owned(), false)];
     let mut say = |text: String| blocks.push(Block::Text(text));
     match input.advice.flow {
-        Some(field) => say(flow_certainty(field)),
+        Some(field) => say(flow_certainty(field, input.units)),
         None => say("The flow was not estimated: what needs it is left out or says so.".to_owned()),
     }
     match input.advice.light {
         Some(light) => say(format!(
-            "Light: rays from every lamp through the flat surface, with rock and coral shade{}, looked at in pieces of {:.1} cm. Fouled glass, a rippled surface and a lamp that is not as its sheet says are not in it.",
+            "Light: rays from every lamp through the flat surface, with rock and coral shade{}, looked at in pieces of {}. Fouled glass, a rippled surface and a lamp that is not as its sheet says are not in it.",
             if light.full {
                 ", mirrors at the panes and bounces"
             } else {
                 ""
             },
-            light.patch_m / M_PER_CM
+            Measure::Length.rounded_text(light.patch_m / M_PER_CM, 1, input.units)
         )),
         None => {
             say("The light was not estimated: what needs it is left out or says so.".to_owned());
@@ -339,7 +368,7 @@ fn certainty(input: &PlanInput<'_>) -> Vec<Block> {
     blocks
 }
 
-fn flow_certainty(field: &FlowField) -> String {
+fn flow_certainty(field: &FlowField, units: UnitSystem) -> String {
     let settling = &field.settling;
     let which = match field.estimate {
         Estimate::Tank => "whole tank",
@@ -353,8 +382,8 @@ fn flow_certainty(field: &FlowField) -> String {
         "the averages have not settled: read it as a rough picture"
     };
     format!(
-        "Flow: {which}, cells of {:.1} cm, averaged over {:.0} s of tank time; {rest}. The ± figures are 95 % intervals of the averages alone: what the method itself misses (jets come out too slow half a meter from a pump, and still places are found only in part) is more than that.",
-        field.grid.cell_m / M_PER_CM,
+        "Flow: {which}, cells of {}, averaged over {:.0} s of tank time; {rest}. The ± figures are 95 % intervals of the averages alone: what the method itself misses (jets come out too slow far from a pump, and still places are found only in part) is more than that.",
+        Measure::Length.rounded_text(field.grid.cell_m / M_PER_CM, 1, units),
         settling.averaged_s
     )
 }

@@ -3,12 +3,17 @@
 use super::table::{Cell, Table};
 use super::{BerthList, PlanInput, coral_name};
 use crate::advice::{
-    self, Aspect, Comparison, Finding, Fit, Move, Outcome, Remedy, Severity, Standing, Strip,
+    self, Aspect, Comparison, Finding, Fit, Move, Outcome, Remedy, RockWeight, Severity, Standing,
     Verdict, WaterCard,
 };
 use crate::catalog::{Topic, cautions};
-use crate::scene::{Body, Lamp, Layout, Output, Programme, Pump, PumpKind, Rock, Scene, Spread};
-use crate::study::Study;
+use crate::scene::{
+    Body, ItemId, Lamp, Layout, Output, Programme, Pump, PumpKind, Rock, Scene, Spread,
+};
+use crate::units::{Measure, UnitSystem};
+use crate::words::{
+    Speaker, aspect_word, certainty_word, mount_word, severity_word, verdict_adverb, volume_parts,
+};
 
 /// A number with at most one place after the point.
 pub(super) fn tenth(value: f64) -> String {
@@ -16,8 +21,46 @@ pub(super) fn tenth(value: f64) -> String {
     format!("{rounded}")
 }
 
-fn place(at_cm: glam::DVec3) -> String {
-    format!("{}, {}, {}", tenth(at_cm.x), tenth(at_cm.y), tenth(at_cm.z))
+/// A table whose titles name units: `{length}` and the like become the
+/// keeper's.
+fn titled(titles: &[&str], speaker: &Speaker<'_>) -> Table {
+    const UNITS: [(&str, Measure); 8] = [
+        ("{length}", Measure::Length),
+        ("{volume}", Measure::Volume),
+        ("{mass}", Measure::Mass),
+        ("{flow}", Measure::Flow),
+        ("{speed}", Measure::Speed),
+        ("{area}", Measure::Area),
+        ("{light}", Measure::Ppfd),
+        ("{power}", Measure::Power),
+    ];
+    let titles: Vec<String> = titles
+        .iter()
+        .map(|title| {
+            UNITS
+                .iter()
+                .fold((*title).to_owned(), |title, (mark, measure)| {
+                    title.replace(mark, speaker.unit(*measure))
+                })
+        })
+        .collect();
+    let titles: Vec<&str> = titles.iter().map(String::as_str).collect();
+    Table::new(&titles)
+}
+
+/// A number of a measure with no more digits than it needs.
+fn bare(measure: Measure, value: f64, speaker: &Speaker<'_>) -> String {
+    measure.number(value, speaker.units)
+}
+
+fn place(at_cm: glam::DVec3, speaker: &Speaker<'_>) -> String {
+    let number = |value: f64| bare(Measure::Length, value, speaker);
+    format!(
+        "{}, {}, {}",
+        number(at_cm.x),
+        number(at_cm.y),
+        number(at_cm.z)
+    )
 }
 
 fn degrees(value: f64) -> String {
@@ -25,76 +68,71 @@ fn degrees(value: f64) -> String {
 }
 
 /// Rocks, where they stand and what they weigh.
-pub(super) fn rocks(study: &Study) -> Table {
-    let (layout, bodies) = (study.layout(), advice::standing(study));
-    let mut table = Table::new(&[
+pub(super) fn rocks(layout: &Layout, speaker: &Speaker<'_>) -> Table {
+    let titles = [
         "key",
         "rock",
-        "origin x, y, z cm",
+        "origin x, y, z {length}",
         "#turned",
         "#leaning",
-        "#dry kg",
-        "#in water kg",
+        "#dry {mass}",
+        "#in water {mass}",
         "bonded with",
-    ]);
+    ];
+    let mut table = titled(&titles, speaker);
+    let weights = advice::rock_weights(layout);
     for rock in &layout.rocks {
-        let body = bodies.iter().find(|body| body.rocks.contains(&rock.id));
-        let is_first = body.is_some_and(|body| body.rocks.first() == Some(&rock.id));
-        let weight = |of: fn(&Standing) -> f64| match body {
-            Some(body) if is_first => format!("{:.1}", of(body)),
-            _ => "with it".to_owned(),
+        let own = weights.iter().find(|weight| weight.id == rock.id);
+        let mass = |of: fn(&RockWeight) -> f64| {
+            own.map_or_else(String::new, |own| speaker.number(Measure::Mass, of(own), 1))
         };
         table.row([
             rock.id.to_string(),
-            rock_word(rock),
-            place(rock.at_cm),
+            speaker.bare_name(rock.id),
+            place(rock.at_cm, speaker),
             degrees(rock.turn_deg),
             degrees(rock.tilt_deg),
-            weight(|body| body.dry_kg),
-            weight(|body| body.wet_kg),
-            bonded_with(layout, rock),
+            mass(|own| own.dry_kg),
+            mass(|own| own.wet_kg),
+            bonded_with(layout, rock, speaker),
         ]);
     }
     table
 }
 
-fn rock_word(rock: &Rock) -> String {
-    if rock.name.is_empty() {
-        format!("rock {}", rock.id)
-    } else {
-        rock.name.clone()
-    }
-}
-
-fn bonded_with(layout: &Layout, rock: &Rock) -> String {
+fn bonded_with(layout: &Layout, rock: &Rock, speaker: &Speaker<'_>) -> String {
     let others = layout.rocks.iter().filter(|other| {
         other.id != rock.id && rock.bonded.is_some() && other.bonded == rock.bonded
     });
-    others.map(rock_word).collect::<Vec<_>>().join(", ")
+    let ids: Vec<ItemId> = others.map(|other| other.id).collect();
+    speaker.bare_names(&ids)
 }
 
 /// Pumps and returns.
-pub(super) fn pumps(scene: &Scene, layout: &Layout) -> Table {
-    let mut table = Table::new(&[
+pub(super) fn pumps(scene: &Scene, layout: &Layout, speaker: &Speaker<'_>) -> Table {
+    let titles = [
         "key",
         "pump",
-        "outlet at x, y, z cm",
+        "outlet at x, y, z {length}",
         "#aimed about the vertical",
         "#upwards",
-        "#L/h as set",
-        "#outlet cm",
+        "#{flow} as set",
+        "#outlet {length}",
         "runs",
         "#W",
-    ]);
+    ];
+    let mut table = titled(&titles, speaker);
+    let length = |cm: f64| bare(Measure::Length, cm, speaker);
+    let flow = |lph: f64| speaker.number(Measure::Flow, lph, 0);
     for pump in &layout.pumps {
         table.row([
             pump.id.to_string(),
-            pump_word(pump),
-            place(pump.at_cm),
+            pump_word(pump, speaker),
+            place(pump.at_cm, speaker),
             degrees(pump.turn_deg),
             degrees(pump.tilt_deg),
-            format!("{:.0}", pump.flow_lph * pump.throttle),
-            tenth(pump.outlet_cm),
+            flow(pump.flow_lph * pump.throttle),
+            length(pump.outlet_cm),
             programme(pump.programme),
             pump.power_w.map_or_else(|| "not given".to_owned(), tenth),
         ]);
@@ -103,11 +141,11 @@ pub(super) fn pumps(scene: &Scene, layout: &Layout) -> Table {
         table.row([
             String::new(),
             "return".to_owned(),
-            place(nozzle.at_cm),
+            place(nozzle.at_cm, speaker),
             degrees(nozzle.turn_deg),
             degrees(nozzle.tilt_deg),
-            format!("{:.0}", nozzle.flow_lph),
-            tenth(nozzle.outlet_cm),
+            flow(nozzle.flow_lph),
+            length(nozzle.outlet_cm),
             "steadily".to_owned(),
             String::new(),
         ]);
@@ -115,10 +153,15 @@ pub(super) fn pumps(scene: &Scene, layout: &Layout) -> Table {
     table
 }
 
-fn pump_word(pump: &Pump) -> String {
+fn pump_word(pump: &Pump, speaker: &Speaker<'_>) -> String {
     let kind = match pump.kind {
         PumpKind::Propeller => "propeller".to_owned(),
-        PumpKind::CrossFlow { length_cm } => format!("cross-flow, {} cm", tenth(length_cm)),
+        PumpKind::CrossFlow { length_cm } => {
+            format!(
+                "cross-flow, {}",
+                Measure::Length.text(length_cm, speaker.units)
+            )
+        }
         PumpKind::Nozzle => "nozzle".to_owned(),
     };
     if pump.name.is_empty() {
@@ -149,17 +192,21 @@ fn programme(programme: Programme) -> String {
 
 /// Lamps.
 pub(super) fn lamps(input: &PlanInput<'_>) -> Table {
-    let mut table = Table::new(&[
-        "key",
-        "lamp",
-        "face at x, y, z cm",
-        "#turned",
-        "#leaning",
-        "face",
-        "beam",
-        "light",
-        "hours a day",
-    ]);
+    let speaker = &input.speaker();
+    let mut table = titled(
+        &[
+            "key",
+            "lamp",
+            "face at x, y, z {length}",
+            "#turned",
+            "#leaning",
+            "face",
+            "beam",
+            "light",
+            "hours a day",
+        ],
+        speaker,
+    );
     let outputs = input.solver.map(|solver| solver.outputs_umol_s());
     for (idx, lamp) in input.advice.layout.lamps.iter().enumerate() {
         let output = outputs.and_then(|outputs| outputs.get(idx));
@@ -170,10 +217,10 @@ pub(super) fn lamps(input: &PlanInput<'_>) -> Table {
         table.row([
             lamp.id.to_string(),
             lamp.name.clone(),
-            place(lamp.at_cm),
+            place(lamp.at_cm, speaker),
             degrees(lamp.turn_deg),
             degrees(lamp.tilt_deg),
-            face(lamp.body),
+            face(lamp.body, speaker),
             match &lamp.spread {
                 Spread::Beam { full_angle_deg } => format!("{}°", tenth(*full_angle_deg)),
                 Spread::Measured { file, .. } => format!("as measured ({file})"),
@@ -197,50 +244,59 @@ fn given_output(lamp: &Lamp) -> String {
     }
 }
 
-fn face(body: Body) -> String {
+fn face(body: Body, speaker: &Speaker<'_>) -> String {
+    let number = |cm: f64| bare(Measure::Length, cm, speaker);
+    let length = |cm: f64| Measure::Length.text(cm, speaker.units);
     match body {
         Body::Panel {
             length_cm,
             width_cm,
-        } => format!("{} × {} cm", tenth(length_cm), tenth(width_cm)),
-        Body::Disc { diameter_cm } => format!("{} cm across", tenth(diameter_cm)),
-        Body::Tube { length_cm } => format!("tube of {} cm", tenth(length_cm)),
+        } => format!("{} × {}", number(length_cm), length(width_cm)),
+        Body::Disc { diameter_cm } => format!("{} across", length(diameter_cm)),
+        Body::Tube { length_cm } => format!("tube of {}", length(length_cm)),
     }
 }
 
 /// The stock: what lives where, how it is held, what it gets and wants.
 pub(super) fn corals(input: &PlanInput<'_>) -> Table {
     let layout = input.advice.layout;
+    let speaker = input.speaker();
     let rows = advice::stock_list(input.advice.study);
-    let mut table = Table::new(&[
-        "key",
-        "coral",
-        "genus",
-        "place",
-        "on",
-        "held by",
-        "base x, y, z cm",
-        "size cm",
-        "light, µmol/m²/s",
-        "flow, cm/s",
-        "sits",
-        "since, note",
-    ]);
+    let mut table = titled(
+        &[
+            "key",
+            "coral",
+            "genus",
+            "place",
+            "on",
+            "held by",
+            "base x, y, z {length}",
+            "size {length}",
+            "light, {light}",
+            "flow, {speed}",
+            "sits",
+            "since, note",
+        ],
+        &speaker,
+    );
     for (coral, row) in layout.corals.iter().zip(rows) {
         let fit = advice::fit(input.advice, coral);
-        let strip = |what| strip_of(fit.as_ref(), what);
+        let strip = |what| strip_of(fit.as_ref(), what, &speaker);
         let verdict = fit.as_ref().map_or_else(String::new, sits);
         let is_off = fit.as_ref().is_some_and(|fit| fit.verdict <= Verdict::Poor);
         let note = [row.since.as_str(), row.note.as_str()].join(" ");
-        let size = row.size_cm.map(tenth).join(" × ");
+        let size = row
+            .size_cm
+            .map(|cm| bare(Measure::Length, cm, &speaker))
+            .join(" × ");
         table.row([
             Cell::from(coral.id.to_string()),
             coral_name(input.advice.catalog, coral).into(),
             row.genus.into(),
-            row.place.into(),
-            row.on.into(),
-            row.mount.into(),
-            place(coral.at_cm).into(),
+            speaker.place(&row.place).into(),
+            speaker.support(row.on).into(),
+            mount_word(row.mount).into(),
+            place(coral.at_cm, &speaker).into(),
             size.into(),
             strip(Aspect::Light),
             strip(Aspect::Flow),
@@ -258,9 +314,9 @@ fn sits(fit: &Fit) -> String {
         .iter()
         .filter(|strip| strip.verdict <= Verdict::Poor);
     let why: Vec<String> = poor
-        .map(|strip| format!("{:?}", strip.what).to_lowercase())
+        .map(|strip| aspect_word(strip.what).to_owned())
         .collect();
-    let word = verdict_word(fit.verdict);
+    let word = verdict_adverb(fit.verdict);
     if why.is_empty() {
         word.to_owned()
     } else {
@@ -268,103 +324,85 @@ fn sits(fit: &Fit) -> String {
     }
 }
 
-/// Value and range of one aspect, as "74, wants 40 to 120", in the unit that
-/// advice gives it: µmol/m²/s for light, cm/s for flow.
-fn strip_of(fit: Option<&Fit>, what: Aspect) -> Cell {
+/// Value and range of one aspect, as "74, wants 40 to 120", in the keeper's
+/// units.
+fn strip_of(fit: Option<&Fit>, what: Aspect, speaker: &Speaker<'_>) -> Cell {
     let strip = fit.and_then(|fit| fit.strips.iter().find(|strip| strip.what == what));
     let Some(strip) = strip else {
         return "".into();
     };
+    let number = |value: f64| bare(strip.figure.measure(), value, speaker);
     let range = if strip.high.is_finite() {
-        format!("{} to {}", tenth(strip.low), tenth(strip.high))
+        format!("{} to {}", number(strip.low), number(strip.high))
     } else {
-        format!("{} or more", tenth(strip.low))
+        format!("{} or more", number(strip.low))
     };
     let text = match strip.value {
-        Some(value) => format!("{}, wants {range}", round_value(strip, value)),
+        Some(value) => format!("{}, wants {range}", number(value)),
         None => format!("wants {range}"),
     };
     Cell::marked(text, strip.verdict <= Verdict::Poor)
 }
 
-fn round_value(strip: &Strip, value: f64) -> String {
-    if strip.optimum >= 20.0 {
-        format!("{value:.0}")
-    } else {
-        tenth(value)
-    }
-}
-
-fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Bad => "badly",
-        Verdict::Poor => "poorly",
-        Verdict::Fair => "fairly",
-        Verdict::Good => "well",
-        Verdict::Unknown => "not known",
-    }
-}
-
 /// What was noticed, worst first, numbered as on the sheets.
-pub(super) fn findings(findings: &[Finding]) -> Table {
-    let mut table = Table::new(&[
-        "#no.",
-        "how bad",
-        "how sure",
-        "what",
-        "around x, y, z cm",
-        "what can be done",
-    ]);
+pub(super) fn findings(findings: &[Finding], speaker: &Speaker<'_>) -> Table {
+    let mut table = titled(
+        &[
+            "#no.",
+            "how bad",
+            "how sure",
+            "what",
+            "around x, y, z {length}",
+            "what can be done",
+        ],
+        speaker,
+    );
     for (idx, finding) in findings.iter().enumerate() {
         let is_serious = finding.severity == Severity::Serious;
-        let mut remedies: Vec<&str> = finding.remedies.iter().filter_map(remedy).collect();
-        remedies.dedup();
-        let at_cm = (finding.at_m * 100.0).round();
+        // Choosing an item is for the screen.
+        let useful = finding
+            .remedies
+            .iter()
+            .filter(|remedy| !matches!(remedy, Remedy::Select(_)));
+        let remedies: Vec<String> = useful.map(|remedy| speaker.remedy(remedy)).collect();
+        let at_cm = finding.place.at_cm.round();
         table.row([
             Cell::from((idx + 1).to_string()),
-            Cell::marked(finding.severity.word(), is_serious),
-            finding.certainty.word().into(),
-            finding.text.clone().into(),
-            place(at_cm).into(),
+            Cell::marked(severity_word(finding.severity), is_serious),
+            certainty_word(finding.certainty).into(),
+            speaker.finding(finding).into(),
+            place(at_cm, speaker).into(),
             remedies.join("; ").into(),
         ]);
     }
     table
 }
 
-fn remedy(remedy: &Remedy) -> Option<&'static str> {
-    match remedy {
-        Remedy::ProposePump => Some("look for a place for one more pump"),
-        Remedy::AddPump(_) => Some("add the proposed pump"),
-        Remedy::ShowBerths(_) => Some("look for a better place"),
-        Remedy::ListCandidates => Some("see what could live there"),
-        // Choosing an item is for the screen.
-        Remedy::Select(_) => None,
-    }
-}
-
 /// Places kept in mind for an entry.
-pub(super) fn berths(list: &BerthList<'_>) -> Table {
-    let mut table = Table::new(&[
-        "#no.",
-        "place",
-        "x, y, z cm",
-        "held by",
-        "would sit",
-        "light, µmol/m²/s",
-        "flow, cm/s",
-        "besides",
-    ]);
+pub(super) fn berths(list: &BerthList<'_>, speaker: &Speaker<'_>) -> Table {
+    let mut table = titled(
+        &[
+            "#no.",
+            "place",
+            "x, y, z {length}",
+            "held by",
+            "would sit",
+            "light, {light}",
+            "flow, {speed}",
+            "besides",
+        ],
+        speaker,
+    );
     for (idx, berth) in list.berths.iter().enumerate() {
         let fit = Some(&berth.fit);
         table.row([
             Cell::from((idx + 1).to_string()),
-            berth.place.clone().into(),
-            place(berth.at_m * 100.0).into(),
-            berth.mount.tag().into(),
-            verdict_word(berth.fit.verdict).into(),
-            strip_of(fit, Aspect::Light),
-            strip_of(fit, Aspect::Flow),
+            speaker.seat(berth.on, &berth.place).into(),
+            place(berth.at_m * 100.0, speaker).into(),
+            mount_word(berth.mount).into(),
+            verdict_adverb(berth.fit.verdict).into(),
+            strip_of(fit, Aspect::Light, speaker),
+            strip_of(fit, Aspect::Flow, speaker),
             berth.notes.join(" ").into(),
         ]);
     }
@@ -372,93 +410,128 @@ pub(super) fn berths(list: &BerthList<'_>) -> Table {
 }
 
 /// Steps from one layout to another, to tick off.
-pub(super) fn moves(moves: &[Move]) -> Table {
+pub(super) fn moves(moves: &[Move], speaker: &Speaker<'_>) -> Table {
     let mut table = Table::new(&["#step", "done", "key", "what to do"]);
     for (idx, step) in moves.iter().enumerate() {
         let keys: Vec<String> = step.items.iter().map(ToString::to_string).collect();
         let number = (idx + 1).to_string();
-        table.row([number, "□".to_owned(), keys.join(", "), step.text.clone()]);
+        table.row([number, "□".to_owned(), keys.join(", "), speaker.step(step)]);
     }
     table
 }
 
 /// How each rock or bonded group stands.
-pub(super) fn standing(bodies: &[Standing]) -> Table {
-    let mut table = Table::new(&[
-        "rock",
-        "#volume L",
-        "#dry kg",
-        "#in water kg",
-        "#carries kg",
-        "#center inside support cm",
-        "#tips at",
-        "#sand dug away cm",
-        "#overhang",
-        "#nearest glass cm",
-    ]);
+pub(super) fn standing(bodies: &[Standing], speaker: &Speaker<'_>) -> Table {
+    let mut table = titled(
+        &[
+            "rock",
+            "#volume {volume}",
+            "#dry {mass}",
+            "#in water {mass}",
+            "#carries {mass}",
+            "#center inside support {length}",
+            "#tips at",
+            "#sand dug away {length}",
+            "#overhang",
+            "#nearest glass {length}",
+        ],
+        speaker,
+    );
+    let mass = |kg: f64| speaker.number(Measure::Mass, kg, 1);
     for body in bodies {
         let margin = |m: f64| {
             if m.is_finite() {
-                tenth(m * 100.0)
+                bare(Measure::Length, m * 100.0, speaker)
             } else {
                 "nothing under it".to_owned()
             }
         };
         let glass_m = body.clear_m.into_iter().fold(f64::INFINITY, f64::min);
         table.row([
-            Cell::from(body.name.clone()),
-            tenth(body.volume_m3 * 1000.0).into(),
-            tenth(body.dry_kg).into(),
-            tenth(body.wet_kg).into(),
-            tenth(body.carried_kg).into(),
+            Cell::from(speaker.bare_names(&body.rocks)),
+            bare(Measure::Volume, body.volume_m3 * 1000.0, speaker).into(),
+            mass(body.dry_kg).into(),
+            mass(body.wet_kg).into(),
+            mass(body.carried_kg).into(),
             Cell::marked(margin(body.margin_m), body.margin_m < 0.0),
             format!("{:.0}°", body.tipping_deg).into(),
             Cell::marked(margin(body.dug_margin_m), body.dug_margin_m < 0.0),
             format!("{:.0} %", body.overhang_share * 100.0).into(),
-            tenth(glass_m * 100.0).into(),
+            bare(Measure::Length, glass_m * 100.0, speaker).into(),
         ]);
     }
     table
 }
 
 /// Water, mass, turnover and power.
-pub(super) fn water(card: &WaterCard) -> Table {
+pub(super) fn water(card: &WaterCard, speaker: &Speaker<'_>) -> Table {
     let mut rows: Vec<[String; 3]> = Vec::new();
-    let mut row = |what: &str, value: f64, unit: &str| {
-        rows.push([what.to_owned(), tenth(value), unit.to_owned()]);
+    let mut row = |what: &str, measure: Measure, value: f64, decimals: usize| {
+        let value = speaker.number(measure, value, decimals);
+        rows.push([what.to_owned(), value, speaker.unit(measure).to_owned()]);
     };
-    row("length × width × water height", card.gross_l.round(), "L");
-    row("displaced by rock, its pores flooded", card.rock_l, "L");
-    row("displaced by sand grains", card.sand_l, "L");
-    row("net water, the figure for dosing", card.net_l.round(), "L");
-    row("dry rock", card.rock_kg, "kg");
-    row("dry sand", card.sand_kg, "kg");
+    for (part, liters) in volume_parts(&card.volumes) {
+        row(part, Measure::Volume, liters, 1);
+    }
+    row(
+        "together: length × width × water height",
+        Measure::Volume,
+        card.gross_l,
+        1,
+    );
+    row("net water, for dosing", Measure::Volume, card.net_l, 1);
+    row("dry rock", Measure::Mass, card.rock_kg, 1);
+    row("dry sand", Measure::Mass, card.sand_kg, 1);
     row(
         "water, rock and sand, without glass and stand",
-        card.total_kg.round(),
-        "kg",
+        Measure::Mass,
+        card.total_kg,
+        0,
     );
     row(
         "the same on the tank's footprint",
-        card.load_kg_m2.round(),
-        "kg/m²",
+        Measure::Load,
+        card.load_kg_m2,
+        0,
     );
-    for (name, per_h) in &card.turnover {
-        row(&format!("turnover of {name}"), *per_h, "1/h");
+    for (id, per_h) in &card.turnover {
+        let name = speaker.bare_name(*id);
+        row(&format!("turnover of {name}"), Measure::PerHour, *per_h, 1);
     }
-    row("turnover of all pumps", card.turnover_per_h, "1/h");
-    row("turnover of the returns", card.return_per_h, "1/h");
-    row("pumps, nearly all of it heat", card.pump_w, "W");
-    row("lamps", card.lamp_w, "W");
-    row("a day", card.kwh_per_day, "kWh");
+    row(
+        "turnover of all pumps",
+        Measure::PerHour,
+        card.turnover_per_h,
+        1,
+    );
+    row(
+        "turnover of the returns",
+        Measure::PerHour,
+        card.return_per_h,
+        1,
+    );
+    row(
+        "pumps, nearly all of it heat",
+        Measure::Power,
+        card.pump_w,
+        0,
+    );
+    row("lamps", Measure::Power, card.lamp_w, 0);
+    row("a day", Measure::Energy, card.kwh_per_day, 1);
     if card.unknown > 0 {
+        let unknown = card.unknown as f64;
         row(
             "pumps and lamps whose power is not given",
-            card.unknown as f64,
-            "",
+            Measure::Count,
+            unknown,
+            0,
         );
     }
-    // In two halves beside each other.
+    in_halves(&rows)
+}
+
+/// Rows of name, value and unit in two halves beside each other.
+fn in_halves(rows: &[[String; 3]]) -> Table {
     let half = rows.len().div_ceil(2);
     let (left, right) = rows.split_at(half);
     let mut table = Table::new(&[
@@ -478,10 +551,10 @@ pub(super) fn water(card: &WaterCard) -> Table {
 }
 
 /// Cautions for people and animals.
-pub(super) fn cautions_table() -> Table {
+pub(super) fn cautions_table(units: UnitSystem) -> Table {
     let mut table = Table::new(&["about", "caution"]);
     for caution in cautions() {
-        table.row([topic(caution.topic), caution.text.as_str()]);
+        table.row([topic(caution.topic), caution.text_in(units)]);
     }
     table
 }
@@ -502,10 +575,18 @@ fn topic(topic: Topic) -> &'static str {
 }
 
 /// Figures of two layouts, with which is better.
-pub(super) fn figures(comparison: &Comparison) -> Table {
+pub(super) fn figures(comparison: &Comparison, speaker: &Speaker<'_>) -> Table {
     let mut table = Table::new(&["figure", "#A", "#B", "unit", "#sure to within", "better"]);
     for row in &comparison.rows {
-        let value = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), tenth);
+        let number = |value: f64| match row.measure {
+            Measure::Plain => tenth(value),
+            measure => bare(measure, value, speaker),
+        };
+        let value = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), number);
+        let unit = match row.measure {
+            Measure::Plain => row.unit,
+            measure => speaker.unit(measure),
+        };
         let better = match row.outcome {
             Outcome::First => "A",
             Outcome::Second => "B",
@@ -517,8 +598,8 @@ pub(super) fn figures(comparison: &Comparison) -> Table {
             row.name.to_owned(),
             value(row.first),
             value(row.second),
-            row.unit.to_owned(),
-            tenth(row.uncertainty),
+            unit.to_owned(),
+            number(row.uncertainty),
             better.to_owned(),
         ]);
     }
@@ -526,7 +607,7 @@ pub(super) fn figures(comparison: &Comparison) -> Table {
 }
 
 /// What becomes of each coral.
-pub(super) fn fates(comparison: &Comparison) -> Table {
+pub(super) fn fates(comparison: &Comparison, speaker: &Speaker<'_>) -> Table {
     let mut table = Table::new(&[
         "key",
         "coral",
@@ -536,15 +617,18 @@ pub(super) fn fates(comparison: &Comparison) -> Table {
         "getting used to the light",
     ]);
     for fate in &comparison.corals {
-        let word = |verdict: Option<Verdict>| verdict.map_or("not there", verdict_word);
+        let word = |verdict: Option<Verdict>| verdict.map_or("not there", verdict_adverb);
         let is_off = fate.after.is_some_and(|verdict| verdict <= Verdict::Poor);
-        let light = fate.acclimation.as_ref().map(|plan| plan.text.clone());
+        let light = fate
+            .acclimation
+            .as_ref()
+            .map(|plan| speaker.acclimation(plan));
         table.row([
             Cell::from(fate.id.to_string()),
             fate.name.clone().into(),
             word(fate.before).into(),
             Cell::marked(word(fate.after), is_off),
-            fate.causes.join(" ").into(),
+            speaker.fate_causes(fate).join(" ").into(),
             light.unwrap_or_default().into(),
         ]);
     }

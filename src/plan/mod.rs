@@ -9,6 +9,7 @@ use bommie_advice as advice;
 use bommie_flow as flow;
 use bommie_light as light;
 use bommie_model::{catalog, geometry, scene, study, units};
+use bommie_words as words;
 
 mod booklet;
 mod booklet_picture;
@@ -49,6 +50,8 @@ use crate::advice::{AdviceInput, Berth, Finding};
 use crate::catalog::{Catalog, Entry};
 use crate::light::LightSolver;
 use crate::scene::{Coral, Layout, Pump, Scene};
+use crate::units::UnitSystem;
+use crate::words::Speaker;
 
 /// Paper to print on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -150,6 +153,8 @@ pub struct PlanInput<'a> {
     pub notes: &'a [String],
     /// Paper to print on.
     pub paper: Paper,
+    /// Units of all values.
+    pub units: UnitSystem,
     /// Whether tiles at full size are added, to lay on the lid.
     pub with_tiles: bool,
     /// Where the washes are cut, as on the screen; chosen by the layout without.
@@ -161,6 +166,17 @@ impl PlanInput<'_> {
     fn levels(&self) -> Levels {
         let chosen = || Levels::of_layout(self.advice.scene, self.advice.layout);
         self.levels.unwrap_or_else(chosen)
+    }
+}
+
+impl<'a> PlanInput<'a> {
+    /// Who says things on the plan.
+    pub(crate) fn speaker(&self) -> Speaker<'a> {
+        let speaker = Speaker::new(self.advice.scene, self.advice.layout, self.units);
+        match self.way {
+            Some(way) => speaker.knowing(way.other.layout),
+            None => speaker,
+        }
     }
 }
 

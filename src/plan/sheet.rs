@@ -343,21 +343,19 @@ fn zones(
     let mut zones: Vec<(usize, DVec2)> = Vec::new();
     for (idx, finding) in findings.iter().enumerate() {
         let belongs = match finding.kind {
-            Kind::DeadSpot { .. } | Kind::SandMoves { .. } | Kind::MayFlip { .. } => {
-                kind == WashKind::Flow
-            }
-            Kind::Shade { .. } => kind == WashKind::Light,
+            Kind::DeadSpot | Kind::SandMoves | Kind::MayFlip => kind == WashKind::Flow,
+            Kind::Shade => kind == WashKind::Light,
             _ => false,
         };
         // Distance of the cut from its middle, and how far it reaches.
         let view = frame.view;
         let cut = view.on_level(DVec2::ZERO, level_cm) * M_PER_CM;
-        let off_m = (view.seen(finding.at_m).z - view.seen(cut).z).abs();
-        let reach_m = view.seen(finding.half_size_m).z.abs() + 0.02;
+        let off_m = (view.seen(finding.place.middle_m()).z - view.seen(cut).z).abs();
+        let reach_m = view.seen(finding.place.half_size_m()).z.abs() + 0.02;
         if !belongs || (view != View::Top && off_m > reach_m) {
             continue;
         }
-        let at = frame.at(finding.at_m / M_PER_CM);
+        let at = frame.at(finding.place.at_cm);
         let free = aside(at, &zones);
         zones.push((idx + 1, free));
     }

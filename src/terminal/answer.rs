@@ -4,17 +4,19 @@
 use glam::DVec3;
 use serde::Serialize;
 
+use super::noticed::{FindingPart, finding_part};
 use super::solve::{Case, Lit};
 use crate::advice::{
-    self, AdviceInput, AdviceOptions, Distance, Finding, Fit, FlowFigures, Remedy, Stance,
-    Standing, Strip, WaterCard,
+    self, AdviceInput, AdviceOptions, Distance, Finding, Fit, FlowFigures, Stance, Standing, Strip,
+    Verdict, WaterCard,
 };
-use crate::catalog::cautions;
+use crate::catalog::{Entry, cautions};
 use crate::flow::{Estimate, FlowField};
-use crate::light::{LampNote, LightField, SurfaceOwner, dli_mol, full_light_hours};
+use crate::light::{LightField, SurfaceOwner, dli_mol, full_light_hours};
 use crate::scene::finding::Note;
 use crate::scene::{Coral, Layout};
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, Measure, UnitSystem};
+use crate::words::Speaker;
 
 /// How far above a coral its light is looked at, in cm.
 const ABOVE_CM: f64 = 0.5;
@@ -51,6 +53,7 @@ pub(super) struct TankPart {
     pub(super) water_cm: f64,
     pub(super) gross_l: f64,
     pub(super) net_l: f64,
+    pub(super) volumes: VolumesPart,
     pub(super) rock_kg: f64,
     pub(super) sand_kg: f64,
     pub(super) total_kg: f64,
@@ -67,6 +70,16 @@ pub(super) struct TankPart {
     pub(super) lamp_w: f64,
     pub(super) unknown_power: usize,
     pub(super) kwh_per_day: f64,
+}
+
+/// The tank up to the water line in parts that sum to `gross_l`.
+#[derive(Debug, Serialize)]
+pub(super) struct VolumesPart {
+    pub(super) open_l: f64,
+    pub(super) rock_pores_l: f64,
+    pub(super) rock_solid_l: f64,
+    pub(super) sand_pores_l: f64,
+    pub(super) sand_grains_l: f64,
 }
 
 /// A flow field in figures.
@@ -136,19 +149,6 @@ pub(super) struct SurfacePart {
 }
 
 #[derive(Debug, Serialize)]
-pub(super) struct FindingPart {
-    pub(super) kind: &'static str,
-    pub(super) severity: &'static str,
-    pub(super) certainty: &'static str,
-    pub(super) text: String,
-    pub(super) at_cm: [f64; 3],
-    pub(super) half_size_cm: [f64; 3],
-    pub(super) item: Option<u32>,
-    pub(super) figures: std::collections::BTreeMap<&'static str, f64>,
-    pub(super) remedies: Vec<String>,
-}
-
-#[derive(Debug, Serialize)]
 pub(super) struct StandingPart {
     pub(super) rocks: Vec<u32>,
     pub(super) name: String,
@@ -182,7 +182,7 @@ pub(super) struct CoralPart {
     pub(super) name: String,
     pub(super) at_cm: [f64; 3],
     /// `good`, `fair`, `poor`, `bad` or `unknown`: the weakest strip.
-    pub(super) verdict: String,
+    pub(super) verdict: &'static str,
     /// Daily light on its facing; none without light.
     pub(super) dli_mol: Option<f64>,
     pub(super) strips: Vec<StripPart>,
@@ -190,7 +190,7 @@ pub(super) struct CoralPart {
 
 #[derive(Debug, Serialize)]
 pub(super) struct StripPart {
-    pub(super) what: String,
+    pub(super) what: &'static str,
     pub(super) value: Option<f64>,
     pub(super) low: f64,
     pub(super) optimum: f64,
@@ -198,7 +198,7 @@ pub(super) struct StripPart {
     pub(super) high: Option<f64>,
     pub(super) unit: &'static str,
     pub(super) certainty: &'static str,
-    pub(super) verdict: String,
+    pub(super) verdict: &'static str,
     pub(super) text: String,
     pub(super) remedy: String,
 }
@@ -229,14 +229,11 @@ pub(super) fn with_advice<R>(
 }
 
 impl Answer {
-    pub(super) fn of(case: &Case, solved: &Solved) -> Self {
+    pub(super) fn of(case: &Case, solved: &Solved, units: UnitSystem) -> Self {
+        let speaker = case.speaker(units);
         with_advice(case, solved, |input| {
             let lit = solved.lit.as_ref();
-            let mut notes = solved.notes.clone();
-            notes.extend(
-                lit.into_iter()
-                    .flat_map(|lit| lamp_notes(case.layout(), lit)),
-            );
+            let findings = findings(case, solved, input);
             Self {
                 answer_format: ANSWER_FORMAT,
                 file: case.file.clone(),
@@ -245,10 +242,13 @@ impl Answer {
                 tank: tank_part(case, &advice::water_card(&case.study)),
                 flow: solved.flow.as_ref().map(|field| flow_part(field, input)),
                 light: lit.map(|lit| light_part(case.layout(), lit, input.options)),
-                findings: advice::findings(input).iter().map(finding_part).collect(),
+                findings: findings
+                    .iter()
+                    .map(|finding| finding_part(finding, &speaker))
+                    .collect(),
                 standing: advice::stances(input.study)
                     .iter()
-                    .map(standing_part)
+                    .map(|stance| standing_part(stance, &speaker))
                     .collect(),
                 distances: advice::distances(input.study)
                     .iter()
@@ -258,12 +258,12 @@ impl Answer {
                     .layout()
                     .corals
                     .iter()
-                    .map(|coral| coral_part(coral, input, lit))
+                    .map(|coral| coral_part(coral, input, lit, &speaker))
                     .collect(),
-                notes,
+                notes: solved.notes.clone(),
                 cautions: cautions()
                     .iter()
-                    .map(|caution| caution.text.clone())
+                    .map(|caution| caution.text_in(units).to_owned())
                     .collect(),
             }
         })
@@ -280,6 +280,13 @@ fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
         water_cm: tank.water_cm,
         gross_l: card.gross_l,
         net_l: card.net_l,
+        volumes: VolumesPart {
+            open_l: card.volumes.open_l,
+            rock_pores_l: card.volumes.rock_pores_l,
+            rock_solid_l: card.volumes.rock_solid_l,
+            sand_pores_l: card.volumes.sand_pores_l,
+            sand_grains_l: card.volumes.sand_grains_l,
+        },
         rock_kg: card.rock_kg,
         sand_kg: card.sand_kg,
         total_kg: card.total_kg,
@@ -402,25 +409,14 @@ fn surface_part(
     })
 }
 
-pub(super) fn finding_part(finding: &Finding) -> FindingPart {
-    FindingPart {
-        kind: finding.kind.word(),
-        severity: finding.severity.word(),
-        certainty: finding.certainty.word(),
-        text: finding.text.clone(),
-        at_cm: rounded_cm(finding.at_m),
-        half_size_cm: rounded_cm(finding.half_size_m),
-        item: finding.item,
-        figures: finding.kind.figures().into_iter().collect(),
-        remedies: finding.remedies.iter().map(remedy_text).collect(),
-    }
-}
-
-fn standing_part((body, how, why): &(Standing, Stance, Option<Note>)) -> StandingPart {
+fn standing_part(
+    (body, how, why): &(Standing, Stance, Option<Note>),
+    speaker: &Speaker<'_>,
+) -> StandingPart {
     let margin = |m: f64| m.is_finite().then_some(m / M_PER_CM);
     StandingPart {
         rocks: body.rocks.clone(),
-        name: body.name.clone(),
+        name: speaker.names(&body.rocks),
         verdict: how.tag(),
         reason: advice::stance_reason(*why),
         margin_cm: margin(body.margin_m),
@@ -441,21 +437,17 @@ fn distance_part(distance: &Distance) -> DistancePart {
     }
 }
 
-fn remedy_text(remedy: &Remedy) -> String {
-    match remedy {
-        Remedy::ProposePump => "search for a place for one more pump: bommie propose".to_owned(),
-        Remedy::AddPump(pump) => format!("add the pump {:?}", pump.name),
-        Remedy::ShowBerths(id) => format!("look for a better place for coral {id}: bommie berths"),
-        Remedy::ListCandidates => "see what could live at this place".to_owned(),
-        Remedy::Select(id) => format!("look at item {id}"),
-    }
-}
-
-fn coral_part(coral: &Coral, input: &AdviceInput<'_>, lit: Option<&Lit>) -> CoralPart {
+fn coral_part(
+    coral: &Coral,
+    input: &AdviceInput<'_>,
+    lit: Option<&Lit>,
+    speaker: &Speaker<'_>,
+) -> CoralPart {
     let fit = advice::fit(input, coral);
-    let (verdict, strips) = match &fit {
-        Some(fit) => fit_parts(fit),
-        None => ("unknown".to_owned(), Vec::new()),
+    let entry = input.catalog.entry(&coral.entry);
+    let (verdict, strips) = match (&fit, entry) {
+        (Some(fit), Some(entry)) => fit_parts(fit, entry, speaker),
+        _ => (Verdict::Unknown.tag(), Vec::new()),
     };
     let dose = |lit: &Lit| {
         // Right above it, where its light is judged too: it shades its own base.
@@ -479,50 +471,44 @@ fn coral_part(coral: &Coral, input: &AdviceInput<'_>, lit: Option<&Lit>) -> Cora
     }
 }
 
-pub(super) fn fit_parts(fit: &Fit) -> (String, Vec<StripPart>) {
+pub(super) fn fit_parts(
+    fit: &Fit,
+    entry: &Entry,
+    speaker: &Speaker<'_>,
+) -> (&'static str, Vec<StripPart>) {
+    let strips = fit.strips.iter();
     (
-        word(fit.verdict),
-        fit.strips.iter().map(strip_part).collect(),
+        fit.verdict.tag(),
+        strips
+            .map(|strip| strip_part(strip, entry, speaker))
+            .collect(),
     )
 }
 
-fn strip_part(strip: &Strip) -> StripPart {
+fn strip_part(strip: &Strip, entry: &Entry, speaker: &Speaker<'_>) -> StripPart {
     StripPart {
-        what: word(strip.what),
+        what: strip.what.tag(),
         value: strip.value,
         low: strip.low,
         optimum: strip.optimum,
         high: strip.high.is_finite().then_some(strip.high),
-        unit: strip.unit,
-        certainty: strip.certainty.word(),
-        verdict: word(strip.verdict),
-        text: strip.text.clone(),
-        remedy: strip.remedy.clone(),
+        unit: match strip.figure.measure() {
+            Measure::Plain => "times",
+            measure => measure.shown(UnitSystem::Metric).unit,
+        },
+        certainty: strip.certainty.tag(),
+        verdict: strip.verdict.tag(),
+        text: speaker.strip(strip, entry),
+        remedy: speaker.strip_remedy(strip, entry),
     }
 }
 
-/// The name of a bare choice, in small letters.
-pub(super) fn word(choice: impl std::fmt::Debug) -> String {
-    format!("{choice:?}").to_lowercase()
-}
-
-fn lamp_notes(layout: &Layout, lit: &Lit) -> Vec<String> {
-    let note = |(idx, note): &(usize, LampNote)| {
-        let name = layout.lamps.get(*idx).map_or("", |lamp| lamp.name.as_str());
-        let text = match note {
-            LampNote::UnderWater => "reaches under water; that part of its face is left out",
-            LampNote::BesideTank => "hangs beside the tank's opening",
-            LampNote::InRock => "hangs in rock",
-            LampNote::ReadingDark => {
-                "does not reach the place of the reading that should fix its output; it counts as dark"
-            }
-        };
-        format!("lamp {name:?} {text}")
-    };
-    lit.solver.notes().iter().map(note).collect()
-}
-
-/// A place in cm, to a hundredth.
-fn rounded_cm(at_m: DVec3) -> [f64; 3] {
-    ((at_m / M_PER_CM * 100.0).round() / 100.0).to_array()
+/// All findings of a case, those about its lamps included, worst first.
+pub(super) fn findings(case: &Case, solved: &Solved, input: &AdviceInput<'_>) -> Vec<Finding> {
+    let mut findings = advice::findings(input);
+    if let Some(lit) = &solved.lit {
+        findings.extend(advice::lamp_findings(case.layout(), lit.solver.notes()));
+        advice::sort_worst_first(&mut findings);
+    }
+    findings
 }

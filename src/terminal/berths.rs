@@ -7,12 +7,15 @@ use clap::Args;
 use serde::Serialize;
 
 use super::answer::{Solved, StripPart, fit_parts, with_advice};
+use super::paper::UnitsArgs;
 use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::advice::{self, Berth, BerthFilters};
 use crate::catalog::{Catalog, Entry};
 use crate::light::LightOptions;
-use crate::units::M_PER_CM;
+use crate::scene::Support;
+use crate::units::{M_PER_CM, Measure};
+use crate::words::Speaker;
 
 #[derive(Args, Debug)]
 pub(super) struct BerthsArgs {
@@ -32,6 +35,8 @@ pub(super) struct BerthsArgs {
     /// Judge by light alone
     #[arg(long)]
     no_flow: bool,
+    #[command(flatten)]
+    units: UnitsArgs,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -65,7 +70,7 @@ struct BerthPart {
     on: String,
     mount: &'static str,
     place: String,
-    verdict: String,
+    verdict: &'static str,
     score: f64,
     strips: Vec<StripPart>,
     notes: Vec<String>,
@@ -88,14 +93,19 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     let sought = with_advice(&case, &solved, |input| {
         advice::seek_berths(input, entry, args.count, &BerthFilters::default())
     });
+    let speaker = case.speaker(args.units.system());
     if args.json {
         let answer = Answer {
             file: case.file.clone(),
             layout: case.layout().name.clone(),
             coral: entry.id.clone(),
-            berths: sought.berths.iter().map(berth_part).collect(),
             looked_at: sought.looked_at,
             turned_away: sought.turned_away.clone(),
+            berths: sought
+                .berths
+                .iter()
+                .map(|berth| berth_part(berth, entry, &speaker))
+                .collect(),
         };
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
         writeln!(streams.out)?;
@@ -108,7 +118,7 @@ pub(super) fn run(args: &BerthsArgs, streams: &mut Streams<'_>) -> Result<u8, Te
             case.layout().name
         )?;
         for (idx, berth) in sought.berths.iter().enumerate() {
-            write_berth(idx, &berth_part(berth), streams)?;
+            write_berth(idx, &berth_part(berth, entry, &speaker), &speaker, streams)?;
         }
     }
     if !sought.turned_away.is_empty() && !args.json {
@@ -139,22 +149,26 @@ pub(super) fn find_entry<'a>(
 fn write_berth(
     idx: usize,
     berth: &BerthPart,
+    speaker: &Speaker<'_>,
     streams: &mut Streams<'_>,
 ) -> Result<(), TerminalError> {
-    let [x, y, z] = berth.at_cm;
     writeln!(
         streams.out,
-        "{:3}. {}: {} (x {x:.1}, y {y:.1}, z {z:.1} cm, on {}, {})",
+        "{:3}. {}: {} ({}, on {}, {})",
         idx + 1,
         berth.verdict,
         berth.place,
+        speaker.at(berth.at_cm.into(), 1),
         berth.on,
         berth.mount.replace('_', " ")
     )?;
     writeln!(
         streams.out,
-        "     measures  slope {:.0}°, grown {:.1} cm clear of glass and {:.1} cm above the sand, {:.0} cm from the rim",
-        berth.slope_deg, berth.clear_of_glass_cm, berth.above_sand_cm, berth.from_rim_cm
+        "     measures  slope {:.0}°, grown {} clear of glass and {} above the sand, {} from the rim",
+        berth.slope_deg,
+        speaker.value(Measure::Length, berth.clear_of_glass_cm, 1),
+        speaker.value(Measure::Length, berth.above_sand_cm, 1),
+        speaker.value(Measure::Length, berth.from_rim_cm, 0)
     )?;
     for strip in &berth.strips {
         writeln!(streams.out, "     {:9} {}", strip.what, strip.text)?;
@@ -165,8 +179,8 @@ fn write_berth(
     Ok(())
 }
 
-fn berth_part(berth: &Berth) -> BerthPart {
-    let (verdict, strips) = fit_parts(&berth.fit);
+fn berth_part(berth: &Berth, entry: &Entry, speaker: &Speaker<'_>) -> BerthPart {
+    let (verdict, strips) = fit_parts(&berth.fit, entry, speaker);
     BerthPart {
         at_cm: ((berth.at_m / M_PER_CM * 100.0).round() / 100.0).to_array(),
         clear_of_glass_cm: tenths(berth.measures.clear_of_glass_m / M_PER_CM),
@@ -175,11 +189,11 @@ fn berth_part(berth: &Berth) -> BerthPart {
         from_rim_cm: tenths(berth.measures.from_rim_m / M_PER_CM),
         facing: berth.normal.to_array(),
         on: match berth.on {
-            crate::scene::Support::Rock(id) => format!("rock {id}"),
-            crate::scene::Support::Sand => "sand".to_owned(),
+            Support::Rock(id) => format!("rock {id}"),
+            Support::Sand => "sand".to_owned(),
         },
         mount: berth.mount.tag(),
-        place: berth.place.clone(),
+        place: speaker.seat(berth.on, &berth.place),
         verdict,
         score: berth.fit.score,
         strips,

@@ -12,6 +12,7 @@ use crate::scene::{Issue, IssueSeverity, ItemId, Lamp, Layout, Scene, Spread};
 use crate::storage::{LocatedIssue, StorageError, clipped, load, read_text};
 use crate::study::Study;
 use crate::units::UnitSystem;
+use crate::words::Speaker;
 
 #[derive(Args, Debug)]
 pub(super) struct CheckArgs {
@@ -156,7 +157,8 @@ fn mistakes_of(scene: &Scene, path: &Path) -> Vec<MistakePart> {
                 layout: layout.name.clone(),
                 at_cm: mistake.place.at_cm.to_array(),
                 items: mistake.items.clone(),
-                text: advice::mistake_text(&study, mistake, UnitSystem::Metric),
+                text: Speaker::new(study.scene(), study.layout(), UnitSystem::Metric)
+                    .finding(mistake),
                 quantities: mistake
                     .quantities
                     .iter()

@@ -5,13 +5,15 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::answer::{Solved, with_advice, word};
+use super::answer::{Solved, with_advice};
 use super::paper::{FileKind, PaperArgs};
 use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::unsigned::unsigned;
 use super::{EXIT_GOOD, Streams, TerminalError, paper, tables};
-use crate::advice::{self, Comparison, CoralFate, FigureRow, Move, Outcome};
+use crate::advice::{self, Comparison, CoralFate, FigureRow, Move, Outcome, Verdict};
 use crate::light::LightOptions;
+use crate::units::Measure;
+use crate::words::Speaker;
 
 #[derive(Args, Debug)]
 pub(super) struct CompareArgs {
@@ -59,21 +61,21 @@ struct RowPart {
     second: Option<f64>,
     uncertainty: f64,
     /// `first`, `second`, `tie`, `differs` or `unknown`.
-    better: String,
+    better: &'static str,
 }
 
 #[derive(Debug, Serialize)]
 struct FatePart {
     id: u32,
     name: String,
-    before: Option<String>,
-    after: Option<String>,
+    before: Option<&'static str>,
+    after: Option<&'static str>,
     causes: Vec<String>,
 }
 
 #[derive(Debug, Serialize)]
 struct MovePart {
-    kind: String,
+    kind: &'static str,
     items: Vec<u32>,
     text: String,
     dry_kg: Option<f64>,
@@ -98,13 +100,20 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
     });
     let moves = advice::moves(&first.study, &second.study);
     let moves = advice::with_light_steps(moves, &comparison.corals);
+    let speaker = second
+        .speaker(args.paper.units.system())
+        .knowing(first.layout());
     let answer = Answer {
         file: first.file.clone(),
         first: args.layout_a.clone(),
         second: args.layout_b.clone(),
         figures: comparison.rows.iter().map(row_part).collect(),
-        corals: comparison.corals.iter().map(fate_part).collect(),
-        moves: moves.iter().map(move_part).collect(),
+        corals: comparison
+            .corals
+            .iter()
+            .map(|fate| fate_part(fate, &speaker))
+            .collect(),
+        moves: moves.iter().map(|step| move_part(step, &speaker)).collect(),
     };
     if let Some(path) = &args.out {
         let document = paper::comparison([&first, &second], [&solved[0], &solved[1]], args.paper);
@@ -117,7 +126,7 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
                 (pdf, paper::bytes(FileKind::Pdf, &document)?),
                 (html, paper::bytes(FileKind::Html, &document)?),
             ];
-            for (name, table) in tables::of_comparison(&comparison, &moves) {
+            for (name, table) in tables::of_comparison(&comparison, &moves, &speaker) {
                 files.push((name.to_owned(), unsigned(&table).into_bytes()));
             }
             paper::write_all(&streams.guard, path, &files)?;
@@ -128,7 +137,7 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<u8, T
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
         writeln!(streams.out)?;
     } else {
-        write_text(&answer, &comparison, streams)?;
+        write_text(&answer, &comparison, &speaker, streams)?;
     }
     Ok(EXIT_GOOD)
 }
@@ -158,13 +167,18 @@ fn solve(
 fn write_text(
     answer: &Answer,
     comparison: &Comparison,
+    speaker: &Speaker<'_>,
     streams: &mut Streams<'_>,
 ) -> Result<(), TerminalError> {
     writeln!(streams.out, "A: {}\nB: {}\n", answer.first, answer.second)?;
     writeln!(streams.out, "{:32} {:>10} {:>10}  better", "", "A", "B")?;
     for row in &comparison.rows {
         let value = |value: Option<f64>| {
-            value.map_or_else(|| "-".to_owned(), |value| format!("{value:.1}"))
+            value.map_or_else(|| "-".to_owned(), |v| speaker.number(row.measure, v, 1))
+        };
+        let unit = match row.measure {
+            Measure::Plain => row.unit,
+            measure => speaker.unit(measure),
         };
         let better = match row.outcome {
             Outcome::First => "A",
@@ -173,7 +187,7 @@ fn write_text(
             Outcome::Differs => "depends on what is wanted",
             Outcome::Unknown => "not known",
         };
-        let name = format!("{} {}", row.name, row.unit);
+        let name = format!("{} {unit}", row.name);
         writeln!(
             streams.out,
             "{name:32} {:>10} {:>10}  {better}",
@@ -183,15 +197,14 @@ fn write_text(
     }
     writeln!(streams.out, "\nCorals, from A to B")?;
     for coral in &answer.corals {
-        let verdict =
-            |verdict: &Option<String>| verdict.clone().unwrap_or_else(|| "not there".to_owned());
+        let verdict = |verdict: Option<&'static str>| verdict.unwrap_or("not there");
         writeln!(
             streams.out,
             "{:4} {}: {} -> {}",
             coral.id,
             coral.name,
-            verdict(&coral.before),
-            verdict(&coral.after)
+            verdict(coral.before),
+            verdict(coral.after)
         )?;
         for cause in &coral.causes {
             writeln!(streams.out, "       {cause}")?;
@@ -211,25 +224,25 @@ fn row_part(row: &FigureRow) -> RowPart {
         first: row.first,
         second: row.second,
         uncertainty: row.uncertainty,
-        better: word(row.outcome),
+        better: row.outcome.tag(),
     }
 }
 
-fn fate_part(fate: &CoralFate) -> FatePart {
+fn fate_part(fate: &CoralFate, speaker: &Speaker<'_>) -> FatePart {
     FatePart {
         id: fate.id,
         name: fate.name.clone(),
-        before: fate.before.map(word),
-        after: fate.after.map(word),
-        causes: fate.causes.clone(),
+        before: fate.before.map(Verdict::tag),
+        after: fate.after.map(Verdict::tag),
+        causes: speaker.fate_causes(fate),
     }
 }
 
-fn move_part(step: &Move) -> MovePart {
+fn move_part(step: &Move, speaker: &Speaker<'_>) -> MovePart {
     MovePart {
-        kind: word(step.kind),
+        kind: step.kind.tag(),
         items: step.items.clone(),
-        text: step.text.clone(),
+        text: speaker.step(step),
         dry_kg: step.dry_kg,
         wet_kg: step.wet_kg,
     }

@@ -11,6 +11,7 @@ use crate::advice::{self, Berth, BerthFilters};
 use crate::catalog::Entry;
 use crate::plan::{BerthList, Document, Paper, PlanInput, Way};
 use crate::storage::{WriteGuard, make_folder};
+use crate::units::UnitSystem;
 
 /// Places of an entry that a plan names.
 const BERTHS: usize = 5;
@@ -21,9 +22,38 @@ pub(super) struct PaperArgs {
     /// Paper of the plan
     #[arg(long, value_enum, default_value_t = PaperName::A4)]
     paper: PaperName,
+    #[command(flatten)]
+    pub(super) units: UnitsArgs,
     /// Add the top view at full size in tiles, to lay on the lid (PDF)
     #[arg(long)]
     tiles: bool,
+}
+
+/// Units of all values in words, tables and drawings.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub(super) struct UnitsArgs {
+    /// Units of the words and drawings; JSON numbers are in cm, L and kg always
+    #[arg(long, value_enum, default_value_t = UnitsName::Metric)]
+    units: UnitsName,
+}
+
+impl UnitsArgs {
+    /// The units asked for.
+    pub(super) fn system(self) -> UnitSystem {
+        match self.units {
+            UnitsName::Metric => UnitSystem::Metric,
+            UnitsName::Imperial => UnitSystem::Us,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum UnitsName {
+    /// cm, L, L/h, cm/s, kg, °C
+    #[default]
+    Metric,
+    /// in, US gallons, gph, in/s, lb, °F
+    Imperial,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -104,7 +134,7 @@ pub(super) fn with_plan<R>(
     use_it: impl FnOnce(&PlanInput<'_>) -> R,
 ) -> R {
     with_advice(case, solved, |advice| {
-        let findings = advice::findings(advice);
+        let findings = super::answer::findings(case, solved, advice);
         let berths: Vec<(&Entry, Vec<Berth>)> = wishes
             .entries
             .iter()
@@ -125,6 +155,7 @@ pub(super) fn with_plan<R>(
             way: None,
             notes: &solved.notes,
             paper: wishes.paper.paper(),
+            units: wishes.paper.units.system(),
             with_tiles: wishes.paper.tiles,
             levels: None,
         };
@@ -166,6 +197,7 @@ impl Default for PaperArgs {
     fn default() -> Self {
         Self {
             paper: PaperName::A4,
+            units: UnitsArgs::default(),
             tiles: false,
         }
     }

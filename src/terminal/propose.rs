@@ -6,13 +6,15 @@ use std::time::Instant;
 use clap::Args;
 use serde::Serialize;
 
-use super::answer::{FlowPart, figures_part, word};
+use super::answer::{FlowPart, figures_part};
+use super::paper::UnitsArgs;
 use super::solve::{Case, Progress};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::advice::{CoralFlow, Proposal, ProposalOptions, PumpSize, fitting_pump, propose_pumps};
 use crate::scene::Pump;
 use crate::study::Limits;
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, Measure};
+use crate::words::Speaker;
 
 #[derive(Args, Debug)]
 pub(super) struct ProposeArgs {
@@ -37,6 +39,8 @@ pub(super) struct ProposeArgs {
     /// Edge of the cells on which the best are solved again, in cm
     #[arg(long, default_value_t = 2.0)]
     cell_cm: f64,
+    #[command(flatten)]
+    units: UnitsArgs,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -80,8 +84,8 @@ struct CoralFlowPart {
     name: String,
     before_cm_s: f64,
     after_cm_s: f64,
-    before: String,
-    after: String,
+    before: &'static str,
+    after: &'static str,
 }
 
 /// A size as `3000:4.5`.
@@ -119,19 +123,20 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
         "search: {:.1} s",
         start.elapsed().as_secs_f64()
     )?;
+    let speaker = case.speaker(args.units.system());
     let answer = Answer {
         file: case.file.clone(),
         layout: case.layout().name.clone(),
         proposals: found
             .iter()
-            .map(|proposal| proposal_part(proposal, case.study.limits()))
+            .map(|proposal| proposal_part(proposal, case.study.limits(), &speaker))
             .collect(),
     };
     if args.json {
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
         writeln!(streams.out)?;
     } else {
-        write_text(&answer, streams)?;
+        write_text(&answer, &speaker, streams)?;
     }
     if answer.proposals.is_empty() && !args.json {
         writeln!(
@@ -142,7 +147,11 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     Ok(EXIT_GOOD)
 }
 
-fn write_text(answer: &Answer, streams: &mut Streams<'_>) -> Result<(), TerminalError> {
+fn write_text(
+    answer: &Answer,
+    speaker: &Speaker<'_>,
+    streams: &mut Streams<'_>,
+) -> Result<(), TerminalError> {
     writeln!(
         streams.out,
         "One more pump in layout {:?}: {} proposals",
@@ -161,24 +170,27 @@ fn write_text(answer: &Answer, streams: &mut Streams<'_>) -> Result<(), Terminal
             proposal.certainty
         )?;
         writeln!(streams.out, "     {}", proposal.text)?;
+        let volume = |l: f64| speaker.number(Measure::Volume, l, 1);
+        let speed = |cm_s: f64| speaker.number(Measure::Speed, cm_s, 1);
+        let (l, cm_s) = (speaker.unit(Measure::Volume), speaker.unit(Measure::Speed));
         writeln!(
             streams.out,
-            "     dead water {:.1} -> {:.1} L, mean speed {:.1} -> {:.1} cm/s, slowest tenth {:.1} -> {:.1} cm/s",
-            before.dead_l,
-            after.dead_l,
-            before.mean_speed_cm_s,
-            after.mean_speed_cm_s,
-            before.slowest_tenth_cm_s,
-            after.slowest_tenth_cm_s
+            "     dead water {} -> {} {l}, mean speed {} -> {} {cm_s}, slowest tenth {} -> {} {cm_s}",
+            volume(before.dead_l),
+            volume(after.dead_l),
+            speed(before.mean_speed_cm_s),
+            speed(after.mean_speed_cm_s),
+            speed(before.slowest_tenth_cm_s),
+            speed(after.slowest_tenth_cm_s)
         )?;
         for coral in &proposal.corals {
             writeln!(
                 streams.out,
-                "     {} {}: {:.1} -> {:.1} cm/s, {} -> {}",
+                "     {} {}: {} -> {} {cm_s}, {} -> {}",
                 coral.id,
                 coral.name,
-                coral.before_cm_s,
-                coral.after_cm_s,
+                speed(coral.before_cm_s),
+                speed(coral.after_cm_s),
                 coral.before,
                 coral.after
             )?;
@@ -192,12 +204,12 @@ fn write_text(answer: &Answer, streams: &mut Streams<'_>) -> Result<(), Terminal
     Ok(())
 }
 
-fn proposal_part(proposal: &Proposal, limits: &Limits) -> ProposalPart {
+fn proposal_part(proposal: &Proposal, limits: &Limits, speaker: &Speaker<'_>) -> ProposalPart {
     ProposalPart {
         pump: pump_part(&proposal.pump),
-        place: proposal.place.clone(),
-        certainty: proposal.certainty.word(),
-        text: proposal.text.clone(),
+        place: speaker.place(&proposal.place),
+        certainty: proposal.certainty.tag(),
+        text: speaker.proposal(proposal),
         screened: proposal.n_screened,
         before: figures_part(&proposal.before, limits),
         after: figures_part(&proposal.after, limits),
@@ -223,8 +235,8 @@ fn coral_part(coral: &CoralFlow) -> CoralFlowPart {
         name: coral.name.clone(),
         before_cm_s: coral.before_m_s / M_PER_CM,
         after_cm_s: coral.after_m_s / M_PER_CM,
-        before: word(coral.before),
-        after: word(coral.after),
+        before: coral.before.tag(),
+        after: coral.after.tag(),
     }
 }
 

@@ -14,7 +14,8 @@ use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution
 use crate::scene::{Layout, Scene};
 use crate::storage::{LampFault, Loaded, StorageError, clipped, load, read_beside};
 use crate::study::{Study, StudySettings};
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, UnitSystem};
+use crate::words::Speaker;
 
 /// Edge of the surface patches of a report, in m.
 pub(super) const SURFACE_M: f64 = 0.015;
@@ -52,6 +53,11 @@ pub(super) struct Case {
 }
 
 impl Case {
+    /// Who says things about it.
+    pub(super) fn speaker(&self, units: UnitSystem) -> Speaker<'_> {
+        Speaker::new(self.study.scene(), self.layout(), units)
+    }
+
     /// Reads a scene; warnings go to `err`.
     pub(super) fn open(
         path: &Path,

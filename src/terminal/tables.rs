@@ -1,8 +1,10 @@
 //! Tables as CSV, one for each list that a command gives.
 
-use super::answer::{Answer, Solved, word};
+use super::answer::{Answer, Solved};
 use super::solve::Case;
-use crate::advice::{self, Comparison, Move, csv_field, stock_csv, stock_list};
+use crate::advice::{self, Comparison, Move, Verdict, csv_field, stock_list};
+use crate::units::UnitSystem;
+use crate::words::{Speaker, stock_csv};
 
 /// A table under construction.
 struct Csv(String);
@@ -33,7 +35,10 @@ pub(super) fn of_report(
     let mut tables = vec![
         ("findings.csv", findings(answer)),
         ("corals.csv", corals(answer)),
-        ("stock.csv", stock_csv(&stock)),
+        (
+            "stock.csv",
+            stock_csv(&stock, &case.speaker(UnitSystem::Metric)),
+        ),
         ("standing.csv", standing(case)),
         ("water.csv", water(case)),
     ];
@@ -47,11 +52,12 @@ pub(super) fn of_report(
 pub(super) fn of_comparison(
     comparison: &Comparison,
     moves: &[Move],
+    speaker: &Speaker<'_>,
 ) -> Vec<(&'static str, String)> {
     vec![
         ("figures.csv", figures(comparison)),
-        ("fates.csv", fates(comparison)),
-        ("moves.csv", moves_table(moves)),
+        ("fates.csv", fates(comparison, speaker)),
+        ("moves.csv", moves_table(moves, speaker)),
     ]
 }
 
@@ -88,15 +94,15 @@ fn corals(answer: &Answer) -> String {
                 x.clone(),
                 y.clone(),
                 z.clone(),
-                coral.verdict.clone(),
+                coral.verdict.to_owned(),
                 number(coral.dli_mol),
-                strip.what.clone(),
+                strip.what.to_owned(),
                 number(strip.value),
                 strip.low.to_string(),
                 strip.optimum.to_string(),
                 number(strip.high),
                 strip.unit.to_owned(),
-                strip.verdict.clone(),
+                strip.verdict.to_owned(),
             ]);
         }
     }
@@ -125,9 +131,10 @@ fn standing(case: &Case) -> String {
     let mut csv = Csv::new(
         "rocks,name,volume_l,dry_kg,wet_kg,carried_kg,x_cm,y_cm,z_cm,margin_cm,tipping_deg,dug_margin_cm,overhang_share,left_cm,right_cm,front_cm,back_cm,pane_cm2,verdict,reason",
     );
+    let speaker = case.speaker(UnitSystem::Metric);
     for (body, how, why) in advice::stances(&case.study) {
         let ids: Vec<String> = body.rocks.iter().map(ToString::to_string).collect();
-        let mut cells = vec![ids.join(" "), body.name.clone()];
+        let mut cells = vec![ids.join(" "), speaker.bare_names(&body.rocks)];
         let center_cm = body.center_m * 100.0;
         let [left, right, front, back] = body.clear_m.map(|m| m * 100.0);
         let numbers = [
@@ -163,14 +170,19 @@ fn water(case: &Case) -> String {
         csv.row(&[name.to_owned(), number(Some(value)), unit.to_owned()]);
     };
     row("gross", card.gross_l, "L");
-    row("rock", card.rock_l, "L");
-    row("sand", card.sand_l, "L");
+    row("open water", card.volumes.open_l, "L");
+    row("pores of rock", card.volumes.rock_pores_l, "L");
+    row("solid rock", card.volumes.rock_solid_l, "L");
+    row("pores of sand", card.volumes.sand_pores_l, "L");
+    row("grains of sand", card.volumes.sand_grains_l, "L");
     row("net", card.net_l, "L");
     row("rock, dry", card.rock_kg, "kg");
     row("sand, dry", card.sand_kg, "kg");
     row("total", card.total_kg, "kg");
     row("load", card.load_kg_m2, "kg/m2");
-    for (name, per_h) in &card.turnover {
+    let speaker = case.speaker(UnitSystem::Metric);
+    for (id, per_h) in &card.turnover {
+        let name = speaker.bare_name(*id);
         row(&format!("turnover of {name}"), *per_h, "1/h");
     }
     row("turnover", card.turnover_per_h, "1/h");
@@ -191,38 +203,41 @@ fn figures(comparison: &Comparison) -> String {
             number(row.first),
             number(row.second),
             number(Some(row.uncertainty)),
-            word(row.outcome),
+            row.outcome.tag().to_owned(),
         ]);
     }
     csv.0
 }
 
-fn fates(comparison: &Comparison) -> String {
+fn fates(comparison: &Comparison, speaker: &Speaker<'_>) -> String {
     let mut csv = Csv::new("id,name,before,after,causes,acclimation");
     for fate in &comparison.corals {
-        let verdict = |verdict: Option<advice::Verdict>| verdict.map_or_else(String::new, word);
-        let plan = fate.acclimation.as_ref().map(|plan| plan.text.clone());
+        let verdict = |verdict: Option<Verdict>| verdict.map_or("", Verdict::tag).to_owned();
+        let plan = fate
+            .acclimation
+            .as_ref()
+            .map(|plan| speaker.acclimation(plan));
         csv.row(&[
             fate.id.to_string(),
             fate.name.clone(),
             verdict(fate.before),
             verdict(fate.after),
-            fate.causes.join(" "),
+            speaker.fate_causes(fate).join(" "),
             plan.unwrap_or_default(),
         ]);
     }
     csv.0
 }
 
-fn moves_table(moves: &[Move]) -> String {
+fn moves_table(moves: &[Move], speaker: &Speaker<'_>) -> String {
     let mut csv = Csv::new("step,kind,items,text,dry_kg,wet_kg");
     for (idx, step) in moves.iter().enumerate() {
         let ids: Vec<String> = step.items.iter().map(ToString::to_string).collect();
         csv.row(&[
             (idx + 1).to_string(),
-            word(step.kind),
+            step.kind.tag().to_owned(),
             ids.join(" "),
-            step.text.clone(),
+            speaker.step(step),
             number(step.dry_kg),
             number(step.wet_kg),
         ]);

@@ -38,13 +38,12 @@ impl App {
         let Some((idx, stood_on)) = self.finding.zip(self.stood_on.as_ref()) else {
             return;
         };
-        let is_same = |other: &Finding| {
-            other.kind.word() == stood_on.kind.word() && other.item == stood_on.item
-        };
+        let is_same =
+            |other: &Finding| other.kind == stood_on.kind && other.item() == stood_on.item();
         if findings.get(idx).is_some_and(|it| it == stood_on) {
             return;
         }
-        let away = |other: &Finding| other.at_m.distance(stood_on.at_m);
+        let away = |other: &Finding| other.place.at_m().distance(stood_on.place.at_m());
         let near = findings.iter().enumerate().filter(|(_, it)| is_same(it));
         let found = near.min_by(|a, b| away(a.1).total_cmp(&away(b.1)));
         self.finding = found.map(|(idx, _)| idx);

@@ -10,7 +10,8 @@ use crate::desk::{Action, Command, Compared, FlowStatus};
 use crate::ui::ask::{Ask, Below};
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
-use crate::units::Measure;
+use crate::units::{Measure, UnitSystem};
+use crate::words::Speaker;
 
 /// Half size of what is flown to, in m.
 const HALF_M: f64 = 0.06;
@@ -192,13 +193,17 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, rows: &[FigureRow], layouts: [usize; 
             parts::aside(ui, theme, "");
             ui.end_row();
             for row in rows {
-                let name = match row.unit {
+                let (unit, factor) = unit_of(row, panel.units());
+                let name = match unit {
                     "" => row.name.to_owned(),
                     unit => format!("{}, {unit}", row.name),
                 };
                 ui.label(RichText::new(name).size(theme::SMALL_SIZE));
                 for value in [row.first, row.second] {
-                    ui.label(RichText::new(figure(value)).size(theme::SMALL_SIZE));
+                    ui.label(
+                        RichText::new(figure(value.map(|value| value * factor)))
+                            .size(theme::SMALL_SIZE),
+                    );
                 }
                 let (words, color) = match row.outcome {
                     Outcome::Second => (text::BETTER, theme.good),
@@ -209,10 +214,18 @@ fn figures(ui: &mut Ui, panel: &Panel<'_>, rows: &[FigureRow], layouts: [usize; 
                 };
                 let words = RichText::new(words).size(theme::SMALL_SIZE).color(color);
                 ui.label(words)
-                    .on_hover_text(text::tie_within(row.uncertainty, row.unit));
+                    .on_hover_text(text::tie_within(row.uncertainty * factor, unit));
                 ui.end_row();
             }
         });
+}
+
+/// The unit in which a row is shown, and what one of its own is in it.
+fn unit_of(row: &FigureRow, units: UnitSystem) -> (&'static str, f64) {
+    match row.measure {
+        Measure::Plain => (row.unit, 1.0),
+        measure => (measure.shown(units).unit, measure.shown(units).factor),
+    }
 }
 
 /// Three digits, no more than the figures are worth.
@@ -266,16 +279,30 @@ fn corals(ui: &mut Ui, panel: &mut Panel<'_>, fates: &[CoralFate]) {
                 parts::aside(ui, theme, words);
             }
         }
-        for cause in &fate.causes {
-            parts::aside(ui, theme, cause.as_str());
+        let speaker = speaker(panel);
+        for cause in speaker.fate_causes(fate) {
+            parts::aside(ui, theme, cause);
         }
         if let Some(plan) = &fate.acclimation {
-            let words = RichText::new(&plan.text).font(theme::italic(theme::SMALL_SIZE));
+            let words =
+                RichText::new(speaker.acclimation(plan)).font(theme::italic(theme::SMALL_SIZE));
             ui.label(words.color(theme.accent));
         }
     }
     if fates.iter().all(|fate| !is_changed(fate)) {
         parts::aside(ui, theme, text::NO_FATES);
+    }
+}
+
+/// Who knows the items of both layouts.
+fn speaker<'a>(panel: &Panel<'a>) -> Speaker<'a> {
+    let desk = panel.desk;
+    let other = desk
+        .compared()
+        .and_then(|idx| desk.scene().layouts.get(idx));
+    match other {
+        Some(other) => panel.speaker().knowing(other),
+        None => panel.speaker(),
     }
 }
 
@@ -303,6 +330,7 @@ fn moves(ui: &mut Ui, panel: &mut Panel<'_>, moves: &[Move]) {
     if moves.is_empty() {
         parts::aside(ui, theme, text::NO_MOVES);
     }
+    let speaker = speaker(panel);
     for (n, step) in moves.iter().enumerate() {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing.x = 5.0;
@@ -313,7 +341,7 @@ fn moves(ui: &mut Ui, panel: &mut Panel<'_>, moves: &[Move]) {
                 MoveKind::TakeOff | MoveKind::Unmount | MoveKind::Lift
             );
             let color = if is_off { theme.aside } else { theme.ink };
-            let words = RichText::new(&step.text)
+            let words = RichText::new(speaker.step(step))
                 .size(theme::SMALL_SIZE)
                 .color(color);
             let label = ui.add(Label::new(words).wrap().sense(Sense::click()));

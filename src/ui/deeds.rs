@@ -274,11 +274,11 @@ impl App {
         };
         self.finding = Some(idx);
         self.stood_on = Some(finding.clone());
-        if let Some(id) = finding.item {
+        if let Some(id) = finding.item() {
             self.run(Command::Select(vec![id]));
         }
-        let at_m = self.sheet.worst_m(idx).unwrap_or(finding.at_m);
-        self.sheet.fly_to(at_m, finding.half_size_m);
+        let at_m = self.sheet.worst_m(idx).unwrap_or(finding.place.at_m());
+        self.sheet.fly_to(at_m, finding.place.half_size_m());
         // All views are cut where it is worst, so that each shows its water.
         let levels = Levels {
             height_cm: at_m.z * 100.0,

@@ -2,14 +2,15 @@
 
 use egui::{Align, Layout, RichText, ScrollArea, Ui};
 
-use crate::advice::{Certainty, Finding, Kind, Remedy, Severity};
+use crate::advice::{Finding, Kind, Remedy, Severity};
 use crate::catalog::Catalog;
-use crate::desk::{Action, Change, Command, FlowStatus, LightStatus, Place};
+use crate::desk::{Action, Command, FlowStatus, LightStatus, Place, changes_of};
 use crate::light::SurfacePatch;
 use crate::scene::Item;
 use crate::ui::ask::{Ask, Below};
 use crate::ui::parts::{self, Panel};
 use crate::ui::{compare, growth, progress, proposals, text, theme};
+use crate::words::{certainty_word, kind_word, remedy_link};
 
 /// Which list is shown and how.
 #[derive(Clone, Copy, Debug)]
@@ -180,7 +181,7 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
         } else {
             theme.ink
         };
-        let word = RichText::new(kind_word(finding)).font(theme::bold(theme::TEXT_SIZE));
+        let word = RichText::new(kind_word(finding.kind)).font(theme::bold(theme::TEXT_SIZE));
         ui.add(egui::Label::new(word.color(color)).truncate());
     };
     if width < parts::NARROW_LIST {
@@ -215,7 +216,8 @@ fn sentence(
     (idx, finding): (usize, &Finding),
     (is_current, is_whole): (bool, bool),
 ) {
-    let mut words = RichText::new(&finding.text);
+    let said = panel.speaker().finding(finding);
+    let mut words = RichText::new(&said);
     if is_rough(panel, finding) {
         words = words.color(panel.theme.aside).italics();
     }
@@ -232,7 +234,7 @@ fn sentence(
     if is_current {
         ui.data_mut(|data| data.insert_temp(seen, idx));
     }
-    let tip = format!("{}\n{}", finding.text, text::FLY_THERE);
+    let tip = format!("{said}\n{}", text::FLY_THERE);
     if response.on_hover_text(tip).clicked() {
         panel.ask.push(Ask::Finding(idx));
     }
@@ -244,95 +246,60 @@ fn remedies(ui: &mut Ui, panel: &mut Panel<'_>, finding: &Finding) {
         if n > 0 {
             parts::aside(ui, panel.theme, "·");
         }
-        if parts::link(ui, panel.theme, remedy_words(remedy)).clicked() {
+        if link(ui, panel, remedy) {
             take(panel, finding, remedy);
         }
     }
 }
 
+/// A remedy as a link, with what it does as its tip; whether it was clicked.
+fn link(ui: &mut Ui, panel: &Panel<'_>, remedy: &Remedy) -> bool {
+    let response = parts::link(ui, panel.theme, remedy_link(remedy));
+    let tip = panel.speaker().remedy(remedy);
+    response.on_hover_text(tip).clicked()
+}
+
 /// Does what a remedy offers.
 fn take(panel: &mut Panel<'_>, finding: &Finding, remedy: &Remedy) {
+    let fly = Ask::FlyTo(finding.place.at_m(), finding.place.half_size_m());
     match remedy {
         Remedy::ProposePump => panel.ask.push(Ask::Do(Action::ProposePump)),
-        Remedy::AddPump(pump) => panel.edit(
-            text::ADD_PROPOSED,
-            Change::Add(Box::new(Item::Pump((**pump).clone()))),
-        ),
         Remedy::ShowBerths(id) => {
             panel.send.push(Command::Select(vec![*id]));
             panel.ask.push(Ask::Do(Action::WashFit));
         }
         Remedy::ListCandidates => {
-            panel
-                .ask
-                .push(Ask::FlyTo(finding.at_m, finding.half_size_m));
+            panel.ask.push(fly);
             let place = darkest_place(panel, finding);
             panel.send.push(Command::AskPlace(place));
         }
         Remedy::Select(id) => {
             panel.send.push(Command::Select(vec![*id]));
-            panel
-                .ask
-                .push(Ask::FlyTo(finding.at_m, finding.half_size_m));
+            panel.ask.push(fly);
+        }
+        _ => {
+            let label = panel.speaker().remedy(remedy);
+            panel.send.push(Command::Begin(label));
+            for change in changes_of(remedy, panel.desk.layout()) {
+                panel.send.push(Command::Change(change));
+            }
+            panel.send.push(Command::End);
         }
     }
 }
 
-/// The surface nearest to the middle of a zone that is as dark as it.
+/// The surface at a finding's point.
 fn darkest_place(panel: &Panel<'_>, finding: &Finding) -> Option<Place> {
     let results = panel.desk.results();
-    let share = panel.desk.settings().shade_share;
-    let low_m = finding.at_m - finding.half_size_m;
-    let high_m = finding.at_m + finding.half_size_m;
+    let at_m = finding.place.at_m();
     let patches = results.light.as_ref()?.patches.iter();
-    let inside = patches.filter(|patch| {
-        patch.at_m.cmpge(low_m).all()
-            && patch.at_m.cmple(high_m).all()
-            && patch.open_share() < share
-    });
-    let away = |patch: &SurfacePatch| patch.at_m.distance(finding.at_m);
-    let nearest = inside.min_by(|a, b| away(a).total_cmp(&away(b)))?;
+    let away = |patch: &SurfacePatch| patch.at_m.distance(at_m);
+    let nearest = patches.min_by(|a, b| away(a).total_cmp(&away(b)))?;
     Some(Place {
         at_m: nearest.at_m,
         normal: nearest.normal,
         on: nearest.owner,
     })
-}
-
-fn remedy_words(remedy: &Remedy) -> &'static str {
-    match remedy {
-        Remedy::ProposePump => text::REMEDY_PROPOSE,
-        Remedy::AddPump(_) => text::REMEDY_ADD_PUMP,
-        Remedy::ShowBerths(_) => text::REMEDY_BERTHS,
-        Remedy::ListCandidates => text::REMEDY_CANDIDATES,
-        Remedy::Select(_) => text::REMEDY_SELECT,
-    }
-}
-
-/// How sure, in a word.
-pub fn certainty_word(certainty: Certainty) -> &'static str {
-    match certainty {
-        Certainty::Sure => text::SURE,
-        Certainty::Likely => text::LIKELY,
-        Certainty::Check => text::CHECK,
-    }
-}
-
-fn kind_word(finding: &Finding) -> &'static str {
-    match finding.kind {
-        Kind::DeadSpot { .. } => text::KIND_DEAD,
-        Kind::Shade { .. } => text::KIND_SHADE,
-        Kind::CoralLight { .. } => text::KIND_LIGHT,
-        Kind::CoralFlow { .. } => text::KIND_FLOW,
-        Kind::CoralRoom { .. } => text::KIND_ROOM,
-        Kind::Standing { .. } => text::KIND_STANDING,
-        Kind::SandMoves { .. } => text::KIND_SAND,
-        Kind::CoralMount => text::KIND_MOUNT,
-        Kind::Animal => text::KIND_ANIMAL,
-        Kind::Caution => text::KIND_CAUTION,
-        Kind::MayFlip { .. } => text::KIND_FLIP,
-        Kind::Setup => text::KIND_SETUP,
-    }
 }
 
 /// What an item is called in a sentence: its name, or its kind and number.

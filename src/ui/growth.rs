@@ -51,9 +51,10 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, event: &GrowthEvent) {
             ui.add(Label::new(word.color(color)).truncate());
         });
         parts::cell(ui, text_width, |ui| {
-            let response = parts::sentence(ui, RichText::new(&event.text), is_narrow);
+            let said = panel.speaker().meeting(event);
+            let response = parts::sentence(ui, RichText::new(&said), is_narrow);
             parts::focus_ring(ui, theme, &response);
-            let tip = format!("{}\n{}", event.text, text::FLY_THERE);
+            let tip = format!("{said}\n{}", text::FLY_THERE);
             if response.on_hover_text(tip).clicked() {
                 go(panel, event);
             }

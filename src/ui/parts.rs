@@ -11,6 +11,7 @@ use crate::desk::{Change, Command, Desk, UnitSystem};
 use crate::ui::ask::Ask;
 use crate::ui::theme::{self, Theme};
 use crate::units::Measure;
+use crate::words::Speaker;
 
 /// What a panel sees, and where it puts what it wants.
 pub struct Panel<'a> {
@@ -24,7 +25,13 @@ pub struct Panel<'a> {
     pub ask: &'a mut Vec<Ask>,
 }
 
-impl Panel<'_> {
+impl<'a> Panel<'a> {
+    /// Who says things about the shown layout.
+    pub fn speaker(&self) -> Speaker<'a> {
+        let desk = self.desk;
+        Speaker::new(desk.scene(), desk.layout(), desk.settings().units)
+    }
+
     /// Units on the screen.
     pub fn units(&self) -> UnitSystem {
         self.desk.settings().units

@@ -47,7 +47,8 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, number: usize, proposal: &Proposal, 
             |ui| {
                 ui.set_min_width(width);
                 ui.set_max_width(width);
-                let mut words = RichText::new(&proposal.text);
+                let said = panel.speaker().proposal(proposal);
+                let mut words = RichText::new(&said);
                 if is_old {
                     words = words.color(panel.theme.aside);
                 }
@@ -61,7 +62,7 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, number: usize, proposal: &Proposal, 
                     let pointed = pointed_id();
                     ui.data_mut(|data| data.insert_temp(pointed, number - 1));
                 }
-                label.on_hover_text(&proposal.text);
+                label.on_hover_text(said);
             },
         );
         if is_old {

@@ -72,27 +72,7 @@ words! {
     ALL_WELL = "Nothing to report.";
     FLY_THERE = "Click to go there";
     ADD_PROPOSED = "add the proposed pump";
-    REMEDY_PROPOSE = "propose a pump";
-    REMEDY_ADD_PUMP = "add this pump";
-    REMEDY_BERTHS = "show berths";
-    REMEDY_CANDIDATES = "what lives there?";
-    REMEDY_SELECT = "select it";
     ROUGH = "rough";
-    SURE = "sure";
-    LIKELY = "likely";
-    CHECK = "check";
-    KIND_DEAD = "dead spot";
-    KIND_SHADE = "shade";
-    KIND_LIGHT = "light";
-    KIND_FLOW = "flow";
-    KIND_ROOM = "room";
-    KIND_STANDING = "standing";
-    KIND_SAND = "sand";
-    KIND_FLIP = "may flip";
-    KIND_MOUNT = "mount";
-    KIND_ANIMAL = "animal";
-    KIND_CAUTION = "caution";
-    KIND_SETUP = "setup";
 
     // Growth.
     MONTHS = "months of growth to look ahead";
@@ -374,6 +354,11 @@ pub fn shortened(name: &str, most: usize) -> String {
     }
     let start: String = name.chars().take(most.saturating_sub(1)).collect();
     format!("{}…", start.trim_end())
+}
+
+/// A margin.
+pub fn times(margin: f64) -> String {
+    format!("{margin:.1} times")
 }
 
 /// A value before and after.

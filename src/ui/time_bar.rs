@@ -173,7 +173,11 @@ fn near_events(panel: &Panel<'_>, month: f64) -> String {
         let usual = event.months.usual.unwrap_or(event.months.early);
         (usual - month).abs() < NEAR
     });
-    let lines: Vec<&str> = near.take(LINES).map(|event| event.text.as_str()).collect();
+    let speaker = panel.speaker();
+    let lines: Vec<String> = near
+        .take(LINES)
+        .map(|event| speaker.meeting(event))
+        .collect();
     lines.join("\n")
 }
 

@@ -8,6 +8,7 @@ use bommie::advice::{
 };
 use bommie::catalog::{Catalog, Entry};
 use bommie::light::{LightField, LightSample, SurfaceOwner, SurfacePatch};
+use bommie::scene::finding::Note;
 use bommie::scene::{Coral, Layout, Mount, Scene, Support};
 use bommie::study::Study;
 use glam::DVec3;
@@ -105,11 +106,8 @@ fn growth_and_touch_by_hand() {
             .is_some_and(|m| (m - 18.0 / 13.06 * 12.0).abs() < 1e-6),
         "{months:?}"
     );
-    assert!(
-        events[0].text.contains("month 13 (11 to 17)"),
-        "{}",
-        events[0].text
-    );
+    let words = bommie::words::months(&months);
+    assert_eq!(words, "month 13 (11 to 17)", "in words");
     assert!(
         growth_events(&study(&layout), 9.0).is_empty(),
         "not within nine months"
@@ -182,27 +180,18 @@ fn strips_say_value_range_and_how_far_off() {
     let strip = |what| fit.strips.iter().find(|s| s.what == what).expect("strip");
     let light = strip(Aspect::Light);
     // 35 of 70 to 200 is half the low: the end of the scale.
-    assert_eq!(light.verdict, Verdict::Bad, "{}", light.text);
+    let words = hand::speaker(&scene).strip(light, torch);
+    assert_eq!(light.verdict, Verdict::Bad, "{words}");
     assert!(
-        light.text.contains("35 µmol/m²/s, 50 % below 70 to 200")
-            && light.text.contains("common practice"),
-        "{}",
-        light.text
+        words.contains("35 µmol/m²/s, 50 % below 70 to 200") && words.contains("common practice"),
+        "{words}"
     );
     let flow = strip(Aspect::Flow);
-    assert_eq!(
-        flow.verdict,
-        Verdict::Poor,
-        "4 of 5 to 18 cm/s: {}",
-        flow.text
-    );
+    assert_eq!(flow.verdict, Verdict::Poor, "4 of 5 to 18 cm/s: {flow:?}");
     assert_eq!(strip(Aspect::Room).verdict, Verdict::Good, "alone");
     assert_eq!(fit.verdict, Verdict::Bad, "the weakest link");
-    assert!(
-        fit.reasons[0].contains("light"),
-        "worst first: {:?}",
-        fit.reasons
-    );
+    let reasons = hand::speaker(&scene).reasons(&fit, torch);
+    assert!(reasons[0].contains("light"), "worst first: {reasons:?}");
 }
 
 #[test]
@@ -218,7 +207,7 @@ fn seats_that_cannot_hold_are_flagged() {
         let strips = fit.strips.into_iter();
         strips
             .filter(|s| matches!(s.what, Aspect::Mount | Aspect::Stability))
-            .map(|s| (s.verdict, s.text))
+            .map(|s| (s.verdict, hand::speaker(&scene).strip(&s, entry)))
             .min()
             .expect("mount strip")
     };
@@ -275,13 +264,11 @@ fn findings_name_the_coral_and_its_trouble() {
     let scene = scene(vec![close, torch, mat]);
     let options = AdviceOptions::default();
     let found = coral_findings(&hand::input(&scene, None, None, &options));
-    let room: Vec<_> = found
-        .iter()
-        .filter(|f| matches!(f.kind, Kind::CoralRoom { .. }))
-        .collect();
+    let room: Vec<_> = found.iter().filter(|f| f.kind == Kind::CoralRoom).collect();
     assert!(
         room.iter()
-            .any(|f| f.text.contains("Old torch") && f.text.contains("Only 9 cm")),
+            .map(|f| hand::say(&scene, f))
+            .any(|words| words.contains("Old torch") && words.contains("Only 9 cm")),
         "{room:?}"
     );
     let caution = found
@@ -289,15 +276,12 @@ fn findings_name_the_coral_and_its_trouble() {
         .find(|f| f.kind == Kind::Caution)
         .expect("palytoxin");
     assert!(
-        caution.text.contains("urgent medical help"),
-        "{}",
-        caution.text
+        hand::say(&scene, caution).contains("urgent medical help"),
+        "{caution:?}"
     );
     assert_eq!(caution.severity, Severity::Note, "a caution is no fault");
     assert!(
-        found
-            .iter()
-            .all(|f| !matches!(f.kind, Kind::CoralLight { .. })),
+        found.iter().all(|f| f.kind != Kind::CoralLight),
         "nothing about light that is not solved"
     );
 }
@@ -375,17 +359,13 @@ fn berths_lie_on_the_surface_apart_and_clear_of_neighbors() {
             berth.at_m
         );
         assert_eq!(berth.on, Support::Rock(1), "a torch goes on rock");
-        assert!(
-            berth.fit.verdict >= Verdict::Poor,
-            "{:?}",
-            berth.fit.reasons
-        );
+        assert!(berth.fit.verdict >= Verdict::Poor, "{:?}", berth.fit);
         for other in &found[i + 1..] {
             assert!(berth.at_m.distance(other.at_m) >= 0.1, "too close together");
         }
     }
     let best = &found[0];
-    assert_eq!(best.fit.verdict, Verdict::Good, "{:?}", best.fit.reasons);
+    assert_eq!(best.fit.verdict, Verdict::Good, "{:?}", best.fit);
     assert!(
         best.at_m.distance(DVec3::new(0.24, 0.25, 0.2)) > 0.30,
         "keeps out of the sweepers' reach: {}",
@@ -406,7 +386,7 @@ fn berths_lie_on_the_surface_apart_and_clear_of_neighbors() {
     });
     let input = hand::input(&planted, Some(&flow), Some(&light), &options);
     let there = fit(&input, &planted.layouts[0].corals[1]).expect("known");
-    assert_eq!(there.verdict, best.fit.verdict, "{:?}", there.reasons);
+    assert_eq!(there.verdict, best.fit.verdict, "{there:?}");
     for (then, now) in best.fit.strips.iter().zip(&there.strips) {
         let same = match (then.value, now.value) {
             (Some(a), Some(b)) => (a - b).abs() < 1e-9,
@@ -501,7 +481,7 @@ fn a_large_step_up_in_light_gets_a_plan() {
     assert!(acclimation(torch, 100.0, 110.0).is_none(), "a small step");
     let thicket = entry("acropora_thicket");
     let dim = acclimation(thicket, 300.0, 100.0).expect("stretches");
-    assert!(dim.text.contains("stretch"), "{}", dim.text);
+    assert_eq!(dim.weeks, 0, "it may stretch: {dim:?}");
 }
 
 proptest! {
@@ -522,15 +502,15 @@ proptest! {
             let mut input = hand::input(&scene, None, None, &options);
             input.light_at = Some(&even);
             let fit = fit_at(&input, entry, &site(entry, DVec3::new(0.5, 0.25, 0.2)));
-            (fit.strips[0].score, fit.strips[0].text.clone())
+            (fit.strips[0].score, fit.strips[0].notes.clone())
         };
         let (low, high) = (a.min(b), a.max(b));
-        let ((dim, _), (bright, text)) = (score(low), score(high));
+        let ((dim, _), (bright, notes)) = (score(low), score(high));
         if high <= entry.light_ppfd_umol.optimum {
             prop_assert!(bright >= dim, "{low} gave {dim}, {high} gave {bright}");
         }
         if low >= entry.light_ppfd_umol.low {
-            prop_assert!(!text.starts_with("Too little"), "{text}");
+            prop_assert!(!notes.contains(&Note::TooLittle), "{notes:?}");
         }
     }
 

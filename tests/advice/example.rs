@@ -175,7 +175,7 @@ fn place_all(scene: &mut Scene) -> String {
             "| {} | {} | {number} | {} | {:.1}, {:.1}, {:.1} | {:.0} | {:.1} | {} |",
             coral.id,
             entry.plain_name,
-            berth.place,
+            crate::hand::speaker(scene).seat(berth.on, &berth.place),
             coral.at_cm.x,
             coral.at_cm.y,
             coral.at_cm.z,
@@ -196,6 +196,7 @@ fn tables_of(scene: &Scene) -> [String; 3] {
     let flow = water(scene);
     let lit = light(scene);
     let (mut after, mut growth, mut findings) = (String::new(), String::new(), String::new());
+    let speaker = crate::hand::speaker(scene);
     with_input(scene, &flow, &lit, |input| {
         for coral in &input.layout.corals {
             let entry = input.catalog.entry(&coral.entry).expect("it is known");
@@ -212,11 +213,11 @@ fn tables_of(scene: &Scene) -> [String; 3] {
             .expect("writes");
         }
         for event in advice::later_events(input, 60.0) {
-            writeln!(growth, "- {}", event.text).expect("writes");
+            writeln!(growth, "- {}", speaker.meeting(&event)).expect("writes");
         }
         for finding in advice::coral_findings(input) {
             if finding.severity > Severity::Note || matches!(finding.kind, Kind::Caution) {
-                writeln!(findings, "- {}", finding.text).expect("writes");
+                writeln!(findings, "- {}", speaker.finding(&finding)).expect("writes");
             }
         }
     });

@@ -1,22 +1,21 @@
 //! Dead spots, shade, bed and figures on fields made by hand.
 
 use bommie::advice::{
-    AdviceOptions, Certainty, Kind, Severity, bed_cells, dead_spots, findings, flip_findings,
-    flow_figures, sand_findings, settling_stress_pa, shaded_zones,
+    AdviceOptions, Certainty, Finding, Kind, Severity, bed_cells, dead_spots, findings,
+    flip_findings, flow_figures, sand_findings, settling_stress_pa, shaded_zones,
 };
 use bommie::flow::{CellKind, Estimate, FlowField};
 use bommie::geometry::CellGrid;
 use bommie::light::{LightField, SurfaceOwner, SurfacePatch};
 use bommie::scene::Layout;
+use bommie::scene::finding::{Figure, Spot};
 use glam::DVec3;
 
 use crate::hand;
 
-fn volume_l(kind: Kind) -> f64 {
-    match kind {
-        Kind::DeadSpot { volume_l, .. } => volume_l,
-        other => panic!("not a dead spot: {other:?}"),
-    }
+fn volume_l(spot: &Finding) -> f64 {
+    assert_eq!(spot.kind, Kind::DeadSpot, "{spot:?}");
+    spot.figure(Figure::Volume).expect("it has a volume")
 }
 
 #[test]
@@ -34,22 +33,29 @@ fn a_still_corner_is_found_measured_and_named() {
     let found = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
     assert_eq!(found.len(), 1, "one spot");
     let spot = &found[0];
-    assert!((volume_l(spot.kind) - 2.0).abs() < 1e-9, "{:?}", spot.kind);
+    assert!((volume_l(spot) - 2.0).abs() < 1e-9, "{:?}", spot.kind);
     assert!(
-        spot.text.contains("back right corner, low"),
+        hand::say(&scene, spot).contains("back right corner, low"),
         "{}",
-        spot.text
-    );
-    assert!(spot.text.contains("detritus settles"), "{}", spot.text);
-    assert!(
-        spot.at_m.distance(DVec3::new(0.9, 0.45, 0.09)) < 1e-9,
-        "middle at {}",
-        spot.at_m
+        hand::say(&scene, spot)
     );
     assert!(
-        spot.half_size_m.distance(DVec3::new(0.1, 0.05, 0.05)) < 1e-9,
-        "half size {}",
-        spot.half_size_m
+        hand::say(&scene, spot).contains("detritus settles"),
+        "{}",
+        hand::say(&scene, spot)
+    );
+    assert!(
+        spot.place.middle_m().distance(DVec3::new(0.9, 0.45, 0.09)) < 1e-9,
+        "{:?}",
+        spot.place
+    );
+    assert!(
+        spot.place
+            .half_size_m()
+            .distance(DVec3::new(0.1, 0.05, 0.05))
+            < 1e-9,
+        "{:?}",
+        spot.place
     );
     assert_eq!(
         spot.certainty,
@@ -77,16 +83,16 @@ fn two_still_spots_stay_two_and_the_larger_comes_first() {
     let options = AdviceOptions::default();
     let found = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
     assert_eq!(found.len(), 2, "two spots");
-    assert!(volume_l(found[0].kind) > volume_l(found[1].kind), "order");
+    assert!(volume_l(&found[0]) > volume_l(&found[1]), "order");
     assert!(
-        found[0].text.contains("front right corner, high"),
+        hand::say(&scene, &found[0]).contains("front right corner, high"),
         "{}",
-        found[0].text
+        hand::say(&scene, &found[0])
     );
     assert!(
-        found[1].text.contains("front left corner, low"),
+        hand::say(&scene, &found[1]).contains("front left corner, low"),
         "{}",
-        found[1].text
+        hand::say(&scene, &found[1])
     );
 }
 
@@ -108,9 +114,9 @@ fn water_beside_a_rock_is_named_after_it() {
     let found = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
     assert_eq!(found.len(), 1, "one spot");
     assert!(
-        found[0].text.contains("behind the left island, low"),
+        hand::say(&scene, &found[0]).contains("behind the left island, low"),
         "{}",
-        found[0].text
+        hand::say(&scene, &found[0])
     );
 }
 
@@ -127,11 +133,9 @@ fn a_corner_behind_rock_is_named_by_both() {
     let options = AdviceOptions::default();
     let found = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
     assert!(
-        found[0]
-            .text
-            .contains("back right corner by the harbour wall, low"),
+        hand::say(&scene, &found[0]).contains("back right corner by the harbour wall, low"),
         "{}",
-        found[0].text
+        hand::say(&scene, &found[0])
     );
 }
 
@@ -197,14 +201,14 @@ fn a_slice_says_so_and_is_never_sure() {
     assert_eq!(found.len(), 1, "one spot");
     // 100 cells of 4 cm² times the stated 10 cm: 4.0 L.
     assert!(
-        (volume_l(found[0].kind) - 4.0).abs() < 1e-9,
+        (volume_l(&found[0]) - 4.0).abs() < 1e-9,
         "{:?}",
         found[0].kind
     );
     assert!(
-        found[0].text.contains("Slice estimate"),
+        hand::say(&scene, &found[0]).contains("Slice estimate"),
         "{}",
-        found[0].text
+        hand::say(&scene, &found[0])
     );
     assert_eq!(found[0].certainty, Certainty::Likely, "never better");
     let figures = flow_figures(&flow, &scene.tank, &options);
@@ -286,7 +290,9 @@ fn fast_water_over_the_bed_moves_sand() {
     let found = sand_findings(&hand::input(&scene, Some(&flow), None, &options));
     assert_eq!(found.len(), 1, "one patch");
     assert!(
-        matches!(found[0].kind, Kind::SandMoves { area_m2 } if (area_m2 - 0.02).abs() < 1e-9),
+        found[0]
+            .figure(Figure::Area)
+            .is_some_and(|cm2| (cm2 - 200.0).abs() < 1e-6),
         "{:?}",
         found[0].kind
     );
@@ -342,25 +348,22 @@ fn shade_is_grouped_measured_and_named() {
     let found = shaded_zones(&hand::input(&scene, None, Some(&light), &options));
     assert_eq!(found.len(), 2, "underside and sand");
     for zone in &found {
-        let Kind::Shade { area_m2, .. } = zone.kind else {
-            panic!("not shade: {:?}", zone.kind);
-        };
-        assert!((area_m2 - 0.02).abs() < 1e-9, "50 patches of 4 cm²");
+        let area_cm2 = zone.figure(Figure::Area).expect("it has an area");
+        assert!((area_cm2 - 200.0).abs() < 1e-6, "50 patches of 4 cm²");
         assert!(
-            zone.text.contains("under the ledge of the right island"),
+            hand::say(&scene, zone).contains("under the right island"),
             "{}",
-            zone.text
+            hand::say(&scene, zone)
         );
     }
     let under = found
         .iter()
-        .find(|f| f.item == Some(7))
+        .find(|f| matches!(f.place.spot, Spot::Ledge { rock: 7, .. }))
         .expect("rock's zone");
     assert!(
-        matches!(under.kind, Kind::Shade { open_share, ppfd_umol, .. }
-            if (open_share - 0.05).abs() < 1e-9 && (ppfd_umol - 10.0).abs() < 1e-9),
-        "{:?}",
-        under.kind
+        (under.figure(Figure::OpenShare).unwrap_or(1.0) - 0.05).abs() < 1e-9
+            && (under.figure(Figure::Light).unwrap_or(0.0) - 10.0).abs() < 1e-9,
+        "{under:?}"
     );
     assert_eq!(under.certainty, Certainty::Sure, "full light, far below");
 }
@@ -408,17 +411,25 @@ fn water_in_which_runs_differ_is_told_of() {
     }
     let found = told(&flow);
     assert_eq!(found.len(), 1, "one region");
-    let Kind::MayFlip { volume_l } = found[0].kind else {
-        panic!("{:?}", found[0].kind)
-    };
+    let volume_l = found[0].figure(Figure::Volume).expect("it has a volume");
     assert!((volume_l - 36.0).abs() < 1e-9, "{volume_l} L");
     assert_eq!(found[0].severity, Severity::Warning, "a fifth of the water");
-    assert!((found[0].at_m.x - 0.10).abs() < 1e-9, "{}", found[0].at_m);
+    let middle_m = found[0].place.middle_m();
+    assert!((middle_m.x - 0.10).abs() < 1e-9, "{middle_m}");
     // A dead spot there is only worth a look: it may be gone in a minute.
     hand::set_speed(&mut flow, DVec3::ZERO, DVec3::new(0.1, 0.5, 0.4), 0.002);
     let dead = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
-    assert_eq!(dead[0].certainty, Certainty::Check, "{}", dead[0].text);
-    assert!(dead[0].text.contains("may flip"), "{}", dead[0].text);
+    assert_eq!(
+        dead[0].certainty,
+        Certainty::Check,
+        "{}",
+        hand::say(&scene, &dead[0])
+    );
+    assert!(
+        hand::say(&scene, &dead[0]).contains("may flip"),
+        "{}",
+        hand::say(&scene, &dead[0])
+    );
 }
 
 /// What moves sand is the stress of all moments, not that of the mean: water

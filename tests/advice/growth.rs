@@ -197,5 +197,6 @@ fn a_mat_leaves_its_moat() {
     // The solid's distance is exact to its sampling, 0.1 mm on 10 cm.
     assert_near(island, months(10.0, [15.0, 10.0, 5.0]), 0.2);
     let all = events(&scene, None);
-    assert!(all[0].text.contains("moat to the wall"), "{}", all[0].text);
+    let words = hand::speaker(&scene).meeting(&all[0]);
+    assert!(words.contains("moat to the wall"), "{words}");
 }

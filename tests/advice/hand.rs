@@ -1,11 +1,13 @@
 //! Small scenes and fields with known contents.
 
-use bommie::advice::{AdviceInput, AdviceOptions};
+use bommie::advice::{AdviceInput, AdviceOptions, Finding};
 use bommie::flow::{CellKind, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
 use bommie::light::LightField;
 use bommie::scene::{Layout, Outline, Rock, Scene};
 use bommie::study::{Study, StudySettings};
+use bommie::units::UnitSystem;
+use bommie::words::Speaker;
 use glam::{DVec2, DVec3};
 
 /// A 100 × 50 × 45 cm tank filled to 40 cm over 4 cm of 1 mm sand, with the
@@ -20,6 +22,16 @@ pub(crate) fn scene(layout: Layout) -> Scene {
     let mut scene: Scene = ron::from_str(text).expect("the scene reads");
     scene.layouts.push(layout);
     scene
+}
+
+/// Who says things about a scene's first layout, in metric units.
+pub(crate) fn speaker(scene: &Scene) -> Speaker<'_> {
+    Speaker::new(scene, &scene.layouts[0], UnitSystem::Metric)
+}
+
+/// A finding in words.
+pub(crate) fn say(scene: &Scene, finding: &Finding) -> String {
+    speaker(scene).finding(finding)
 }
 
 /// A block of rock: its base's middle at `at_cm`, its whole size in cm.

@@ -4,11 +4,12 @@
 
 use std::collections::BTreeSet;
 
-use bommie::advice::{AdviceInput, Kind, findings, mistake_text, mistakes};
-use bommie::scene::finding::Note;
+use bommie::advice::{AdviceInput, Kind, findings, mistakes};
+use bommie::scene::finding::{Finding, Note};
 use bommie::scene::{Scene, Support};
 use bommie::study::Study;
 use bommie::units::UnitSystem;
+use bommie::words::Speaker;
 use glam::DVec3;
 
 /// A tank of 120 × 60 × 55 cm with two rocks, two pumps that take turns, a
@@ -44,6 +45,11 @@ const SOUND: &str = r#"(
         ],
     )],
 )"#;
+
+/// A mistake in words.
+fn told(study: &Study, mistake: &Finding) -> String {
+    Speaker::new(study.scene(), study.layout(), UnitSystem::Metric).finding(mistake)
+}
 
 fn sound() -> Scene {
     ron::from_str(SOUND).expect("the scene reads")
@@ -130,7 +136,7 @@ fn a_sound_scene_has_none_and_each_mistake_is_found_alone() {
         assert_eq!(found(&scene), expected, "planted: {tag}");
         let study = study(&scene);
         for mistake in mistakes(&study) {
-            let text = mistake_text(&study, &mistake, UnitSystem::Metric);
+            let text = told(&study, &mistake);
             assert!(text.len() > 20 && text.ends_with('.'), "{text:?}");
             let most = DVec3::new(120.0, 60.0, 55.0);
             let (low, at, high) = (
@@ -206,7 +212,7 @@ fn the_demos_have_no_mistakes() {
             let study = Study::with_built_in(&scene, idx).expect("there is a layout");
             let told: Vec<String> = mistakes(&study)
                 .iter()
-                .map(|mistake| mistake_text(&study, mistake, UnitSystem::Metric))
+                .map(|mistake| told(&study, mistake))
                 .collect();
             assert!(told.is_empty(), "{}: {told:#?}", scene.name);
         }

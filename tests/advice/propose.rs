@@ -62,15 +62,15 @@ fn a_proposal_keeps_its_promise() {
     for proposal in &found {
         assert!(
             proposal.after.dead_l < proposal.before.dead_l,
-            "{}",
-            proposal.text
+            "{:?}",
+            proposal.pump
         );
         assert_eq!(figures(None), proposal.before, "as it stands");
         assert_eq!(
             figures(Some(proposal.pump.clone())),
             proposal.after,
-            "{}",
-            proposal.text
+            "{:?}",
+            proposal.pump
         );
     }
 }

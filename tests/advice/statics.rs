@@ -140,8 +140,8 @@ fn overhang_and_tipping_of_a_slab() {
         let found = standing_findings(&hand::input(&scene, None, None, &options));
         found
             .into_iter()
-            .find(|f| f.item == Some(2))
-            .map(|f| (f.severity, f.text))
+            .find(|f| f.item() == Some(2))
+            .map(|f| (f.severity, hand::say(&scene, &f)))
     };
     let scene = stack(0.0);
     let stands = standing(&study(&scene));
@@ -219,8 +219,8 @@ fn a_stack_tips_where_the_harmonic_series_says() {
         let wanted_m = 0.10 * (1.0 - share);
         assert!(
             (body.margin_m - wanted_m).abs() < 0.006,
-            "{}: {} m, {wanted_m} wanted",
-            body.name,
+            "{:?}: {} m, {wanted_m} wanted",
+            body.rocks,
             body.margin_m
         );
     }
@@ -302,14 +302,14 @@ fn sand_that_is_dug_away_holds_nothing() {
     let input = hand::input(&scene, None, None, &options);
     let found = standing_findings(&input);
     assert!(
-        matches!(found[0].kind, Kind::Standing { .. }) && found[0].severity == Severity::Serious,
+        found[0].kind == Kind::Standing && found[0].severity == Severity::Serious,
         "{found:?}"
     );
     let digs = animal_findings(&input);
     assert!(
-        digs[0].text.contains("Goby digs: the stone"),
+        hand::say(&scene, &digs[0]).contains("Goby digs: the stone"),
         "{}",
-        digs[0].text
+        hand::say(&scene, &digs[0])
     );
 }
 
@@ -323,7 +323,12 @@ fn a_rock_in_mid_water_has_nothing_under_it() {
     )]);
     let options = AdviceOptions::default();
     let found = standing_findings(&hand::input(&scene, None, None, &options));
-    assert_eq!(found[0].severity, Severity::Serious, "{}", found[0].text);
+    assert_eq!(
+        found[0].severity,
+        Severity::Serious,
+        "{}",
+        hand::say(&scene, &found[0])
+    );
 }
 
 #[test]
@@ -340,9 +345,15 @@ fn the_water_card_by_hand() {
     let near = |got: f64, want: f64| (got - want).abs() < 1e-6 * want.max(1.0);
     assert!(near(card.gross_l, 200.0), "{card:?}");
     assert!(near(card.rock_kg, 6.0), "4 L at 1.5 kg/L");
-    assert!(near(card.rock_l, 6.0 / 2.8), "its solid part");
+    assert!(near(card.volumes.rock_solid_l, 6.0 / 2.8), "its solid part");
     // 20 L of bed less 0.8 L of rock in it, 55 % grains.
-    assert!(near(card.sand_l, 19.2 * 0.55), "{}", card.sand_l);
+    assert!(near(card.volumes.sand_grains_l, 19.2 * 0.55), "{card:?}");
+    assert!(near(card.volumes.sand_pores_l, 19.2 * 0.45), "{card:?}");
+    assert!(near(card.volumes.open_l, 180.0 - 3.2), "{card:?}");
+    assert!(
+        near(card.volumes.sum_l(), card.gross_l),
+        "parts sum to the whole"
+    );
     let net = 200.0 - 6.0 / 2.8 - 10.56;
     assert!(near(card.net_l, net), "{}", card.net_l);
     assert!(
@@ -392,9 +403,9 @@ fn lanes_and_caves_are_measured() {
     let found = animal_findings(&hand::input(&arched, None, None, &options));
     assert_eq!(found.len(), 1, "the lane is long enough: {found:?}");
     assert!(
-        found[0].text.contains("needs a cave 14 cm wide"),
+        hand::say(&arched, &found[0]).contains("needs a cave 14 cm wide"),
         "{}",
-        found[0].text
+        hand::say(&arched, &found[0])
     );
 }
 

@@ -18,6 +18,8 @@ use bommie::plan::{
 use bommie::scene::{Layout, Outline, Rock, Scene, solids};
 use bommie::storage::parse;
 use bommie::study::Study;
+use bommie::units::UnitSystem;
+use bommie::words::Speaker;
 use glam::{DVec2, DVec3};
 
 /// A study of a layout.
@@ -128,6 +130,7 @@ fn with_plan<R>(scene: &Scene, idx: usize, use_it: impl FnOnce(&PlanInput<'_>) -
         }),
         notes: &[],
         paper: Paper::A4,
+        units: UnitSystem::Metric,
         with_tiles: false,
         levels: None,
     })
@@ -177,9 +180,10 @@ fn every_finding_coral_and_caution_is_in_pdf_and_html() {
     let parsed = letters(&html_text(&html));
     assert!(findings.len() > 5, "{} findings", findings.len());
     let coral_names = advice::stock_list(&study(&scene, 0));
+    let speaker = Speaker::new(&scene, &scene.layouts[0], UnitSystem::Metric);
     let wanted = findings
         .iter()
-        .map(|finding| finding.text.clone())
+        .map(|finding| speaker.finding(finding))
         .chain(coral_names.into_iter().map(|row| row.name))
         .chain(scene.layouts[0].rocks.iter().map(|rock| rock.name.clone()))
         .chain(cautions().iter().map(|caution| caution.text.clone()))
@@ -217,7 +221,9 @@ fn steps_stand_in_the_order_in_which_they_are_done() {
     });
     let rows = &table.expect("a table of steps").rows;
     let written: Vec<&str> = rows.iter().map(|row| row[3].text.as_str()).collect();
-    let wanted: Vec<&str> = steps.iter().map(|step| step.text.as_str()).collect();
+    let speaker =
+        Speaker::new(&scene, &scene.layouts[1], UnitSystem::Metric).knowing(&scene.layouts[0]);
+    let wanted: Vec<String> = steps.iter().map(|step| speaker.step(step)).collect();
     assert_eq!(written, wanted, "all, in order");
 }
 
@@ -592,6 +598,7 @@ fn a_plan_without_fields_says_what_is_missing() {
         way: None,
         notes: &notes,
         paper: Paper::A4,
+        units: UnitSystem::Metric,
         with_tiles: false,
         levels: None,
     });

@@ -117,7 +117,7 @@ fn a_coral_is_planted_from_its_berths_and_from_a_place() {
 
     // From a shaded zone to what lives in it.
     wait(&mut window, "the estimates", is_solved);
-    let remedy = text::REMEDY_CANDIDATES;
+    let remedy = bommie::words::remedy_link(&bommie::scene::finding::Remedy::ListCandidates);
     window
         .get_all_by_role_and_label(Role::Link, remedy)
         .next()

@@ -60,7 +60,7 @@ fn further_runs_tell_that_the_flow_may_flip_and_give_way_to_an_edit() {
     let mut desk = Desk::new(Document::new(opposed(), None), Arc::new(|| {}));
     let tells = |desk: &Desk| {
         let mut kinds = desk.results().findings.iter().map(|found| found.kind);
-        kinds.any(|kind| matches!(kind, Kind::MayFlip { .. }))
+        kinds.any(|kind| matches!(kind, Kind::MayFlip))
     };
     tend_until(&mut desk, |desk| desk.results().further_runs.is_some());
     let plain = desk.results().tank.clone().expect("a plain estimate first");

@@ -9,6 +9,7 @@ use bommie::desk::{Action, NoticeKind, UnitSystem};
 use bommie::scene::{Item, Scene};
 use bommie::storage;
 use bommie::ui::{Start, text};
+use bommie::words::Speaker;
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
@@ -492,7 +493,7 @@ fn findings_arrive_and_a_click_goes_there_and_selects() {
     let began = Instant::now();
     let about_a_thing = |window: &Window| {
         let findings = &window.state().desk().results().findings;
-        findings.iter().position(|finding| finding.item.is_some())
+        findings.iter().position(|finding| finding.item().is_some())
     };
     while about_a_thing(&window).is_none() && began.elapsed() < PATIENCE {
         window.step();
@@ -508,11 +509,13 @@ fn findings_arrive_and_a_click_goes_there_and_selects() {
     let ids = window.state().desk().selection().to_vec();
     assert_eq!(
         Some(ids),
-        finding.item.map(|id| vec![id]),
+        finding.item().map(|id| vec![id]),
         "and selects what it is about"
     );
     // Finer light may have come since: the line as it is shown now.
-    let words = window.state().desk().results().findings[idx].text.clone();
+    let desk = window.state().desk();
+    let speaker = Speaker::new(desk.scene(), desk.layout(), desk.settings().units);
+    let words = speaker.finding(&desk.results().findings[idx]);
     window
         .get_all_by_label(&words)
         .next()

@@ -5,9 +5,6 @@
 mod corals;
 mod gear;
 mod rocks;
-mod sentence;
-
-pub use sentence::mistake_text;
 
 use glam::DVec3;
 

@@ -8,6 +8,7 @@ mod search;
 
 use crate::figures::FlowFigures;
 use crate::flow::FlowField;
+use crate::scene::finding::Place;
 use crate::scene::{ItemId, Pump};
 use crate::study::Study;
 use crate::{Certainty, Verdict};
@@ -116,10 +117,8 @@ pub struct Proposal {
     pub n_screened: usize,
     /// How sure it is that the tank gets better.
     pub certainty: Certainty,
-    /// Where the pump goes, in words.
-    pub place: String,
-    /// A few sentences with the figures.
-    pub text: String,
+    /// Where the pump goes.
+    pub place: Place,
 }
 
 /// How finely a batch of layouts is to be solved.
@@ -332,8 +331,8 @@ mod tests {
         for proposal in &found {
             assert!(
                 proposal.after.dead_l < 0.8 * proposal.before.dead_l,
-                "{}",
-                proposal.text
+                "{:?}",
+                proposal.pump
             );
             let at_m = proposal.pump.at_cm * M_PER_CM;
             let to_wall = at_m.x.min(1.0 - at_m.x).min(0.5 - at_m.y);
@@ -349,7 +348,7 @@ mod tests {
                 &study.scene().tank,
                 &AdviceOptions::default(),
             );
-            assert_eq!(again, proposal.after, "{}", proposal.text);
+            assert_eq!(again, proposal.after, "{:?}", proposal.pump);
         }
         for (i, a) in found.iter().enumerate() {
             for b in &found[i + 1..] {
@@ -357,7 +356,7 @@ mod tests {
                 let turned = aim(a.pump.turn_deg, a.pump.tilt_deg)
                     .dot(aim(b.pump.turn_deg, b.pump.tilt_deg))
                     < 0.65;
-                assert!(apart || turned, "{} is like {}", a.text, b.text);
+                assert!(apart || turned, "{:?} is like {:?}", a.pump, b.pump);
             }
         }
         assert!(
@@ -381,8 +380,7 @@ mod tests {
         let found = proposals_with(&options, &mut |_| true).unwrap();
         assert!(!found.is_empty(), "something helps");
         for proposal in &found {
-            assert_eq!(proposal.pump.flow_lph, 3000.0, "{}", proposal.text);
-            assert!(proposal.text.contains("3000 L/h"), "{}", proposal.text);
+            assert_eq!(proposal.pump.flow_lph, 3000.0, "{:?}", proposal.pump);
         }
         let none = ProposalOptions {
             sizes: Vec::new(),

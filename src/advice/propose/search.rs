@@ -4,14 +4,14 @@ use glam::DVec3;
 
 use super::places::{Candidate, Place, Walls, aim_at};
 use super::{CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions};
-use crate::fit::{Fitter, Site, Verdict, range_score, verdict_of};
+use crate::fit::{Fitter, Site, range_score, verdict_of};
 use crate::flow::{CellKind, FlowField};
 use crate::flow_figures;
 use crate::growth::coral_name;
 use crate::scene::{Layout, aim};
 use crate::study::Study;
 use crate::units::M_PER_CM;
-use crate::{AdviceInput, Certainty, FlowFigures, Kind, Surroundings, dead_spots};
+use crate::{AdviceInput, Certainty, FlowFigures, Surroundings, dead_spots};
 
 /// Layouts that are solved in one batch, between two looks at `control`.
 const BATCH: usize = 8;
@@ -83,13 +83,16 @@ impl<'a> Search<'a> {
         let shift = shift_m_s(&coarse, &fine);
         let corrected = corrected(coarse, &shift);
         let fine_input = input(study, &fine);
-        let mut spots = dead_spots(&fine_input);
-        spots.retain(|spot| matches!(spot.kind, Kind::DeadSpot { .. }));
+        let spots = dead_spots(&fine_input);
         Ok(Self {
             before: weigh(&input(study, &corrected), &corrected),
             before_fine: weigh(&fine_input, &fine),
             shift,
-            dead_m: spots.iter().take(2).map(|spot| spot.at_m).collect(),
+            dead_m: spots
+                .iter()
+                .take(2)
+                .map(|spot| spot.place.middle_m())
+                .collect(),
             walls: Walls::new(study, options),
             study,
             layout: study.layout(),
@@ -282,7 +285,6 @@ impl<'a> Search<'a> {
             Certainty::Check
         };
         Proposal {
-            text: text(candidate, &place, (before, after), &corals),
             pump,
             before: before.figures,
             after: after.figures,
@@ -471,75 +473,6 @@ fn distinct(ranked: &[Ranked], count: usize) -> Vec<Candidate> {
         }
     }
     chosen
-}
-
-fn text(
-    candidate: &Candidate,
-    place: &str,
-    (before, after): (&Weighed, &Weighed),
-    corals: &[CoralFlow],
-) -> String {
-    let at = candidate.place.at_m / M_PER_CM;
-    let (dead, dead_after) = (before.figures.dead_l, after.figures.dead_l);
-    let mut clauses = vec![format!("dead water from {dead:.1} to {dead_after:.1} L")];
-    let areas = |a: Option<f64>, b: Option<f64>| Some((a? * 1e4, b? * 1e4));
-    let (then, now) = (&before.figures, &after.figures);
-    if let Some((a, b)) = areas(then.detritus_m2, now.detritus_m2) {
-        clauses.push(format!("bed where waste stays from {a:.0} to {b:.0} cm²"));
-    }
-    if let Some((a, b)) = areas(then.sand_at_risk_m2, now.sand_at_risk_m2)
-        && (a > 0.0 || b > 0.0)
-    {
-        clauses.push(format!("moving sand from {a:.0} to {b:.0} cm²"));
-    }
-    let mut sentences = vec![format!(
-        "A pump of {:.0} L/h at {:.0}, {:.0}, {:.0} cm ({place}), aimed {} (turn {:.0}°, tilt {:.0}°): {}.",
-        candidate.size.flow_lph,
-        at.x,
-        at.y,
-        at.z,
-        aim_words(candidate),
-        candidate.turn_deg,
-        candidate.tilt_deg,
-        clauses.join(", ")
-    )];
-    let named = |pick: &dyn Fn(&CoralFlow) -> bool| {
-        let names: Vec<&str> = corals
-            .iter()
-            .filter(|c| pick(c))
-            .map(|c| c.name.as_str())
-            .collect();
-        names.join(", ")
-    };
-    let helped = named(&|c| c.before < Verdict::Good && c.after == Verdict::Good);
-    let harmed = named(&|c| c.before == Verdict::Good && c.after < Verdict::Good);
-    if !helped.is_empty() {
-        sentences.push(format!("Brings into range: {helped}."));
-    }
-    if !harmed.is_empty() {
-        sentences.push(format!("Puts out of range: {harmed}."));
-    }
-    sentences.join(" ")
-}
-
-/// Where a candidate points, as seen through the front glass.
-fn aim_words(candidate: &Candidate) -> String {
-    const WAYS: [&str; 8] = [
-        "to the right",
-        "to the back right",
-        "to the back",
-        "to the back left",
-        "to the left",
-        "to the front left",
-        "to the front",
-        "to the front right",
-    ];
-    let way = WAYS[(candidate.turn_deg / 45.0).round().rem_euclid(8.0) as usize];
-    match candidate.tilt_deg {
-        tilt if tilt > 4.0 => format!("{way} and up"),
-        tilt if tilt < -4.0 => format!("{way} and down"),
-        _ => way.to_owned(),
-    }
 }
 
 fn wrapped(turn_deg: f64) -> f64 {

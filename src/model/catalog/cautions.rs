@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use super::Status;
+use crate::units::UnitSystem;
 
 /// One caution, in our own words.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -14,12 +15,25 @@ pub struct Caution {
     pub id: String,
     /// What it is about.
     pub topic: Topic,
-    /// What to do, for the keeper.
+    /// What to do, for the keeper, in metric units.
     pub text: String,
+    /// The same in US units, where it has any.
+    #[serde(default)]
+    pub text_us: Option<String>,
     /// How sure it is.
     pub status: Status,
     /// What it rests on, if that is in print.
     pub references: Vec<String>,
+}
+
+impl Caution {
+    /// What to do, in the keeper's units.
+    pub fn text_in(&self, units: UnitSystem) -> &str {
+        match (&self.text_us, units) {
+            (Some(text), UnitSystem::Us) => text,
+            _ => &self.text,
+        }
+    }
 }
 
 /// What a caution is about.

@@ -153,3 +153,15 @@ pub enum SideName {
     /// At y = width.
     Back,
 }
+
+impl SideName {
+    /// Its stable name, for scripts.
+    pub const fn tag(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Front => "front",
+            Self::Back => "back",
+        }
+    }
+}

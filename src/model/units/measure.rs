@@ -139,6 +139,36 @@ impl Measure {
         }
     }
 
+    /// The stored unit as it stands last in names of fields; empty for shares
+    /// and counts.
+    pub const fn suffix(self) -> &'static str {
+        match self {
+            Self::Length => "cm",
+            Self::Grain => "mm",
+            Self::Area => "cm2",
+            Self::Angle => "deg",
+            Self::Flow => "lph",
+            Self::Speed => "cm_s",
+            Self::Volume => "l",
+            Self::Mass => "kg",
+            Self::SmallMass => "g",
+            Self::Load => "kg_m2",
+            Self::Temperature => "deg_c",
+            Self::Density => "kg_per_l",
+            Self::Ppfd => "umol",
+            Self::Photons => "umol_s",
+            Self::Efficacy => "umol_j",
+            Self::Dose => "mol",
+            Self::Absorption => "per_m",
+            Self::Hours => "hours",
+            Self::Seconds => "s",
+            Self::Power => "w",
+            Self::Energy => "kwh",
+            Self::PerHour => "per_h",
+            Self::Months | Self::Share | Self::Count | Self::Plain => "",
+        }
+    }
+
     /// The stored value of one of this unit, where the unit measures this.
     fn stored_from_unit(self, unit: &str) -> Option<f64> {
         let lower = unit.to_lowercase();

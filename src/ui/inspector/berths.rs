@@ -6,7 +6,7 @@ use std::sync::Arc;
 use egui::{Label, RichText, Sense, Ui};
 
 use crate::advice::{Acclimation, Berth, BerthFilters, Verdict};
-use crate::catalog::{Entry, Hazard, cautions};
+use crate::catalog::{Entry, Hazard, Topic, cautions};
 use crate::desk::{Action, Change, Command};
 use crate::scene::{Coral, Item, Rock};
 use crate::ui::ask::Ask;
@@ -62,7 +62,9 @@ pub(super) fn hazards(ui: &mut Ui, panel: &Panel<'_>, entry: &Entry) {
 /// All that is said about the poison of some zoanthids.
 pub(crate) fn palytoxin_words() -> String {
     let all = cautions();
-    let told = all.iter().filter(|caution| caution.id.starts_with('Z'));
+    let told = all
+        .iter()
+        .filter(|caution| caution.topic == Topic::Palytoxin);
     let lines: Vec<&str> = told.map(|caution| caution.text.as_str()).collect();
     lines.join("\n")
 }
@@ -100,13 +102,16 @@ fn one(
     (entry, moving): (&Entry, Option<&Coral>),
 ) {
     let theme = panel.theme;
+    let speaker = panel.speaker();
+    let reasons = speaker.reasons(&berth.fit, entry);
     ui.add_space(3.0);
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 5.0;
         let name = RichText::new(number.to_string()).font(theme::bold(theme::TEXT_SIZE));
         ui.label(name.color(theme.accent));
-        let words = ui.add(Label::new(&berth.place).sense(Sense::click()));
-        let reasons = [&berth.fit.reasons[..], &berth.notes[..]].concat();
+        let place = speaker.seat(berth.on, &berth.place);
+        let words = ui.add(Label::new(place).sense(Sense::click()));
+        let reasons = [&reasons[..], &berth.notes[..]].concat();
         if words.on_hover_text(reasons.join("\n")).clicked() {
             panel.ask.push(Ask::FlyTo(berth.at_m, berth.size_m));
         }
@@ -122,11 +127,11 @@ fn one(
     );
     let words = text::berth_measures(panel.units(), berth);
     parts::aside(ui, theme, words.as_str());
-    for reason in berth.fit.reasons.iter().take(2) {
+    for reason in reasons.iter().take(2) {
         parts::aside(ui, theme, reason.as_str());
     }
     if let Some(step) = step {
-        let words = RichText::new(&step.text).font(theme::italic(theme::SMALL_SIZE));
+        let words = RichText::new(speaker.acclimation(step)).font(theme::italic(theme::SMALL_SIZE));
         ui.label(words.color(theme.accent));
     }
     match moving {

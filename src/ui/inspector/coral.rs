@@ -81,8 +81,10 @@ fn fit(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     match panel.desk.results().fit_of(coral.id) {
         Some(fit) => {
             let fit = fit.clone();
-            for each in &fit.strips {
-                strip::show(ui, panel, each);
+            if let Some(entry) = panel.desk.catalog().entry(&coral.entry) {
+                for each in &fit.strips {
+                    strip::show(ui, panel, each, entry);
+                }
             }
             let color = match fit.verdict {
                 Verdict::Bad | Verdict::Poor => theme.accent,

@@ -59,10 +59,10 @@ fn one(ui: &mut Ui, panel: &mut Panel<'_>, place: Place, found: (&Entry, &Candid
     let theme = panel.theme;
     ui.add_space(4.0);
     let name = RichText::new(entry.label()).font(theme::bold(theme::TEXT_SIZE));
-    let reasons = candidate.fit.reasons.join("\n");
-    ui.label(name).on_hover_text(reasons);
+    let reasons = panel.speaker().reasons(&candidate.fit, entry);
+    ui.label(name).on_hover_text(reasons.join("\n"));
     parts::aside(ui, theme, verdict_words(candidate.fit.verdict));
-    if let Some(reason) = candidate.fit.reasons.first() {
+    if let Some(reason) = reasons.first() {
         parts::aside(ui, theme, reason.as_str());
     }
     berths::hazards(ui, panel, entry);
@@ -101,9 +101,12 @@ fn planted(panel: &Panel<'_>, place: Place, (entry, candidate): (&Entry, &Candid
 
 fn place_words(panel: &Panel<'_>, place: Place) -> String {
     let around = Surroundings::new(panel.desk.study());
-    let part = around.point_place(place.at_m);
-    match place.on {
-        SurfaceOwner::Rock(idx) => format!("{}, {part}", around.rock_name(idx)),
-        SurfaceOwner::Sand => format!("{}, {part}", text::THE_SAND),
-    }
+    let speaker = panel.speaker();
+    let part = speaker.part(around.part_of(place.at_m));
+    let rock = match place.on {
+        SurfaceOwner::Rock(idx) => around.rock_id(idx),
+        SurfaceOwner::Sand => None,
+    };
+    let on = rock.map_or_else(|| text::THE_SAND.to_owned(), |id| speaker.name(id));
+    format!("{on}, {part}")
 }

@@ -3,15 +3,13 @@
 use egui::Ui;
 use glam::{DVec2, DVec3};
 
-use crate::advice;
+use crate::advice::RockWeight;
 use crate::desk::Change;
-use crate::scene::solids::rock_solid;
 use crate::scene::{Item, Outline, Rock};
 use crate::ui::inspector::{angle_row, place_rows};
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
 use crate::units::Measure;
-use crate::units::SEAWATER_DENSITY_KG_M3;
 
 /// Remembers the volume of the shape that was weighed last.
 #[derive(Debug, Default)]
@@ -37,7 +35,7 @@ impl Scale {
             return *volume_l;
         }
         // As in the findings and on paper.
-        let volume_l = advice::bulk(&rock_solid(&shape), 0.0).volume_m3 * 1000.0;
+        let volume_l = RockWeight::of(&shape).volume_l;
         self.last = Some((shape, volume_l));
         volume_l
     }
@@ -84,13 +82,12 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, rock: &Rock, scale: &mut Scale) 
 
     parts::heading(ui, text::MASS);
     let volume_l = scale.volume_l(rock);
-    let dry_kg = volume_l * rock.density_kg_per_l;
-    let wet_kg = dry_kg - volume_l * SEAWATER_DENSITY_KG_M3 / 1000.0;
+    let weight = RockWeight::with_volume(rock, volume_l);
     let volume = panel.text(Measure::Volume, volume_l);
     parts::fact_row(ui, panel, text::VOLUME, &volume);
-    let dry = panel.text(Measure::Mass, dry_kg);
+    let dry = panel.text(Measure::Mass, weight.dry_kg);
     parts::fact_row(ui, panel, text::DRY, &dry);
-    let wet = panel.text(Measure::Mass, wet_kg);
+    let wet = panel.text(Measure::Mass, weight.wet_kg);
     parts::fact_row(ui, panel, text::IN_WATER, &wet);
     let number = Number::new(text::DENSITY, Measure::Density, (0.3, 4.0));
     parts::number_row(ui, panel, &number, rock.density_kg_per_l, |new| {

@@ -4,17 +4,19 @@
 use egui::{Rect, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use crate::advice::{Aspect, Strip, Verdict};
+use crate::catalog::Entry;
 use crate::desk::UnitSystem;
-use crate::ui::findings::certainty_word;
 use crate::ui::parts::{self, Panel};
 use crate::ui::{text, theme};
 use crate::units::Measure;
+use crate::words::{aspect_word, certainty_word};
 
 /// Height of the bar, in points.
 const BAR: f32 = 9.0;
 
 /// Draws one strip with its name, value, bar and certainty.
-pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip) {
+pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, entry: &Entry) {
+    let speaker = panel.speaker();
     let theme = panel.theme;
     let is_out = matches!(strip.verdict, Verdict::Bad | Verdict::Poor)
         || strip
@@ -35,11 +37,13 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip) {
     if strip.what != Aspect::Mount && strip.what != Aspect::Stability {
         bar(ui, panel, strip, ink);
     }
-    let words = format!("{} · {}", strip.text, certainty_word(strip.certainty));
+    let said = speaker.strip(strip, entry);
+    let words = format!("{said} · {}", certainty_word(strip.certainty));
     parts::aside(ui, theme, words).on_hover_text(&strip.basis);
-    if !strip.remedy.is_empty() {
+    let remedy = speaker.strip_remedy(strip, entry);
+    if !remedy.is_empty() {
         ui.label(
-            RichText::new(&strip.remedy)
+            RichText::new(remedy)
                 .font(theme::italic(theme::SMALL_SIZE))
                 .color(ink),
         );
@@ -92,40 +96,24 @@ fn scale_end(strip: &Strip) -> f64 {
 
 fn value_words(strip: &Strip, units: UnitSystem) -> String {
     match strip.value {
-        Some(value) => with_unit(value, strip.unit, units),
+        Some(value) => with_unit(value, strip, units),
         None => text::NOT_KNOWN.to_owned(),
     }
 }
 
 fn range_words(strip: &Strip, units: UnitSystem) -> String {
-    let low = with_unit(strip.low, strip.unit, units);
+    let low = with_unit(strip.low, strip, units);
     if strip.high.is_finite() {
-        text::range(&low, &with_unit(strip.high, strip.unit, units))
+        text::range(&low, &with_unit(strip.high, strip, units))
     } else {
         text::at_least(&low)
     }
 }
 
-/// A value of a unit that advice uses, in the keeper's units.
-fn with_unit(value: f64, unit: &str, units: UnitSystem) -> String {
-    match unit {
-        "cm/s" => Measure::Speed.text(value, units),
-        "cm" => Measure::Length.text(value, units),
-        "µmol/m²/s" => Measure::Ppfd.text(value, units),
-        _ => {
-            let number = format!("{value:.1}");
-            let number = number.strip_suffix(".0").unwrap_or(&number);
-            format!("{number} {unit}").trim_end().to_owned()
-        }
-    }
-}
-
-fn aspect_word(what: Aspect) -> &'static str {
-    match what {
-        Aspect::Light => text::ASPECT_LIGHT,
-        Aspect::Flow => text::ASPECT_FLOW,
-        Aspect::Room => text::ASPECT_ROOM,
-        Aspect::Mount => text::ASPECT_MOUNT,
-        Aspect::Stability => text::ASPECT_STABILITY,
+/// A value of a strip in the keeper's units.
+fn with_unit(value: f64, strip: &Strip, units: UnitSystem) -> String {
+    match strip.figure.measure() {
+        Measure::Plain => text::times(value),
+        measure => measure.text(value, units),
     }
 }

@@ -13,6 +13,7 @@ use crate::ui::sheet::worst::WorstPoints;
 use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
 use crate::ui::sheet::{outline, pick};
 use crate::ui::theme::Theme;
+use crate::words::Speaker;
 
 /// Findings that have words in a view at most; the rest have rings.
 const WORDS_MAX: usize = 3;
@@ -174,12 +175,12 @@ fn spots(
     context: &SheetContext<'_>,
 ) -> Vec<Spot> {
     let desk = context.desk;
-    let units = desk.settings().units;
+    let speaker = Speaker::new(desk.scene(), desk.layout(), desk.settings().units);
     let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
     let is_rough = progress::stage(desk).0.is_rough();
     let fits_wash = |kind: &Kind| match wash {
-        Wash::Flow => matches!(kind, Kind::DeadSpot { .. }),
-        Wash::Light => matches!(kind, Kind::Shade { .. }),
+        Wash::Flow => matches!(kind, Kind::DeadSpot),
+        Wash::Light => matches!(kind, Kind::Shade),
         Wash::None => true,
         Wash::Fit | Wash::FlowChange | Wash::LightChange | Wash::FitChange => false,
     };
@@ -189,16 +190,18 @@ fn spots(
             continue;
         };
         let pos = frame.pos(at_cm);
-        let Some(mut text) = words::finding(finding, units).filter(|_| frame.rect.contains(pos))
+        let Some(mut text) = speaker
+            .spot_label(finding)
+            .filter(|_| frame.rect.contains(pos))
         else {
             continue;
         };
-        if is_rough && matches!(finding.kind, Kind::DeadSpot { .. }) {
+        if is_rough && matches!(finding.kind, Kind::DeadSpot) {
             text = words::roughly(&text);
         }
         let off_cm = frame.view.depth(at_cm) - cut_cm;
         let is_cut = off_cm.abs() < NEAR_CUT_CM;
-        let off = (!is_cut).then(|| words::off_cut(frame.view, off_cm, units));
+        let off = (!is_cut).then(|| words::off_cut(frame.view, off_cm, desk.settings().units));
         // Worst first: the one that was there gives the words.
         if let Some(near) = spots.iter_mut().find(|s| s.pos.distance(pos) < SAME_SPOT) {
             near.n_more += 1;

@@ -44,6 +44,8 @@ use solid::SolidView;
 use washes::{BedLight, Washes};
 use worst::WorstPoints;
 
+use crate::words::Speaker;
+
 /// What colors the views.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Wash {
@@ -324,7 +326,9 @@ impl Sheet {
                 words::SHOW_WHOLE
             };
             let whole = desk.results().findings.get(mark.idx);
-            let whole = whole.map_or("", |finding| finding.text.as_str());
+            let whole = whole.map_or_else(String::new, |finding| {
+                Speaker::new(desk.scene(), desk.layout(), desk.settings().units).finding(finding)
+            });
             let clicked = response.clicked();
             response.on_hover_text(format!("{whole}\n{what}"));
             if clicked && mark.is_off {

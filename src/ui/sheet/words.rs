@@ -2,7 +2,6 @@
 
 use glam::DVec3;
 
-use crate::advice::{Finding, Kind};
 use crate::catalog::Catalog;
 use crate::desk::{Desk, Levels, UnitSystem};
 use crate::scene::{Item, ItemId, Quantity, Reading, Tank};
@@ -33,14 +32,6 @@ pub(crate) fn speed(cm_s: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric => format!("{} cm/s", rounded(cm_s)),
         UnitSystem::Us => format!("{} in/s", rounded(cm_s / CM_PER_IN)),
-    }
-}
-
-/// A volume of water.
-pub(crate) fn volume(litres: f64, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Metric => format!("{} L", rounded(litres)),
-        UnitSystem::Us => format!("{} gal", rounded(litres / 3.785_411_784)),
     }
 }
 
@@ -125,17 +116,6 @@ pub(crate) const SOLID_NAME: &str = "Solid view";
 /// The turning view's caption.
 pub(crate) const SOLID_CAPTION: [&str; 2] =
     ["drag to turn, double-click for the front", "drag to turn"];
-
-/// The number that matters of a finding, to stand on the spot.
-pub(crate) fn finding(finding: &Finding, units: UnitSystem) -> Option<String> {
-    match finding.kind {
-        Kind::DeadSpot { volume_l, .. } => Some(format!("dead, {}", volume(volume_l, units))),
-        Kind::Shade { open_share, .. } => {
-            Some(format!("shade, {:.0} % of open", open_share * 100.0))
-        }
-        _ => None,
-    }
-}
 
 /// A reading's value and what the estimate has there.
 pub(crate) fn reading(reading: &Reading, computed: Option<f64>, units: UnitSystem) -> String {

@@ -49,7 +49,7 @@ impl WorstPoints {
                 }
                 _ => None,
             };
-            found.unwrap_or(finding.at_m) * 100.0
+            found.unwrap_or(finding.place.at_m()) * 100.0
         };
         self.at_cm = results.findings.iter().map(worst).collect();
         self.findings = Some(Arc::clone(&results.findings));
@@ -65,8 +65,8 @@ impl WorstPoints {
 
 /// Whether a point lies in a finding's box, with a little room, in m.
 fn is_within(finding: &Finding, at_m: DVec3, room_m: f64) -> bool {
-    let away = (at_m - finding.at_m).abs();
-    away.cmple(finding.half_size_m + room_m).all()
+    let away = (at_m - finding.place.at_m()).abs();
+    away.cmple(finding.place.half_size_m() + room_m).all()
 }
 
 /// The middle of the slowest water in a finding's box: the mean over a cell and

@@ -27,6 +27,42 @@ tagged! {
         /// The value misses its range by less than it is sure of.
         WithinDoubt = "within_doubt",
 
+        // How a coral is held.
+        /// Fleshy, and would tear on rock.
+        FleshyOnRock = "fleshy_on_rock",
+        /// On rock, but belongs on sand.
+        BelongsOnSand = "belongs_on_sand",
+        /// Fleshy, and may rub on rough rock.
+        FleshyRubs = "fleshy_rubs",
+        /// On sand, but belongs on rock.
+        BelongsOnRock = "belongs_on_rock",
+        /// Swells and stands close to rock.
+        CloseToRock = "close_to_rock",
+        /// Its rim is buried.
+        RimBuried = "rim_buried",
+        /// Nothing holds it under an overhang.
+        NothingHoldsIt = "nothing_holds_it",
+        /// Glued, but moves, holds on by itself, or tears.
+        NeverGlued = "never_glued",
+        /// Steeper than its mount holds on.
+        TooSteep = "too_steep",
+        /// Meant to hang, but the seat is not steep enough.
+        HangsFromNothing = "hangs_from_nothing",
+        /// It does not hang.
+        DoesNotHang = "does_not_hang",
+        /// There is no sand to set it into.
+        NoSandThere = "no_sand_there",
+        /// Its mount finds no hold in sand.
+        NoHoldInSand = "no_hold_in_sand",
+        /// Heavier than its mount holds.
+        TooHeavy = "too_heavy",
+        /// Not its usual mount.
+        UnusualMount = "unusual_mount",
+        /// It may topple or slide.
+        MayTopple = "may_topple",
+        /// It barely stands.
+        BarelyStands = "barely_stands",
+
         // Standing.
         /// Nothing is under it.
         NothingUnder = "nothing_under",

@@ -77,6 +77,10 @@ figures! {
     Mass = "mass", SmallMass;
     /// Mass that its mount holds.
     MassHeld = "mass_held", SmallMass;
+    /// Slope of a seat, from level.
+    Slope = "slope", Angle;
+    /// Steepest slope on which its mount holds.
+    SlopeHeld = "slope_held", Angle;
     /// What keeps a coral over what tips it.
     Stability = "stability", Plain;
     /// The least of that.

@@ -1,0 +1,333 @@
+//! How a coral fares at its place, in words.
+
+use crate::advice::{Aspect, Strip, Verdict};
+use crate::catalog::{Entry, Range};
+use crate::names::Speaker;
+use crate::notes;
+use crate::scene::finding::{Figure, Note, Quantity};
+use crate::scene::{ItemId, Mount};
+use crate::units::Measure;
+
+/// Distances that a fleshy coral keeps from rock, in cm. COMMON PRACTICE.
+const FLESH_CLEAR_CM: [f64; 2] = [5.0, 10.0];
+
+/// What is known of one aspect of a coral's place.
+pub(crate) struct Facts<'f> {
+    pub(crate) quantities: &'f [Quantity],
+    pub(crate) notes: &'f [Note],
+    pub(crate) neighbor: Option<ItemId>,
+    pub(crate) entry: Option<&'f Entry>,
+    pub(crate) mount: Mount,
+}
+
+impl Facts<'_> {
+    fn get(&self, figure: Figure) -> Option<f64> {
+        let found = self.quantities.iter().find(|q| q.figure == figure)?;
+        Some(found.value)
+    }
+
+    fn has(&self, note: Note) -> bool {
+        self.notes.contains(&note)
+    }
+
+    fn plain_name(&self) -> &str {
+        self.entry.map_or("coral", |entry| &entry.plain_name)
+    }
+}
+
+/// A range of the catalog as it is spoken of.
+struct Scale {
+    value: Figure,
+    low: Figure,
+    high: Figure,
+    noun: &'static str,
+    decimals: usize,
+    /// Against too little, and against too much.
+    remedies: [&'static str; 2],
+}
+
+const LIGHT: Scale = Scale {
+    value: Figure::Light,
+    low: Figure::LightLow,
+    high: Figure::LightHigh,
+    noun: "light",
+    decimals: 0,
+    remedies: [
+        "Put it higher or nearer the middle of a lamp, out of the shade.",
+        "Put it lower or towards the edge of the light, and move it up in steps.",
+    ],
+};
+
+const FLOW: Scale = Scale {
+    value: Figure::Flow,
+    low: Figure::FlowLow,
+    high: Figure::FlowHigh,
+    noun: "flow",
+    decimals: 1,
+    remedies: [
+        "Aim a pump past it, or move it out from behind the rock.",
+        "Move it out of the jet, or turn the pump aside or down.",
+    ],
+};
+
+impl Speaker<'_> {
+    /// One sentence or two with value and range of an aspect.
+    pub fn strip(&self, strip: &Strip, entry: &Entry) -> String {
+        let quantities = strip.quantities();
+        self.aspect(strip.what, &facts(strip, &quantities, entry))
+    }
+
+    /// What to do about it; empty if nothing is needed.
+    pub fn strip_remedy(&self, strip: &Strip, entry: &Entry) -> String {
+        let quantities = strip.quantities();
+        self.aspect_remedy(strip.what, &facts(strip, &quantities, entry))
+    }
+
+    /// The sentences of all aspects, worst first.
+    pub fn reasons(&self, fit: &crate::advice::Fit, entry: &Entry) -> Vec<String> {
+        let mut order: Vec<&Strip> = fit.strips.iter().collect();
+        order.sort_by(|a, b| a.score.total_cmp(&b.score));
+        order
+            .into_iter()
+            .map(|strip| self.strip(strip, entry))
+            .collect()
+    }
+
+    /// A value of a strip with its unit.
+    pub fn strip_value(&self, strip: &Strip, value: f64) -> String {
+        match strip.figure.measure() {
+            Measure::Plain => format!("{}", (value * 10.0).round() / 10.0),
+            measure => measure.text(value, self.units),
+        }
+    }
+
+    pub(crate) fn aspect(&self, what: Aspect, facts: &Facts<'_>) -> String {
+        match what {
+            Aspect::Light => {
+                let range = facts.entry.map(|entry| &entry.light_ppfd_umol);
+                let text = self.range(&LIGHT, facts, range);
+                match facts.get(Figure::Dose) {
+                    Some(dose) => format!("{text} That is {dose:.1} mol/m² a day."),
+                    None => text,
+                }
+            }
+            Aspect::Flow => {
+                let range = facts.entry.map(|entry| &entry.flow_cm_s);
+                let text = self.range(&FLOW, facts, range);
+                match facts.get(Figure::Fluctuation) {
+                    Some(by) => {
+                        let by = self.value(Measure::Speed, by, 1);
+                        format!("{text} It varies by {by}.")
+                    }
+                    None => text,
+                }
+            }
+            Aspect::Room => self.room(facts),
+            Aspect::Mount => self.mount(facts),
+            Aspect::Stability => stability(facts),
+        }
+    }
+
+    pub(crate) fn aspect_remedy(&self, what: Aspect, facts: &Facts<'_>) -> String {
+        let by_side = |scale: &Scale| {
+            if facts.has(Note::TooLittle) {
+                scale.remedies[0].to_owned()
+            } else if facts.has(Note::TooMuch) {
+                scale.remedies[1].to_owned()
+            } else {
+                String::new()
+            }
+        };
+        match what {
+            Aspect::Light => by_side(&LIGHT),
+            Aspect::Flow => by_side(&FLOW),
+            Aspect::Room => match (facts.get(Figure::Gap), facts.get(Figure::GapWanted)) {
+                (Some(gap), Some(wanted)) if gap < wanted => {
+                    let by = self.value(Measure::Length, wanted - gap, 0);
+                    format!("Move it {by} away.")
+                }
+                _ => String::new(),
+            },
+            Aspect::Mount if facts.has(Note::CloseToRock) => {
+                let [least, better] = FLESH_CLEAR_CM.map(|cm| self.value(Measure::Length, cm, 0));
+                format!("Keep it {least} and better {better} clear of rock.")
+            }
+            Aspect::Mount | Aspect::Stability => {
+                let told = facts.notes.iter().map(|note| notes::seat_remedy(*note));
+                told.into_iter()
+                    .find(|text| !text.is_empty())
+                    .unwrap_or_default()
+                    .to_owned()
+            }
+        }
+    }
+
+    fn range(&self, scale: &Scale, facts: &Facts<'_>, range: Option<&Range>) -> String {
+        let measure = scale.value.measure();
+        let ends = (facts.get(scale.low), facts.get(scale.high));
+        let (Some(low), Some(high)) = ends else {
+            return String::new();
+        };
+        let status = range.map_or("", |range| range.basis.status.words());
+        let (from, to) = (self.number(measure, low, 0), self.value(measure, high, 0));
+        let span = format!("{from} to {to} ({status})");
+        let noun = scale.noun;
+        let Some(value) = facts.get(scale.value) else {
+            return format!("No {noun} figure yet; it wants {span}.");
+        };
+        let shown = self.value(measure, value, scale.decimals);
+        if facts.has(Note::TooLittle) {
+            let missing = 100.0 * (1.0 - value / low);
+            format!("Too little {noun}: {shown}, {missing:.0} % below {span}.")
+        } else if facts.has(Note::TooMuch) {
+            let excess = 100.0 * (value / high - 1.0);
+            format!("Too much {noun}: {shown}, {excess:.0} % above {span}.")
+        } else {
+            let number = self.number(measure, value, scale.decimals);
+            format!("Its {noun} suits: {number} of {span}.")
+        }
+    }
+
+    fn room(&self, facts: &Facts<'_>) -> String {
+        let Some(neighbor) = facts.neighbor else {
+            return "No neighbor is near.".to_owned();
+        };
+        let name = self.name(neighbor);
+        let gap = facts.get(Figure::Gap).unwrap_or(0.0);
+        let wanted = facts.get(Figure::GapWanted).unwrap_or(0.0);
+        if wanted <= 0.0 {
+            return format!("It may touch {name}.");
+        }
+        let shown = self.value(Measure::Length, gap.max(0.0), 0);
+        let needed = self.number(Measure::Length, wanted, 0);
+        let only = if gap >= wanted { "" } else { "Only " };
+        format!("{only}{shown} to {name}, {needed} needed (common practice).")
+    }
+
+    fn mount(&self, facts: &Facts<'_>) -> String {
+        let coral = facts.plain_name();
+        let mount = mount_subject(facts.mount);
+        let mass = |figure: Figure| {
+            let grams = facts.get(figure).unwrap_or(0.0);
+            self.value(Measure::SmallMass, grams, 0)
+        };
+        let place = facts.entry.map_or("", |entry| &entry.place.text);
+        let fault = facts.notes.first().copied();
+        match fault {
+            Some(Note::FleshyOnRock) => format!("The {coral} is fleshy and tears on rock."),
+            Some(Note::BelongsOnSand) => format!("The {coral} belongs on sand ({place})."),
+            Some(Note::FleshyRubs) => {
+                format!("The {coral} is fleshy: its flesh must not rub on rough rock.")
+            }
+            Some(Note::BelongsOnRock) => format!("The {coral} belongs on rock ({place})."),
+            Some(Note::CloseToRock) => format!("The {coral} swells and stands close to rock."),
+            Some(Note::RimBuried) => "Its rim is buried.".to_owned(),
+            Some(Note::NothingHoldsIt) => "Nothing holds it under an overhang.".to_owned(),
+            Some(Note::NeverGlued) => {
+                format!("The {coral} is never glued: it moves, holds on by itself, or tears.")
+            }
+            Some(Note::TooSteep) => format!(
+                "{mount} holds on slopes of up to {:.0}°; this one has {:.0}°.",
+                facts.get(Figure::SlopeHeld).unwrap_or(0.0),
+                facts.get(Figure::Slope).unwrap_or(0.0)
+            ),
+            Some(Note::HangsFromNothing) => format!(
+                "It hangs from nothing: the seat has a slope of {:.0}° only.",
+                facts.get(Figure::Slope).unwrap_or(0.0)
+            ),
+            Some(Note::DoesNotHang) => format!("The {coral} does not hang."),
+            Some(Note::NoSandThere) => "There is no sand to set it into.".to_owned(),
+            Some(Note::NoHoldInSand) => format!("{mount} has nothing to hold on to in sand."),
+            Some(Note::TooHeavy) => format!(
+                "At about {} it is too heavy: {mount} holds about {}.",
+                mass(Figure::Mass),
+                mass(Figure::MassHeld)
+            ),
+            Some(Note::UnusualMount) => {
+                let usual = facts.entry.map_or("", |entry| &entry.seat_text);
+                format!("{mount} is not its usual mount ({usual}).")
+            }
+            _ => format!("{mount} holds it: about {}.", mass(Figure::Mass)),
+        }
+    }
+}
+
+fn stability(facts: &Facts<'_>) -> String {
+    let margin = facts.get(Figure::Stability).unwrap_or(0.0);
+    let wanted = facts.get(Figure::StabilityWanted).unwrap_or(0.0);
+    if facts.has(Note::MayTopple) {
+        format!("It may topple or slide: margin {margin:.1}, and {wanted:.1} is wanted.")
+    } else if facts.has(Note::BarelyStands) {
+        format!("It barely stands: margin {margin:.1}, and {wanted:.1} is wanted.")
+    } else {
+        format!("It stands by itself: margin {margin:.1}.")
+    }
+}
+
+fn facts<'f>(strip: &'f Strip, quantities: &'f [Quantity], entry: &'f Entry) -> Facts<'f> {
+    Facts {
+        quantities,
+        notes: &strip.notes,
+        neighbor: strip.neighbor,
+        entry: Some(entry),
+        mount: strip.mount,
+    }
+}
+
+/// A mount as the subject of a sentence.
+fn mount_subject(mount: Mount) -> &'static str {
+    match mount {
+        Mount::Plug => "A plug",
+        Mount::Gel => "Gel",
+        Mount::Putty => "Putty",
+        Mount::GelAndPutty => "Gel with putty",
+        Mount::Wedge => "A wedge",
+        Mount::Thread => "A thread",
+        Mount::Rod => "A rod",
+        Mount::Hang => "Hanging",
+        Mount::Sand => "Sand",
+        Mount::Rubble => "A loose stone",
+        Mount::Loose => "Its own weight",
+        Mount::Foot => "Its own foot",
+    }
+}
+
+/// The name of a mount.
+pub fn mount_word(mount: Mount) -> &'static str {
+    match mount {
+        Mount::Plug => "plug",
+        Mount::Gel => "gel",
+        Mount::Putty => "putty",
+        Mount::GelAndPutty => "gel and putty",
+        Mount::Wedge => "wedge",
+        Mount::Thread => "thread",
+        Mount::Rod => "rod",
+        Mount::Hang => "hung",
+        Mount::Sand => "sand",
+        Mount::Rubble => "rubble",
+        Mount::Loose => "loose",
+        Mount::Foot => "its foot",
+    }
+}
+
+/// What an aspect is called.
+pub fn aspect_word(what: Aspect) -> &'static str {
+    match what {
+        Aspect::Light => "light",
+        Aspect::Flow => "flow",
+        Aspect::Room => "room",
+        Aspect::Mount => "mount",
+        Aspect::Stability => "hold",
+    }
+}
+
+/// How a coral sits, as an adverb.
+pub fn verdict_adverb(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Bad => "badly",
+        Verdict::Poor => "poorly",
+        Verdict::Fair => "fairly",
+        Verdict::Good => "well",
+        Verdict::Unknown => "not known",
+    }
+}

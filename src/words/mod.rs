@@ -1,0 +1,42 @@
+//! Says in words what the program noticed: the only place where findings,
+//! fits, proposals, steps and places become sentences. It is told the keeper's
+//! units and language; window, report, JSON texts, paper and screen reader all
+//! use it, so that one figure reads the same everywhere. Nothing reads the
+//! sentences back.
+
+use bommie_advice as advice;
+use bommie_model::{catalog, scene, units};
+
+mod finding;
+mod fit;
+mod growth;
+mod mistakes;
+mod moves;
+mod names;
+mod notes;
+mod place;
+mod proposals;
+mod stock;
+
+pub use finding::{certainty_word, kind_word, remedy_link, severity_word};
+pub use fit::{aspect_word, mount_word, verdict_adverb};
+pub use growth::months;
+pub use names::{Language, Speaker};
+pub use stock::{stock_csv, volume_parts};
+
+/// Puts the first letter in upper case.
+pub fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// Words joined as a list: "a", "a and b", "a, b and c".
+pub(crate) fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [start @ .., last] => format!("{} and {last}", start.join(", ")),
+    }
+}
