@@ -1,7 +1,7 @@
 //! Changes to files: of single bytes, and of the numbers, words and brackets
 //! that the files are made of.
 
-/// Numbers in a fixed order without a pattern: SplitMix64 (Steele, Lea and
+/// Numbers in a fixed order without a pattern: `SplitMix64` (Steele, Lea and
 /// Flood 2014).
 pub(crate) struct Dice(u64);
 

@@ -32,7 +32,7 @@ fn feed(ending: &str, read: impl Fn(&str) -> Option<usize> + std::panic::RefUnwi
         match std::panic::catch_unwind(|| read(&input)) {
             Ok(None) => n_accepted += 1,
             Ok(Some(n_bytes)) => assert!(n_bytes < WORDS_MAX, "{n_bytes} bytes for {input}"),
-            Err(_) => panic!("input {n} broke the reader:\n{input}"),
+            Err(panic) => panic!("input {n} broke the reader ({panic:?}):\n{input}"),
         }
     });
     assert!(n > 20, "only {n} inputs were tried");

@@ -81,7 +81,8 @@ fn fit(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
     match panel.desk.results().fit_of(coral.id) {
         Some(fit) => {
             let fit = fit.clone();
-            if let Some(entry) = panel.desk.catalog().entry(&coral.entry) {
+            let study = panel.desk.study();
+            if let Some(entry) = study.entry_of(coral) {
                 for each in &fit.strips {
                     strip::show(ui, panel, each, entry);
                 }
