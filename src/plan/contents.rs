@@ -2,7 +2,7 @@
 
 use super::table::Block;
 use super::wash::WashKind;
-use super::{Document, Levels, PlanInput, face, lid, listing, pages, sheet};
+use super::{Document, Levels, PlanInput, face, lid, listing, pages, sheet, versus};
 use crate::advice::{self, AdviceInput, CoralFate};
 use crate::flow::{Estimate, FlowField};
 use crate::scene::Scene;
@@ -85,7 +85,7 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
         "A is “{}”, B is “{}”.",
         names[0], names[1]
     )));
-    blocks.push(Block::Table(listing::figures(&compared, &speaker)));
+    blocks.push(Block::Table(versus::figures(&compared, &speaker)));
     blocks.push(Block::Aside(
         "A tie is a difference smaller than the figures are sure of. “As you like” is a difference that is neither better nor worse by itself."
             .to_owned(),
@@ -95,7 +95,7 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
             "What becomes of each coral".to_owned(),
             true,
         ));
-        blocks.push(Block::Table(listing::fates(&compared, &speaker)));
+        blocks.push(Block::Table(versus::fates(&compared, &speaker)));
     }
     let both = (first.advice, second.advice);
     blocks.extend(moves(both, &compared.corals, first.units));

@@ -3,8 +3,7 @@
 use super::table::{Cell, Table};
 use super::{BerthList, PlanInput, coral_name};
 use crate::advice::{
-    self, Aspect, Comparison, Finding, Fit, Move, Outcome, Remedy, RockWeight, Severity, Standing,
-    Verdict, WaterCard,
+    self, Aspect, Finding, Fit, Move, Remedy, RockWeight, Severity, Standing, Verdict, WaterCard,
 };
 use crate::catalog::{Topic, cautions};
 use crate::scene::{
@@ -49,7 +48,7 @@ fn titled(titles: &[&str], speaker: &Speaker<'_>) -> Table {
 }
 
 /// A number of a measure with no more digits than it needs.
-fn bare(measure: Measure, value: f64, speaker: &Speaker<'_>) -> String {
+pub(super) fn bare(measure: Measure, value: f64, speaker: &Speaker<'_>) -> String {
     measure.number(value, speaker.units)
 }
 
@@ -572,65 +571,4 @@ fn topic(topic: Topic) -> &'static str {
         Topic::Flooding => "flooding",
         Topic::Animals => "animals",
     }
-}
-
-/// Figures of two layouts, with which is better.
-pub(super) fn figures(comparison: &Comparison, speaker: &Speaker<'_>) -> Table {
-    let mut table = Table::new(&["figure", "#A", "#B", "unit", "#sure to within", "better"]);
-    for row in &comparison.rows {
-        let number = |value: f64| match row.measure {
-            Measure::Plain => tenth(value),
-            measure => bare(measure, value, speaker),
-        };
-        let value = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), number);
-        let unit = match row.measure {
-            Measure::Plain => row.unit,
-            measure => speaker.unit(measure),
-        };
-        let better = match row.outcome {
-            Outcome::First => "A",
-            Outcome::Second => "B",
-            Outcome::Tie => "a tie",
-            Outcome::Differs => "as you like",
-            Outcome::Unknown => "not known",
-        };
-        table.row([
-            row.name.to_owned(),
-            value(row.first),
-            value(row.second),
-            unit.to_owned(),
-            number(row.uncertainty),
-            better.to_owned(),
-        ]);
-    }
-    table
-}
-
-/// What becomes of each coral.
-pub(super) fn fates(comparison: &Comparison, speaker: &Speaker<'_>) -> Table {
-    let mut table = Table::new(&[
-        "key",
-        "coral",
-        "sits in A",
-        "sits in B",
-        "why",
-        "getting used to the light",
-    ]);
-    for fate in &comparison.corals {
-        let word = |verdict: Option<Verdict>| verdict.map_or("not there", verdict_adverb);
-        let is_off = fate.after.is_some_and(|verdict| verdict <= Verdict::Poor);
-        let light = fate
-            .acclimation
-            .as_ref()
-            .map(|plan| speaker.acclimation(plan));
-        table.row([
-            Cell::from(fate.id.to_string()),
-            fate.name.clone().into(),
-            word(fate.before).into(),
-            Cell::marked(word(fate.after), is_off),
-            speaker.fate_causes(fate).join(" ").into(),
-            light.unwrap_or_default().into(),
-        ]);
-    }
-    table
 }

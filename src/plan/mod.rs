@@ -32,6 +32,7 @@ mod sheet;
 mod solid;
 mod svg;
 mod table;
+mod versus;
 mod view;
 mod wash;
 
