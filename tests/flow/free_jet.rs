@@ -7,6 +7,7 @@
 use std::f64::consts::{FRAC_PI_4, TAU};
 
 use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve};
+use bommie::scene::Scene;
 use bommie::study::Study;
 use glam::DVec3;
 

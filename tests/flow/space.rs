@@ -17,6 +17,7 @@ use bommie::flow::{
     CellForce, Domain, FlowField, FlowOptions, FlowSetup, Kernel, MovingCell, WallDrag,
     closure_term, solve_runs,
 };
+use bommie::scene::Scene;
 use bommie::study::Study;
 use glam::DVec3;
 

@@ -506,7 +506,7 @@ fn findings_arrive_and_a_click_goes_there_and_selects() {
     let is_there = |window: &Window| {
         let findings = &window.state().desk().results().findings;
         let stood_on = window.state().finding().and_then(|idx| findings.get(idx));
-        stood_on.is_some_and(|it| it.kind.word() == finding.kind.word() && it.item == finding.item)
+        stood_on.is_some_and(|it| it.kind == finding.kind && it.item() == finding.item())
     };
     let began = Instant::now();
     while !is_there(&window) && began.elapsed() < PATIENCE {
