@@ -482,10 +482,9 @@ fn hostile_names_do_no_harm_and_are_not_lost() {
     let (pages, _) = pdf_text(&document.pdf().expect("a PDF"));
     let pdf = letters(&pages.concat());
     assert!(pdf.contains("Коралл"), "Cyrillic is in the typeface");
-    assert!(
-        pdf.contains(&letters(&long)),
-        "the long name is broken into lines"
-    );
+    // It is broken into lines, and by the foot of a page where it does not fit.
+    let n_kept = pdf.chars().filter(|letter| *letter == 'ü').count();
+    assert!(n_kept >= 3_000, "the long name kept {n_kept} letters");
     for page in document.pages() {
         assert_texts_on_paper(&page);
     }

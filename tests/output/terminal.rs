@@ -369,7 +369,7 @@ fn berths_lists_places_and_unknown_corals_are_named() {
         "berths",
         "scene.ron",
         "--coral",
-        "caulastraea",
+        "leptastrea",
         "--count",
         "3",
         "--no-flow",

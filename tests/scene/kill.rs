@@ -13,7 +13,7 @@
 use std::io::{BufRead as _, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use bommie::scene::Scene;
 use bommie::storage::{demos, parse, save, scene_text};
@@ -65,6 +65,11 @@ fn a_kill_while_saving_leaves_the_old_file_or_the_new_one_whole() {
     let [small, large] = scenes();
     let texts = [&small, &large].map(|scene| scene_text(scene).expect("writes"));
     save(&path, &small).expect("a first save");
+    // Moments are spread over a few saves, however long one takes here.
+    let start = Instant::now();
+    save(&path, &large).expect("a second save");
+    let span_s = (4.0 * start.elapsed().as_secs_f64()).max(0.030);
+    save(&path, &small).expect("a third save");
     let program = std::env::current_exe().expect("this program");
     let (mut seen, mut n_interrupted) = ([0, 0], 0);
     for kill in 0..KILLS {
@@ -83,9 +88,9 @@ fn a_kill_while_saving_leaves_the_old_file_or_the_new_one_whole() {
         let said = BufReader::new(child.stderr.take().expect("it is heard"));
         let mut lines = said.lines().map_while(Result::ok);
         assert!(lines.any(|line| line == READY), "it began to save");
-        // Moments spread evenly over 30 ms, in an order without a pattern.
+        // Moments spread evenly over that span, in an order without a pattern.
         let share = (f64::from(kill) * 0.618_034).fract();
-        std::thread::sleep(Duration::from_secs_f64(0.030 * share));
+        std::thread::sleep(Duration::from_secs_f64(span_s * share));
         child.kill().expect("it was still saving");
         child.wait().expect("it is gone");
         let left = std::fs::read_to_string(&path).expect("there is a file");

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 use bommie::advice::Outcome;
 use bommie::desk::{Action, Desk, FlowStatus, LightStatus};
+use bommie::scene::Mount;
 use bommie::ui::text;
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -89,19 +90,28 @@ fn a_coral_is_planted_from_its_berths_and_from_a_place() {
 
     // From the catalog to the best berth, with a filter on the way.
     run_by_words(&mut window, Action::AddCoral);
-    window.event(egui::Event::Text("candy".to_owned()));
+    window.event(egui::Event::Text("button".to_owned()));
     window.run_steps(4);
-    click(
-        &mut window,
-        Role::Link,
-        &text::berths_of("trumpet / candy cane"),
-    );
+    click(&mut window, Role::Link, &text::berths_of("button polyps"));
     wait(&mut window, "berths", |desk| {
         !desk.results().berths.is_empty() && !desk.results().berths_are_old()
     });
     click(&mut window, Role::Button, text::PLUG_ONLY);
     assert!(desk(&window).berth_filters().plug_only, "asked for");
+    // No place in this tank is level enough for a plug: none is offered.
     wait(&mut window, "berths for plugs", |desk| {
+        !desk.results().berths_are_old()
+    });
+    assert!(
+        desk(&window)
+            .results()
+            .berths
+            .iter()
+            .all(|berth| berth.mount == Mount::Plug),
+        "nothing but plugs"
+    );
+    click(&mut window, Role::Button, text::PLUG_ONLY);
+    wait(&mut window, "all berths again", |desk| {
         !desk.results().berths.is_empty() && !desk.results().berths_are_old()
     });
     let berth = desk(&window).results().berths[0].clone();

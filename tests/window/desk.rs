@@ -242,7 +242,7 @@ fn a_gesture_that_no_file_could_hold_is_put_back_and_said() {
     let mut desk = desk();
     let before = desk.scene().clone();
     let pump = desk.layout().pumps[0].id;
-    let away = Change::Shift(vec![pump], DVec3::new(0.0, 0.0, 500.0));
+    let away = Change::Shift(vec![pump], DVec3::new(0.0, 0.0, 50_000.0));
     desk.run(Command::Edit("move".to_owned(), away));
     assert_eq!(*desk.scene(), before, "the pump is back in the water");
     assert!(

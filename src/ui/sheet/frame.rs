@@ -493,7 +493,7 @@ mod tests {
 
     #[test]
     fn a_right_column_that_costs_too_much_is_left_out_until_asked_for() {
-        let sheet = Rect::from_min_size(pos2(0.0, 0.0), vec2(436.0, 330.0));
+        let sheet = Rect::from_min_size(pos2(0.0, 0.0), vec2(436.0, 600.0));
         let lay = |column| {
             let look = Look::default();
             Arrangement::new(sheet, &extent(), &look, (Filling::All, column))
