@@ -48,7 +48,7 @@ sleep 1
 key r
 stroke 190 170 230 140 290 140 320 180 300 220 240 235 200 210
 key o
-stroke 230 648 232 625 250 612 268 625 270 648
+stroke 230 719 232 698 250 684 268 698 270 719
 # A second one, and what a tank needs beside rock.
 key Escape
 key r
@@ -56,7 +56,7 @@ stroke 400 150 450 145 470 185 440 220 400 205
 key Escape
 key p
 # The lamp comes from the shelf.
-click 40 400
+click 40 430
 # Undo and redo, and the light.
 key ctrl+z
 key ctrl+shift+z

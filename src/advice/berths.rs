@@ -110,7 +110,7 @@ pub fn fit_wash(input: &AdviceInput<'_>, entry: &Entry, filters: &BerthFilters) 
 
 /// The best places for an entry, best first and at least 10 cm (or its gap)
 /// apart; fewer if there are not as many. Places that a keeper would not accept
-/// ([`Objection`]) are left out, as are those where it would not live. Needs
+/// (`Objection`) are left out, as are those where it would not live. Needs
 /// the light field; without flow only light counts.
 pub fn berths(
     input: &AdviceInput<'_>,

@@ -42,8 +42,8 @@ impl WorstPoints {
         }
         let worst = |finding: &Finding| {
             let found = match finding.kind {
-                Kind::DeadSpot { .. } => flow.as_deref().and_then(|it| slowest_m(finding, it)),
-                Kind::Shade { .. } => {
+                Kind::DeadSpot => flow.as_deref().and_then(|it| slowest_m(finding, it)),
+                Kind::Shade => {
                     let light = results.light.as_deref();
                     light.and_then(|it| darkest_m(finding, it))
                 }
