@@ -126,10 +126,7 @@ fn heads(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, has_counts: bool) {
 fn is_rough(panel: &Panel<'_>, finding: &Finding) -> bool {
     let results = panel.desk.results();
     match finding.kind {
-        Kind::DeadSpot
-        | Kind::CoralFlow
-        | Kind::SandMoves
-        | Kind::MayFlip => {
+        Kind::DeadSpot | Kind::CoralFlow | Kind::SandMoves | Kind::MayFlip => {
             let (stage, is_old) = progress::stage(panel.desk);
             is_old || stage.is_rough()
         }
