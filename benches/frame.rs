@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use bommie::desk::{Action, Command, Desk, Levels};
 use bommie::document::Document;
-use bommie::flow::{CellKind, Estimate, FlowField, Settling};
+use bommie::flow::{CellKind, ComputedOn, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
 use bommie::scene::{Scene, solids};
 use bommie::storage::{demos, parse};
@@ -254,8 +254,10 @@ fn stirred(scene: &Scene) -> FlowField {
             dead_share_half_width: 0.01,
             flip_share: 0.0,
         },
+        computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        felt: bommie::flow::felt::FeltSource::default(),
     };
     for idx in 0..n_cells {
         let at_m = grid.center_m(grid.ijk(idx));

@@ -8,8 +8,11 @@ pub use bommie_model::{catalog, geometry, scene, study, units};
 
 pub use bommie_flow as flow;
 pub use bommie_light as light;
+pub use bommie_photo as photo;
+pub use bommie_scan as scan;
 
 pub use bommie_advice as advice;
+pub use bommie_improve as improve;
 
 pub use bommie_words as words;
 

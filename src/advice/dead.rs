@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use crate::flow::{CellKind, Estimate, FlowField};
+use crate::flow::{CellKind, Estimate, FlowField, felt};
 use crate::place::Surroundings;
 use crate::scene::ItemId;
 use crate::scene::finding::{Figure, Note, Place};
@@ -18,7 +18,10 @@ const LONG_SHARE: f64 = 0.5;
 
 /// Dead spots, largest first.
 ///
-/// A cell is dead if its time mean of the speed is below the limit; cells that
+/// A cell is dead if its felt speed is more likely below the limit than not;
+/// how sure a spot is follows from the mean of its cells' chances (see
+/// [`crate::flow::felt`]). In a slice, and in a field that no solver made, a
+/// cell is dead if its time mean of the speed is below the limit. Cells that
 /// share a face belong together. A thin region longer than half the tank is
 /// split into its left, middle and right part, so that each can be named. In a
 /// slice the volume is its area times [`slice_thickness_m`], and the text says
@@ -31,7 +34,7 @@ pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
     };
     let limit = input.options.dead_limit_m_s;
     let dead: Vec<bool> = (0..field.grid.n_cells())
-        .map(|idx| field.kind[idx] == CellKind::Water && f64::from(field.speed_m_s[idx]) < limit)
+        .map(|idx| speed_m_s(field, idx).is_some_and(|speed| speed < limit))
         .collect();
     let surroundings = Surroundings::new(input.study);
     let length_m = surroundings.size_m().x;
@@ -53,6 +56,25 @@ pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
     regions.sort_by_key(|region| std::cmp::Reverse(region.len()));
     let describe = |region: &Vec<usize>| describe(input, field, &surroundings, region);
     regions.iter().map(describe).collect()
+}
+
+/// What the water of a cell is taken to move at: the middle of its felt speed,
+/// or the estimate's mean where that is not known.
+fn speed_m_s(field: &FlowField, idx: usize) -> Option<f64> {
+    if field.kind[idx] != CellKind::Water {
+        return None;
+    }
+    let felt = field.felt().and_then(|felt| felt.cell(idx));
+    let plain = || f64::from(field.speed_m_s[idx]);
+    Some(felt.map_or_else(plain, |felt| felt.median_m_s()))
+}
+
+/// Mean chance of a region to be slower than the limit, if that is known.
+fn mean_chance(field: &FlowField, region: &[usize], limit_m_s: f64) -> Option<f64> {
+    let felt = field.felt()?;
+    let chance = |idx: &usize| felt.cell(*idx).map(|felt| felt.chance_below(limit_m_s));
+    let sum: f64 = region.iter().filter_map(chance).sum();
+    Some(sum / region.len().max(1) as f64)
 }
 
 /// Volume that one cell stands for, in L; a slice has the stated thickness.
@@ -135,7 +157,7 @@ fn describe(
     let points: Vec<DVec3> = region.iter().map(center).collect();
     let cell_l = cell_volume_l(field, input.options.slice_thickness_m);
     let volume_l = region.len() as f64 * cell_l;
-    let speed = |idx: &usize| f64::from(field.speed_m_s[*idx]);
+    let speed = |idx: &usize| speed_m_s(field, *idx).unwrap_or_default();
     let mean_speed_m_s = region.iter().map(speed).sum::<f64>() / region.len() as f64;
     let on_floor = region.iter().any(|&idx| floor_below(field, idx));
     let corals = corals_within(input, field, region);
@@ -156,6 +178,9 @@ fn describe(
         .with(Figure::Volume, volume_l)
         .with(Figure::MeanSpeed, mean_speed_m_s / M_PER_CM)
         .with(Figure::DeadLimit, limit_m_s / M_PER_CM);
+    if let Some(chance) = mean_chance(field, region, limit_m_s) {
+        finding = finding.with(Figure::Chance, chance);
+    }
     if on_floor {
         finding = finding.note(Note::DetritusSettles);
     }
@@ -187,11 +212,18 @@ fn severity(share: f64, volume_l: f64, on_floor: bool) -> Severity {
     }
 }
 
-/// How sure a dead region is: whether its cells stay below the limit at the
+/// How sure a dead region is: by the mean chance of its cells, unless the flow
+/// may flip there. Where chances are not known, whether its cells stay below the limit at the
 /// upper end of their confidence intervals, and whether the run has settled.
 /// The interval holds chance only, so "sure" also asks for a mean speed well
 /// below the limit.
 fn certainty(field: &FlowField, region: &[usize], limit_m_s: f64) -> Certainty {
+    if may_flip(field, region) {
+        return Certainty::Check;
+    }
+    if let Some(chance) = mean_chance(field, region, limit_m_s) {
+        return felt::certainty(chance);
+    }
     let upper = |idx: &&usize| {
         f64::from(field.speed_m_s[**idx]) + f64::from(field.speed_half_width_m_s[**idx]) < limit_m_s
     };
@@ -199,10 +231,7 @@ fn certainty(field: &FlowField, region: &[usize], limit_m_s: f64) -> Certainty {
     let speed = |idx: &usize| f64::from(field.speed_m_s[*idx]);
     let mean = region.iter().map(speed).sum::<f64>() / region.len() as f64;
     let settled = field.settling.settled;
-    if may_flip(field, region) {
-        Certainty::Check
-    } else if settled && firm >= 0.75 && mean < 0.6 * limit_m_s && field.estimate == Estimate::Tank
-    {
+    if settled && firm >= 0.75 && mean < 0.6 * limit_m_s && field.estimate == Estimate::Tank {
         Certainty::Sure
     } else if settled && firm >= 0.5 {
         Certainty::Likely

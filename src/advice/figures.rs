@@ -13,11 +13,13 @@ pub struct FlowFigures {
     pub estimate: Estimate,
     /// Water that the field covers, in L (a slice at its stated thickness).
     pub water_l: f64,
-    /// Water slower than the limit, in L.
+    /// Water slower than the limit, in L: of a solved tank each place by its
+    /// chance (see [`crate::flow::felt`]).
     pub dead_l: f64,
     /// The same as a share of the water.
     pub dead_share: f64,
-    /// Half width of its 95 % confidence interval.
+    /// Half width of its 80 % interval; where chances are not known, of the
+    /// 95 % interval of the average alone.
     pub dead_share_half_width: f64,
     /// Mean over the water of the time mean of the speed, in m/s.
     pub mean_speed_m_s: f64,
@@ -44,6 +46,13 @@ pub fn flow_figures(field: &FlowField, tank: &Tank, options: &AdviceOptions) -> 
     let mean = |sum: f64| if n == 0 { 0.0 } else { sum / n as f64 };
     let dead = speeds.partition_point(|&speed| f64::from(speed) < options.dead_limit_m_s);
     let cell_l = cell_volume_l(field, options.slice_thickness_m);
+    let slow = field
+        .felt()
+        .map(|felt| felt.slow_share(options.dead_limit_m_s));
+    let (dead_share, dead_share_half_width) = match slow {
+        Some(slow) => (slow.share, slow.half_width),
+        None => (mean(dead as f64), field.settling.dead_share_half_width),
+    };
     let bed = bed_cells(field, tank);
     let cell_m2 = field.grid.cell_m * field.grid.cell_m;
     let area = |count: usize| (field.estimate == Estimate::Tank).then_some(count as f64 * cell_m2);
@@ -51,9 +60,9 @@ pub fn flow_figures(field: &FlowField, tank: &Tank, options: &AdviceOptions) -> 
     FlowFigures {
         estimate: field.estimate,
         water_l: n as f64 * cell_l,
-        dead_l: dead as f64 * cell_l,
-        dead_share: mean(dead as f64),
-        dead_share_half_width: field.settling.dead_share_half_width,
+        dead_l: dead_share * n as f64 * cell_l,
+        dead_share,
+        dead_share_half_width,
         mean_speed_m_s: mean(speeds.iter().map(|&speed| f64::from(speed)).sum()),
         mean_speed_half_width_m_s: field.settling.mean_speed_half_width_m_s,
         slowest_tenth_m_s: speeds.get(n / 10).map_or(0.0, |&speed| f64::from(speed)),

@@ -208,6 +208,9 @@ impl<'a> Fitter<'a> {
             let now = cylinder(coral, entry, 0.0, Pace::Usual);
             Some(Neighbor { coral, entry, now })
         });
+        // Of equals the one with the lowest id counts, wherever it is listed.
+        let mut neighbors: Vec<_> = neighbors.collect();
+        neighbors.sort_by_key(|neighbor| neighbor.coral.id);
         // A fish that pushes is taken to push three times as hard as a snail.
         let pushes = input.scene.animals.iter().any(|animal| {
             let rough = |does: &Behavior| matches!(does, Behavior::Pushes | Behavior::Hosts);
@@ -216,7 +219,7 @@ impl<'a> Fitter<'a> {
         Self {
             input,
             rockwork: input.study.rockwork(),
-            neighbors: neighbors.collect(),
+            neighbors,
             jets: jets(input.scene, input.layout),
             nudge_n: input.options.nudge_n * if pushes { 3.0 } else { 1.0 },
         }
@@ -236,7 +239,7 @@ impl<'a> Fitter<'a> {
         weakest(strips)
     }
 
-    fn light_strip(&self, entry: &Entry, site: &Site, known_umol: Option<f64>) -> Strip {
+    pub(crate) fn light_strip(&self, entry: &Entry, site: &Site, known_umol: Option<f64>) -> Strip {
         let value = known_umol.or_else(|| self.light_on(site));
         let full = self.input.light.is_some_and(|light| light.full);
         let certainty = if full || self.input.light_at.is_some() {
@@ -294,7 +297,7 @@ impl<'a> Fitter<'a> {
         })
     }
 
-    fn flow_strip(&self, entry: &Entry, site: &Site, over: Option<FlowOver>) -> Strip {
+    pub(crate) fn flow_strip(&self, entry: &Entry, site: &Site, over: Option<FlowOver>) -> Strip {
         let settled_tank = self
             .input
             .flow
@@ -340,7 +343,7 @@ pub(crate) fn verdict_of(score: f64) -> Verdict {
 
 /// 1 at the optimum, 0.5 at the edges of the range, 0 at half the low or one
 /// and a half times the high; in between by ratio, as light and flow are felt.
-pub(crate) fn range_score(value: f64, low: f64, optimum: f64, high: f64) -> f64 {
+pub fn range_score(value: f64, low: f64, optimum: f64, high: f64) -> f64 {
     let share = |from: f64, to: f64| {
         if to > from {
             ((value - from) / (to - from)).clamp(0.0, 1.0)

@@ -16,6 +16,7 @@ mod body;
 mod compare;
 mod corals;
 mod creep;
+mod daily;
 mod dead;
 mod distances;
 mod figures;
@@ -27,9 +28,12 @@ mod hollows;
 mod hull;
 mod jets;
 mod lamps;
+mod levels;
+mod look;
 mod mass;
 mod moves;
 mod objection;
+mod outage;
 mod place;
 mod plausible;
 mod propose;
@@ -39,11 +43,12 @@ mod shade;
 mod stance;
 mod standing;
 mod stock;
+mod superpose;
 mod turnover;
 mod water;
 
 pub use crate::scene::finding::{Certainty, Finding, Kind, Remedy, Severity, sort_worst_first};
-pub use acclimation::{Acclimation, acclimation};
+pub use acclimation::{Acclimation, WeekStep, acclimation};
 pub use ahead::later_events;
 pub use bed::{BedCell, bed_cells, sand_findings, settling_stress_pa};
 pub use berths::{
@@ -56,23 +61,26 @@ pub use compare::{
     figure_rows, layout_figures, rank,
 };
 pub use corals::{coral_findings, growth_findings};
+pub use daily::{CoralDay, DOSE_HOURS, DailyLight, DailyWater, daily_light, daily_water};
 pub use dead::dead_spots;
 pub use distances::{Between, Distance, distances};
 pub use figures::{FlowFigures, flow_figures};
-pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at};
+pub use fit::{Aspect, Fit, Site, Strip, Verdict, fit, fit_at, range_score};
 pub use fit_change::fit_change;
 pub use flips::flip_findings;
 pub use growth::{GrowthEvent, Meeting, Months, Pace, grown, growth_events, size_after_cm};
 pub use hollows::{animal_findings, open_lane_m, widest_cave_m};
 pub use lamps::lamp_findings;
+pub use look::{AHEAD_MONTHS, Ahead, corals_ahead, rock_shares, water_shares};
 pub use mass::{Bulk, RockWeight, bulk, rock_weights};
 pub use moves::{Move, MoveKind, Pose, moves, with_light_steps};
 pub use objection::{Measures, Objection};
+pub use outage::{DrainDown, StandingWave, drain_down, driven_waves, standing_waves};
 pub use place::Surroundings;
 pub use plausible::{lamp_file_mistakes, mistakes};
 pub use propose::{
-    CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions, PumpSize, propose_pumps,
-    propose_with,
+    CoralFlow, Estimator, GearPane, Grade, Proposal, ProposalError, ProposalOptions, PumpSize,
+    new_faults, propose_pumps, propose_with, pump_faults,
 };
 pub use room::{reach_m, required_gap_m};
 pub use seat::usual_mount;
@@ -80,7 +88,8 @@ pub use shade::shaded_zones;
 pub use stance::{Stance, stance, stance_reason, stances};
 pub use standing::{Contact, Ground, Standing, standing, standing_findings};
 pub use stock::{StockRow, csv_field, stock_list};
-pub use turnover::{TankKind, fitting_pump, tank_kind};
+pub use superpose::{each_alone, in_quadrature, superposed_m_s};
+pub use turnover::{TankKind, fitting_pump, tank_kind, usual_outlet_cm};
 pub use water::{Volumes, WaterCard, water_card};
 
 use glam::DVec3;
@@ -152,6 +161,7 @@ pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<F
     all.extend(standing_findings(input));
     all.extend(animal_findings(input));
     all.retain(|finding| !follows_from(finding, &wrong));
+    levels::gather(input, &mut all);
     all.extend(wrong);
     for finding in &mut all {
         finding.place = finding.place.within(&input.scene.tank);

@@ -78,10 +78,15 @@ pub fn fitting_pump(study: &Study) -> PumpSize {
     let lacking = f64::midpoint(low, high) - card.turnover_per_h;
     let wanted_lph = card.net_l * lacking.clamp(5.0, 15.0);
     let flow_lph = ((wanted_lph / 250.0).round() * 250.0).clamp(250.0, 20_000.0);
-    let area_m2 = flow_m3_s_from_lph(flow_lph) / EXIT_M_S;
-    let outlet_cm = (4.0 * area_m2 / std::f64::consts::PI).sqrt() * 100.0;
     PumpSize {
         flow_lph,
-        outlet_cm: ((outlet_cm * 2.0).round() / 2.0).clamp(1.5, 12.0),
+        outlet_cm: usual_outlet_cm(flow_lph),
     }
+}
+
+/// The outlet that a propeller pump of a flow has, to half a centimeter, in cm.
+pub fn usual_outlet_cm(flow_lph: f64) -> f64 {
+    let area_m2 = flow_m3_s_from_lph(flow_lph) / EXIT_M_S;
+    let outlet_cm = (4.0 * area_m2 / std::f64::consts::PI).sqrt() * 100.0;
+    ((outlet_cm * 2.0).round() / 2.0).clamp(1.5, 12.0)
 }

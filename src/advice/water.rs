@@ -204,7 +204,7 @@ pub(crate) fn mean_flow_lph(pump: &Pump) -> f64 {
         Programme::Pulse { share, .. } => share,
         Programme::Alternate { of, .. } => 1.0 / f64::from(of.max(1)),
     };
-    pump.flow_lph * pump.throttle * share
+    pump.real_flow_lph() * share
 }
 
 fn lamp_power_w(lamp: &Lamp) -> Option<f64> {

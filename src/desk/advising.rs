@@ -7,7 +7,7 @@ use super::Desk;
 use super::query::{AdviceKey, Answer, Fields, FlowKey, Same};
 use super::readings::ReadingChecks;
 use super::studies::MONTHS_MAX;
-use crate::advice::{self, AdviceInput, Finding, Fit, GrowthEvent};
+use crate::advice::{self, AdviceInput, Ahead, Distance, Finding, Fit, GrowthEvent};
 use crate::flow::FlowField;
 use crate::job::{Job, Notify};
 use crate::light::{LightField, LightSolver};
@@ -54,6 +54,8 @@ pub(super) struct AdviceTask {
     today: Arc<Study>,
     /// The water of today, as far as it is known.
     flow_today: Option<Arc<FlowField>>,
+    /// Lamps whose measured file is not there or does not read.
+    without_file: Vec<ItemId>,
 }
 
 /// What it noticed.
@@ -61,8 +63,10 @@ pub(super) struct AdviceTask {
 pub(super) struct AdviceNews {
     pub(super) findings: Arc<Vec<Finding>>,
     pub(super) fits: Arc<Vec<(ItemId, Fit)>>,
+    pub(super) ahead: Arc<Vec<Ahead>>,
     pub(super) growth: Arc<Vec<GrowthEvent>>,
     pub(super) readings: Arc<ReadingChecks>,
+    pub(super) distances: Arc<Vec<Distance>>,
 }
 
 /// Starts the worker.
@@ -78,14 +82,18 @@ pub(super) fn start(task: AdviceTask, notify: Notify) -> std::io::Result<Job<Ans
             let fit = |coral: &Coral| Some((coral.id, advice::fit(later, coral)?));
             let solver = task.outlook.solver.as_deref();
             let mut findings = advice::findings_grown(later, &today);
+            let missing = &task.without_file;
+            findings.extend(advice::lamp_file_mistakes(later.study, missing));
             if let Some(solver) = solver {
                 findings.extend(advice::lamp_findings(later.layout, solver.notes()));
-                advice::sort_worst_first(&mut findings);
             }
+            advice::sort_worst_first(&mut findings);
             AdviceNews {
                 findings: Arc::new(findings),
+                distances: Arc::new(advice::distances(later.study)),
                 readings: Arc::new(ReadingChecks::new(later, solver)),
                 fits: Arc::new(later.layout.corals.iter().filter_map(fit).collect()),
+                ahead: Arc::new(advice::corals_ahead(&today)),
                 growth: Arc::new(advice::later_events(&today, MONTHS_MAX)),
             }
         });
@@ -121,6 +129,7 @@ impl Desk {
             outlook: self.outlook(),
             today: Arc::clone(&key.today),
             flow_today: self.flow_today(),
+            without_file: self.lamps_without_file(),
         }
     }
 

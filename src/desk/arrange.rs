@@ -138,6 +138,7 @@ fn scaled(mut rock: Rock, factor: f64) -> Rock {
     if let Some(end) = &mut rock.end {
         grow(end);
     }
+    rock.scan = rock.scan.map(|scan| scan.scaled(factor));
     rock.rounding_cm = (rock.rounding_cm * factor * 100.0).round() / 100.0;
     rock
 }

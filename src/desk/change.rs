@@ -3,9 +3,10 @@
 use glam::DVec3;
 
 use super::arrange::{self, Edge};
+use crate::improve::calibrate::{Calibration, take_back};
 use crate::scene::shapes::Shape;
 use crate::scene::solids::rock_solid;
-use crate::scene::{Animal, Item, ItemId, Layout, Reading, Scene, Tank};
+use crate::scene::{Animal, Item, ItemId, Layout, PhotoView, Reading, Scene, Tank, Underlay};
 use crate::units::M_PER_CM;
 
 /// Shift of a copy, so that it does not hide what it was copied from, in cm.
@@ -50,10 +51,18 @@ pub enum Change {
     Tank(Box<Tank>),
     /// Replaces the readings.
     Readings(Vec<Reading>),
+    /// Puts what readings gave beside what is stated.
+    Calibrate(Box<Calibration>),
+    /// Takes back all that readings gave.
+    TakeBack,
+    /// Puts this photo under a view, or takes the one there away.
+    Underlay(PhotoView, Option<Box<Underlay>>),
     /// Replaces the animals.
     Animals(Vec<Animal>),
     /// Adds a copy of the shown layout after it.
     CopyLayout,
+    /// Adds this layout after the shown one.
+    AddLayout(Box<Layout>),
     /// Renames the shown layout.
     NameLayout(String),
     /// Removes the shown layout, unless it is the last.
@@ -72,7 +81,17 @@ impl Change {
             Self::Tank(tank) => scene.tank = *tank,
             Self::Readings(readings) => scene.readings = readings,
             Self::Animals(animals) => scene.animals = animals,
+            Self::Underlay(view, photo) => put_underlay(scene, view, photo.map(|photo| *photo)),
+            Self::Calibrate(found) => {
+                let layout = scene.layouts.get(layout_idx)?.name.clone();
+                found.apply(scene, &layout);
+            }
+            Self::TakeBack => take_back(scene),
             Self::CopyLayout => copy_layout(scene, layout_idx),
+            Self::AddLayout(layout) => {
+                let after = (layout_idx + 1).min(scene.layouts.len());
+                scene.layouts.insert(after, *layout);
+            }
             Self::RemoveLayout => {
                 if scene.layouts.len() > 1 && layout_idx < scene.layouts.len() {
                     scene.layouts.remove(layout_idx);
@@ -164,6 +183,16 @@ fn each(layout: &mut Layout, ids: &[ItemId], change: impl Fn(&mut Item)) {
             change(&mut item);
             layout.put(item);
         }
+    }
+}
+
+fn put_underlay(scene: &mut Scene, view: PhotoView, photo: Option<Underlay>) {
+    let there = scene.underlays.iter().position(|it| it.view == view);
+    match (there, photo) {
+        (Some(idx), Some(photo)) => scene.underlays[idx] = photo,
+        (Some(idx), None) => drop(scene.underlays.remove(idx)),
+        (None, Some(photo)) => scene.underlays.push(photo),
+        (None, None) => {}
     }
 }
 

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use crate::advice::BerthFilters;
 use crate::desk::{Action, Change, Levels, Notice, PaperWish, Place, Settings};
-use crate::scene::{ItemId, Scene};
+use crate::improve::search::ImproveOptions;
+use crate::scan::Wishes;
+use crate::scene::{ItemId, PhotoView, Scene};
 
 /// One request; [`crate::desk::Desk::run`] is the only place that acts on it.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,6 +39,24 @@ pub enum Command {
     CompareWith(Option<usize>),
     /// Asks what could live at a place, or at none.
     AskPlace(Option<Place>),
+    /// Finds what the readings say of lamps, water, panes and pumps.
+    Calibrate,
+    /// Searches for what to change before anything is bought.
+    Improve(Box<ImproveOptions>),
+    /// Forgets what the readings were found to say.
+    DropCalibration,
+    /// Takes in a table of readings (CSV).
+    ReadReadings(PathBuf),
+    /// Reads a mesh and makes a shape of it.
+    ReadScan(PathBuf),
+    /// Says what the mesh does not: unit and way up.
+    WishScan(Wishes),
+    /// Sets the shape into the layout as a rock.
+    PlaceScan,
+    /// Leaves the mesh where it is.
+    DropScan,
+    /// Reads a picture to lay it under a view.
+    ReadPhoto(PhotoView, PathBuf),
     /// Takes the keeper's choices.
     SetSettings(Box<Settings>),
     /// Opens a file in place of the open scene.
@@ -78,6 +98,15 @@ impl Command {
             Self::OpenScene(..) => "open scene",
             Self::SaveTo(..) => "save to",
             Self::ImportMeasured(..) => "import measured",
+            Self::Calibrate => "calibrate",
+            Self::Improve(..) => "improve",
+            Self::DropCalibration => "drop calibration",
+            Self::ReadReadings(..) => "read readings",
+            Self::ReadScan(..) => "read scan",
+            Self::WishScan(..) => "wish scan",
+            Self::PlaceScan => "place scan",
+            Self::DropScan => "drop scan",
+            Self::ReadPhoto(..) => "read photo",
             Self::PutOnPaper(..) => "put on paper",
             Self::Tell(..) => "tell",
             Self::PutAway(..) => "put away",

@@ -73,7 +73,9 @@ impl Desk {
     /// previous version. Returns whether it was saved.
     pub fn save_over(&mut self, path: PathBuf) -> bool {
         self.bring_lamp_files(&path);
+        self.bring_photos(&path);
         let scene = storage::with_sums(self.document.scene(), &self.measured_texts);
+        let scene = self.with_photo_sums(scene);
         match storage::save(&path, &scene) {
             Ok(sum) => {
                 self.tell(Notice::new(
@@ -187,5 +189,6 @@ impl Desk {
         self.compared = None;
         self.follow_scene();
         self.read_measured();
+        self.read_photos();
     }
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::Desk;
 use crate::light::{Distribution, Measured, distribution_from_ies};
-use crate::scene::{Scene, Spread};
+use crate::scene::{ItemId, Spread};
 use crate::storage;
 
 impl Desk {
@@ -59,6 +59,16 @@ impl Desk {
         }
     }
 
+    /// Lamps of the layout whose measured file is not there or does not read.
+    pub(super) fn lamps_without_file(&self) -> Vec<ItemId> {
+        let lamps = self.layout().lamps.iter();
+        let lamps = lamps.filter(|lamp| match &lamp.spread {
+            Spread::Measured { file, .. } => !self.measured.contains_key(file),
+            Spread::Beam { .. } => false,
+        });
+        lamps.map(|lamp| lamp.id).collect()
+    }
+
     /// Brings the lamp files into the folder of `scene_path`. Where another
     /// file has the name of one, the scene names ours by its new name.
     pub(super) fn bring_lamp_files(&mut self, scene_path: &Path) {
@@ -93,7 +103,7 @@ impl Desk {
             }
         }
         self.document.edit("lamp file under another name", |scene| {
-            rename_in(scene, renamed);
+            storage::rename_lamp_files(scene, renamed);
         });
     }
 
@@ -126,16 +136,5 @@ impl Desk {
         }
         self.measured = Arc::new(measured);
         self.measured_texts = beside.texts;
-    }
-}
-
-fn rename_in(scene: &mut Scene, renamed: &[(String, String)]) {
-    let lamps = scene.layouts.iter_mut().flat_map(|it| &mut it.lamps);
-    for lamp in lamps {
-        if let Spread::Measured { file, .. } = &mut lamp.spread
-            && let Some((_, now)) = renamed.iter().find(|(before, _)| before == file)
-        {
-            file.clone_from(now);
-        }
     }
 }

@@ -6,18 +6,22 @@ mod advising;
 mod arrange;
 mod berthing;
 mod cache;
+mod calibrating;
 mod change;
 mod command;
 mod comparing;
 mod files;
+mod improving;
 mod lamp_files;
 mod lighting;
 mod mend;
 mod notice;
 mod paper;
+mod photos;
 mod query;
 mod readings;
 mod results;
+mod scanning;
 mod scheduler;
 mod searching;
 mod settings;
@@ -40,13 +44,18 @@ pub use comparing::{Compared, FitChange, LightOf, OtherResults};
 pub use mend::changes_of;
 pub use notice::{Notice, NoticeKind};
 pub use paper::{PaperKind, PaperStatus, PaperWish};
-pub use readings::{LampFactor, ReadingCheck, ReadingChecks, readings_of};
+pub use readings::{LampFactor, ReadingCheck, ReadingChecks};
 pub use results::{FlowStatus, LightStatus, Results};
+pub use scanning::ScanStatus;
 pub use searching::SearchStatus;
 pub use settings::{Levels, Settings};
 pub use studies::MONTHS_MAX;
 
+use calibrating::Calibrating;
+use improving::Improving;
 use paper::PaperWork;
+use photos::Photos;
+use scanning::Scanning;
 use searching::Search;
 use studies::Studies;
 use tend::Engines;
@@ -91,6 +100,10 @@ pub struct Desk {
     sum_on_disk: Option<u64>,
     engines: Engines,
     search: Search,
+    calibrating: Calibrating,
+    improving: Improving,
+    scanning: Scanning,
+    photos: Photos,
     paper: PaperWork,
     notify: Notify,
 }
@@ -130,6 +143,10 @@ impl Desk {
             sum_on_disk: None,
             engines: Engines::default(),
             search: Search::default(),
+            calibrating: Calibrating::default(),
+            improving: Improving::default(),
+            scanning: Scanning::default(),
+            photos: Photos::default(),
             paper: PaperWork::default(),
             notify,
         }
@@ -237,6 +254,15 @@ impl Desk {
             Command::SetLevels(levels) => self.levels = levels,
             Command::ChooseEntry(entry) => self.chosen_entry = entry,
             Command::FilterBerths(filters) => self.filters = filters,
+            Command::Calibrate => self.start_calibrating(),
+            Command::Improve(options) => self.start_improving(*options),
+            Command::DropCalibration => self.results.calibration = None,
+            Command::ReadReadings(path) => self.read_readings(&path),
+            Command::ReadScan(path) => self.read_scan(path),
+            Command::WishScan(wishes) => self.wish_scan(wishes),
+            Command::PlaceScan => self.place_scan(),
+            Command::DropScan => self.drop_scan(),
+            Command::ReadPhoto(view, path) => self.read_photo(view, path),
             Command::AskPlace(place) => self.place = place,
             Command::CompareWith(other) => self.compared = other,
             Command::SetSettings(settings) => self.settings = *settings,
@@ -358,9 +384,12 @@ impl Desk {
             Action::RemoveLayout => self.edit(action, Change::RemoveLayout),
             Action::LayoutLeft => self.move_layout(action, -1),
             Action::LayoutRight => self.move_layout(action, 1),
+            Action::PhotoShown => self.switch_photos(),
+            Action::FinerCells => self.settings.fine_cells = !self.settings.fine_cells,
             Action::ProposePump => self.start_search(),
             Action::StopWork => {
                 self.stop_search();
+                self.stop_improving();
                 self.stop_paper();
             }
             // The rest belongs to whoever shows the desk.

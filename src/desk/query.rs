@@ -192,12 +192,15 @@ fn is_same_pump(a: &Pump, b: &Pump) -> bool {
         outlet_cm,
         throttle,
         programme,
+        measured,
         name: _,
         power_w: _,
         guarded: _,
+        by_hour: _,
         locked: _,
     } = a;
     (id, kind, at_cm, programme) == (&b.id, &b.kind, &b.at_cm, &b.programme)
+        && measured == &b.measured
         && (turn_deg, tilt_deg) == (&b.turn_deg, &b.tilt_deg)
         && (flow_lph, outlet_cm, throttle) == (&b.flow_lph, &b.outlet_cm, &b.throttle)
 }
@@ -213,10 +216,11 @@ fn is_same_lamp(a: &Lamp, b: &Lamp) -> bool {
         spread,
         dim,
         day,
+        measured,
         name: _,
         locked: _,
     } = a;
-    (id, body, at_cm) == (&b.id, &b.body, &b.at_cm)
+    (id, body, at_cm, measured) == (&b.id, &b.body, &b.at_cm, &b.measured)
         && (turn_deg, tilt_deg) == (&b.turn_deg, &b.tilt_deg)
         && (output, spread, dim, day) == (&b.output, &b.spread, &b.dim, &b.day)
 }
@@ -230,6 +234,7 @@ fn is_same_rock(a: &Rock, b: &Rock) -> bool {
         plan,
         front,
         end,
+        scan,
         rounding_cm,
         reflectance,
         name: _,
@@ -239,7 +244,7 @@ fn is_same_rock(a: &Rock, b: &Rock) -> bool {
     } = a;
     (id, at_cm) == (&b.id, &b.at_cm)
         && (turn_deg, tilt_deg) == (&b.turn_deg, &b.tilt_deg)
-        && (plan, front, end) == (&b.plan, &b.front, &b.end)
+        && (plan, front, end, scan) == (&b.plan, &b.front, &b.end, &b.scan)
         && (rounding_cm, reflectance) == (&b.rounding_cm, &b.reflectance)
 }
 

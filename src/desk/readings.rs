@@ -3,7 +3,7 @@
 
 use crate::advice::AdviceInput;
 use crate::light::{LightSolver, fit_lamps};
-use crate::scene::{ItemId, Layout, Quantity, Reading, Scene};
+use crate::scene::{ItemId, Quantity, Reading};
 use crate::units::M_PER_CM;
 
 /// A reading beside its estimate, in the reading's unit.
@@ -59,7 +59,7 @@ impl ReadingChecks {
     /// Compares the readings of a layout with its estimates.
     pub(super) fn new(input: &AdviceInput<'_>, solver: Option<&LightSolver>) -> Self {
         let (scene, layout, flow) = (input.scene, input.layout, input.flow);
-        let shown: Vec<(usize, &Reading)> = readings_of(scene, layout).collect();
+        let shown: Vec<(usize, &Reading)> = scene.readings_of(layout).collect();
         let readings: Vec<&Reading> = shown.iter().map(|(_, reading)| *reading).collect();
         let fit = solver.map(|solver| fit_lamps(solver, &readings));
         let check = |(nth, (reading_idx, reading)): (usize, &(usize, &Reading))| {
@@ -74,6 +74,8 @@ impl ReadingChecks {
                     light.map(|light| light.before_umol),
                     light.map(|light| light.after_umol),
                 ),
+                // The estimate is of all pumps together.
+                Quantity::Speed if reading.alone.is_some() => (None, None),
                 Quantity::Speed => {
                     let sample = flow.and_then(|flow| flow.sample(reading.at_cm * M_PER_CM));
                     (sample.map(|sample| sample.speed_m_s / M_PER_CM), None)
@@ -104,22 +106,4 @@ impl ReadingChecks {
             lamps: lamps.unwrap_or_default(),
         }
     }
-}
-
-/// The readings that were taken in this layout, with their indices: those
-/// that name it, and those that name none if it is the first.
-pub fn readings_of<'a>(
-    scene: &'a Scene,
-    layout: &'a Layout,
-) -> impl Iterator<Item = (usize, &'a Reading)> {
-    let first = scene.layouts.first().map(|first| first.name.as_str());
-    let is_of = move |reading: &Reading| match &reading.layout {
-        Some(name) => *name == layout.name,
-        None => first == Some(layout.name.as_str()),
-    };
-    scene
-        .readings
-        .iter()
-        .enumerate()
-        .filter(move |(_, reading)| is_of(reading))
 }

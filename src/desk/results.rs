@@ -14,8 +14,12 @@ use super::query::{AdviceKey, BerthKey, CompareKey, FlowKey, LightKey, Same};
 use super::readings::ReadingChecks;
 use super::searching::SearchStatus;
 use super::water::SliceNews;
-use crate::advice::{Acclimation, Berth, Candidate, Finding, Fit, GrowthEvent, Proposal};
-use crate::flow::FlowField;
+use crate::advice::{
+    Acclimation, Ahead, Berth, Candidate, Distance, Finding, Fit, GrowthEvent, Proposal,
+};
+use crate::flow::{FlowField, RUNS};
+use crate::improve::calibrate::Calibration;
+use crate::improve::search::Improvement;
 use crate::job::JobError;
 use crate::light::{LightField, LightPlane, LightSolver};
 use crate::scene::{ItemId, Scene};
@@ -78,6 +82,10 @@ pub struct Results {
     pub findings: Arc<Vec<Finding>>,
     /// How well each coral fits its place.
     pub fits: Arc<Vec<(ItemId, Fit)>>,
+    /// Distances that a builder checks, those that will not do first.
+    pub distances: Arc<Vec<Distance>>,
+    /// Where each coral stands in some years, in today's water and light.
+    pub ahead: Arc<Vec<Ahead>>,
     /// What growth brings from today on, earliest first.
     pub growth: Arc<Vec<GrowthEvent>>,
     /// The best places for the chosen entry.
@@ -94,6 +102,12 @@ pub struct Results {
     pub proposals: Arc<Vec<Proposal>>,
     /// Where the search for them stands.
     pub search: SearchStatus,
+    /// What to change before anything is bought, if it was asked for.
+    pub improvement: Option<Arc<Improvement>>,
+    /// Where the search for that stands.
+    pub improving: SearchStatus,
+    /// What the readings were found to say, while they stand as they were.
+    pub calibration: Option<Arc<Calibration>>,
     /// Where something for paper stands.
     pub paper: PaperStatus,
     /// The keeper's readings against the estimates.
@@ -152,6 +166,11 @@ impl Results {
             .map(|(_, fit)| fit)
     }
 
+    /// Where a coral stands in some years, if that is known.
+    pub fn ahead_of(&self, id: ItemId) -> Option<&Ahead> {
+        self.ahead.iter().find(|ahead| ahead.id == id)
+    }
+
     /// Whether there is no tank estimate of the scene as it is looked at.
     pub fn tank_is_old(&self) -> bool {
         (self.wanted.as_ref()).is_some_and(|wanted| !self.shows_tank(&wanted.flow))
@@ -196,6 +215,17 @@ impl Results {
             _ if wanted.is_live => FlowStatus::Running(0.0),
             _ => FlowStatus::Idle,
         }
+    }
+
+    /// The water of what is looked at, if all its runs are done, as those of a
+    /// report are.
+    pub(super) fn cross_checked_tank(&self) -> Option<FlowField> {
+        let tank = self.tank.as_ref()?;
+        let is_now = matches!(
+            self.flow_status(),
+            FlowStatus::Settled | FlowStatus::Unsettled
+        );
+        (is_now && tank.n_runs >= RUNS).then(|| FlowField::clone(tank))
     }
 
     /// Where the light of what is looked at stands.
@@ -353,8 +383,10 @@ impl Results {
         self.of.advice = Some(key);
         self.findings = news.findings;
         self.fits = news.fits;
+        self.ahead = news.ahead;
         self.growth = news.growth;
         self.readings = news.readings;
+        self.distances = news.distances;
     }
 
     pub(super) fn show_berths(&mut self, key: BerthKey, news: BerthNews) {

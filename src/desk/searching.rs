@@ -1,10 +1,12 @@
 //! The search for one more pump as work on the desk.
 
+use std::cell::Cell;
 use std::sync::Arc;
 
 use super::{Desk, Notice, NoticeKind};
 use crate::advice::{self, Proposal, ProposalError, ProposalOptions, PumpSize};
 use crate::job::{Job, Update};
+use crate::study::Study;
 
 /// Where the search for one more pump stands.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -25,6 +27,8 @@ pub enum SearchStatus {
 pub(super) struct Search {
     job: Option<Job<Vec<Proposal>>>,
     revision: u64,
+    /// The flow that fits a study's tank, in L/h.
+    fitting: Cell<Option<(Arc<Study>, f64)>>,
 }
 
 impl Desk {
@@ -37,11 +41,13 @@ impl Desk {
         let study = Arc::clone(self.study());
         let options = ProposalOptions {
             sizes: self.search_sizes(),
+            cell_m: study.settings().cell_m,
             ..ProposalOptions::default()
         };
+        let known = self.results.cross_checked_tank();
         let started = Job::start("pump search", Arc::clone(&self.notify), move |context| {
             let go_on = &mut |share| context.progress(share);
-            match advice::propose_pumps(&study, &options, go_on) {
+            match advice::propose_pumps(&study, &options, known, go_on) {
                 Ok(found) => context.publish(found),
                 Err(ProposalError::Stopped) => {}
                 Err(error) => return Err(error.into()),
@@ -50,10 +56,8 @@ impl Desk {
         });
         match started {
             Ok(job) => {
-                self.search = Search {
-                    job: Some(job),
-                    revision: self.document.revision(),
-                };
+                self.search.job = Some(job);
+                self.search.revision = self.document.revision();
                 self.results.proposals = Arc::default();
                 self.results.search = SearchStatus::Running(0.0);
             }
@@ -65,10 +69,7 @@ impl Desk {
     fn search_sizes(&self) -> Vec<PumpSize> {
         /// More would leave too few candidates for each.
         const SIZES_MAX: usize = 4;
-        let mut sizes = vec![PumpSize {
-            flow_lph: self.settings.search_flow_lph,
-            outlet_cm: self.settings.search_outlet_cm,
-        }];
+        let mut sizes = vec![self.wanted_pump()];
         let own = self.layout().pumps.iter().map(|pump| PumpSize {
             flow_lph: pump.flow_lph,
             outlet_cm: pump.outlet_cm,
@@ -79,6 +80,35 @@ impl Desk {
             }
         }
         sizes
+    }
+
+    /// Flow of the pump that fits the tank, in L/h: reckoned once a study, since
+    /// it weighs every rock and the inspector asks in each frame.
+    fn fitting_flow_lph(&self) -> f64 {
+        let known = self.search.fitting.take();
+        let (of, flow_lph) = match known {
+            Some((of, flow_lph)) if Arc::ptr_eq(&of, self.study()) => (of, flow_lph),
+            _ => {
+                let flow_lph = advice::fitting_pump(self.study()).flow_lph;
+                (Arc::clone(self.study()), flow_lph)
+            }
+        };
+        self.search.fitting.set(Some((of, flow_lph)));
+        flow_lph
+    }
+
+    /// The pump that a search is about: as chosen, else one that fits the tank.
+    pub fn wanted_pump(&self) -> PumpSize {
+        let settings = &self.settings;
+        let flow_lph = settings
+            .wanted_flow_lph
+            .unwrap_or_else(|| self.fitting_flow_lph());
+        PumpSize {
+            flow_lph,
+            outlet_cm: settings
+                .wanted_outlet_cm
+                .unwrap_or_else(|| advice::usual_outlet_cm(flow_lph)),
+        }
     }
 
     /// Asks the running search to stop.

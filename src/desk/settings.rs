@@ -17,14 +17,17 @@ pub struct Settings {
     pub shade_share: f64,
     /// Months of growth to show.
     pub months: f64,
-    /// Flow of the pump that a search looks for, in L/h.
-    pub search_flow_lph: f64,
-    /// Diameter of its outlet, in cm.
-    pub search_outlet_cm: f64,
+    /// Flow of the pump that a search looks for, in L/h; one that fits the tank
+    /// if none was chosen.
+    pub wanted_flow_lph: Option<f64>,
+    /// Diameter of its outlet, in cm; one that fits that flow if none was chosen.
+    pub wanted_outlet_cm: Option<f64>,
     /// Whether it also looks for pumps of the sizes that hang in the tank.
     pub search_own_sizes: bool,
     /// Whether the estimates run by themselves.
     pub is_live: bool,
+    /// Whether the water is estimated on finer cells than the tank asks for.
+    pub fine_cells: bool,
 }
 
 impl Default for Settings {
@@ -34,10 +37,11 @@ impl Default for Settings {
             dead_limit_cm_s: 2.0,
             shade_share: 0.2,
             months: 0.0,
-            search_flow_lph: 3000.0,
-            search_outlet_cm: 4.5,
+            wanted_flow_lph: None,
+            wanted_outlet_cm: None,
             search_own_sizes: false,
             is_live: true,
+            fine_cells: false,
         }
     }
 }

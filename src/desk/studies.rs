@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::{Desk, Settings};
 use crate::advice::{Pace, grown};
 use crate::catalog::Catalog;
+use crate::flow::fine_cell_m;
 use crate::scene::{Layout, Scene};
 use crate::study::{Limits, Study, StudySettings};
 use crate::units::M_PER_CM;
@@ -40,7 +41,8 @@ impl Studies {
             months: 0.0,
             shown: Vec::new(),
         };
-        studies.today = studies.made(scene, &study_settings(settings, None), &[]);
+        let cell_m = studies.cells_for(scene, settings);
+        studies.today = studies.made(scene, &study_settings(settings, cell_m), &[]);
         studies.shown.clone_from(&studies.today);
         studies
     }
@@ -52,7 +54,8 @@ impl Studies {
 
     /// Brings the studies up to date.
     fn follow(&mut self, scene: &Arc<Scene>, settings: &Settings) {
-        let wanted = study_settings(settings, self.cell_m);
+        let cell_m = self.cells_for(scene, settings);
+        let wanted = study_settings(settings, cell_m);
         let is_set = self.today.iter().all(|study| *study.settings() == wanted);
         let is_current = is_set && Arc::ptr_eq(&self.scene, scene);
         if is_current && self.months == settings.months {
@@ -70,6 +73,12 @@ impl Studies {
         } else {
             self.today.clone()
         };
+    }
+
+    /// Edge of the flow cells, in m, unless the engine is to choose.
+    fn cells_for(&self, scene: &Scene, settings: &Settings) -> Option<f64> {
+        let fine = || fine_cell_m(&scene.tank).filter(|_| settings.fine_cells);
+        self.cell_m.or_else(fine)
     }
 
     /// The scene with every coral grown at the usual pace.

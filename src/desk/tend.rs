@@ -34,6 +34,10 @@ impl Desk {
     pub fn tend(&mut self) {
         self.follow_scene();
         self.tend_search();
+        self.tend_calibrating();
+        self.tend_improving();
+        self.tend_scanning();
+        self.tend_photos();
         if self.settings.is_live {
             self.recall();
             for (wish, update) in self.engines.scheduler.poll() {
@@ -55,7 +59,12 @@ impl Desk {
     /// Whether any worker is busy.
     pub fn is_busy(&self) -> bool {
         let is_searching = matches!(self.results.search, SearchStatus::Running(_));
-        is_searching || self.results.paper != PaperStatus::Idle || self.is_estimating()
+        is_searching
+            || matches!(self.results.improving, SearchStatus::Running(_))
+            || self.is_calibrating()
+            || self.scan().is_running
+            || self.results.paper != PaperStatus::Idle
+            || self.is_estimating()
     }
 
     /// Whether a worker looks at flow, light or what follows from them. An

@@ -94,10 +94,16 @@ pub(super) fn start_ensemble(
         let sound = sound.filter_map(|(run, field)| Some((run, field.ok()?)));
         let runs = std::iter::once((0, FlowField::clone(&plain))).chain(sound);
         if let Some(whole) = combined(runs.collect()) {
-            context.publish(Answer::Ensemble(Arc::new(whole)));
+            context.publish(Answer::Ensemble(known(whole)));
         }
         Ok(())
     })
+}
+
+/// A field whose felt speeds are reckoned here and not on the window's thread.
+fn known(field: FlowField) -> Arc<FlowField> {
+    let _known = field.felt();
+    Arc::new(field)
 }
 
 fn locked(memory: &Mutex<FlowMemory>) -> std::sync::MutexGuard<'_, FlowMemory> {
@@ -230,7 +236,7 @@ fn tank(
         if is_past_start(&solver, was_warm) && solver.progress() - shown_at > SHOW_EVERY {
             shown_at = solver.progress();
             let status = FlowStatus::Running(shown_at);
-            context.publish(Answer::Tank((Arc::new(solver.snapshot()), status)));
+            context.publish(Answer::Tank((known(solver.snapshot()), status)));
         }
     }
     if solver.is_done() {
@@ -239,7 +245,7 @@ fn tank(
         } else {
             FlowStatus::Unsettled
         };
-        context.publish(Answer::Tank((Arc::new(solver.snapshot()), status)));
+        context.publish(Answer::Tank((known(solver.snapshot()), status)));
     }
     *last = Some(solver);
     Ok(())

@@ -144,6 +144,7 @@ mod tests {
                 water_cm: 45.0,
                 sand: Sand::default(),
                 sides: Sides::default(),
+                panes: crate::scene::Panes::default(),
                 water: Water::default(),
                 returns: vec![],
                 overflow: None,
@@ -151,6 +152,7 @@ mod tests {
             layouts: vec![Layout::default()],
             readings: vec![],
             animals: vec![],
+            underlays: vec![],
         }
     }
 

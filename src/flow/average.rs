@@ -3,12 +3,15 @@
 //! Samples are gathered in batches of equal length. The spread of batch means
 //! gives the confidence interval; what neighboring batches share widens it by
 //! `(1 + r)/(1 − r)`, with `r` the correlation of the volume-mean speed from
-//! one batch to the next.
+//! one batch to the next, or by more if longer blocks of batches ask for it.
+
+use std::cmp::Ordering;
 
 use rayon::prelude::*;
 
+use crate::FlowError;
+use crate::engine::Engine;
 use crate::field::Settling;
-use crate::kernel::Kernel;
 use crate::lanes::BLOCK;
 use crate::sampling::BlockSums;
 
@@ -18,6 +21,11 @@ const BATCHES_MIN: usize = 6;
 
 /// Half width of a 95 % interval in standard errors.
 const T_95: f64 = 2.1;
+
+/// Half width of the 95 % interval in a place, as a share of the speed there,
+/// root mean square over the water of both, below which the picture counts as
+/// settled; own choice, `EXPERIMENTS.md`.
+const PICTURE_TOLERANCE: f64 = 0.35;
 
 /// What a cell keeps of finished batches.
 #[derive(Clone, Debug, Default)]
@@ -34,6 +42,8 @@ pub(crate) struct Averages {
     batches: Vec<BlockBatches>,
     samples: u64,
     batch_samples: u64,
+    /// Samples that the card keeps until the batch is full.
+    kept_samples: u64,
     samples_per_batch: u64,
     /// Volume-mean speed of each finished batch, in lattice units.
     batch_speed: Vec<f64>,
@@ -57,14 +67,16 @@ impl Averages {
             batches: vec![BlockBatches::default(); n_blocks],
             samples: 0,
             batch_samples: 0,
+            kept_samples: 0,
             samples_per_batch: samples_per_batch.max(1),
             batch_speed: Vec::new(),
         }
     }
 
     /// Forgets everything.
-    pub(crate) fn restart(&mut self) {
+    pub(crate) fn restart(&mut self, engine: &mut Engine) -> Result<(), FlowError> {
         *self = Self::new(self.total.len(), self.samples_per_batch);
+        engine.forget_samples()
     }
 
     /// How many batches are finished.
@@ -76,13 +88,27 @@ impl Averages {
         self.samples + self.batch_samples
     }
 
-    /// Adds what the kernel shows now.
-    pub(crate) fn sample(&mut self, kernel: &Kernel, slow_lu: f32, n_water: usize) {
-        kernel.sample(&mut self.batch, slow_lu);
-        self.batch_samples += 1;
-        if self.batch_samples == self.samples_per_batch {
+    /// Adds what the water shows now.
+    pub(crate) fn sample(
+        &mut self,
+        engine: &mut Engine,
+        slow_lu: f32,
+        n_water: usize,
+    ) -> Result<(), FlowError> {
+        engine.sample(&mut self.batch, slow_lu)?;
+        let taken = if engine.keeps_samples() {
+            &mut self.kept_samples
+        } else {
+            &mut self.batch_samples
+        };
+        *taken += 1;
+        if *taken == self.samples_per_batch {
+            engine.collect(&mut self.batch)?;
+            self.batch_samples = self.samples_per_batch;
+            self.kept_samples = 0;
             self.close_batch(n_water);
         }
+        Ok(())
     }
 
     fn close_batch(&mut self, n_water: usize) {
@@ -118,19 +144,31 @@ impl Averages {
         self.batch_samples = 0;
     }
 
-    /// By how much correlation widens an interval made of batch means.
+    /// By how much correlation widens an interval made of batch means: what
+    /// neighbors share, or what means of longer and longer blocks of batches
+    /// show beyond it, whichever is more.
+    ///
+    /// **Source** Flyvbjerg & Petersen 1989, J. Chem. Phys. 91:461. MEMORY.
     pub(crate) fn widening(&self) -> f64 {
         let x = &self.batch_speed;
         let n = x.len() as f64;
         let mean = x.iter().sum::<f64>() / n;
         let variance: f64 = x.iter().map(|x| (x - mean).powi(2)).sum();
         let shared: f64 = x.windows(2).map(|w| (w[0] - mean) * (w[1] - mean)).sum();
-        let r = if variance > 0.0 {
-            (shared / variance).clamp(0.0, 0.8)
-        } else {
-            0.0
-        };
-        ((1.0 + r) / (1.0 - r)).sqrt()
+        if variance.partial_cmp(&0.0) != Some(Ordering::Greater) {
+            return 1.0;
+        }
+        let r = (shared / variance).clamp(0.0, 0.8);
+        let single = variance_of_mean(x);
+        let (mut widest, mut blocks) = ((1.0 + r) / (1.0 - r), x.clone());
+        while blocks.len() >= 2 * BATCHES_MIN {
+            // An odd one out is the oldest.
+            let odd = blocks.len() % 2;
+            let pairs = blocks[odd..].chunks_exact(2);
+            blocks = pairs.map(|pair| f64::midpoint(pair[0], pair[1])).collect();
+            widest = f64::max(widest, variance_of_mean(&blocks) / single);
+        }
+        widest.sqrt()
     }
 
     /// Averages of the cell that is kept at a place.
@@ -192,7 +230,8 @@ impl Averages {
         Settling {
             settled: averaged_s >= limits.shortest_s
                 && half <= limits.tolerance * mean
-                && dead_half <= limits.tolerance,
+                && dead_half <= limits.tolerance
+                && counts.unsure <= PICTURE_TOLERANCE.powi(2) * counts.square,
             averaged_s,
             mean_speed_m_s: mean * limits.speed_m_s,
             mean_speed_half_width_m_s: half * limits.speed_m_s,
@@ -208,6 +247,10 @@ impl Averages {
 struct Counts {
     /// Of their mean speeds, in lattice units.
     speed: f64,
+    /// Of the squares of their mean speeds.
+    square: f64,
+    /// Of the squares of the half widths of their intervals.
+    unsure: f64,
     /// How many are slow at the lower end of their interval, in its middle and
     /// at its upper end.
     slow: [usize; 3],
@@ -222,6 +265,8 @@ impl Averages {
             for place in places {
                 let cell = self.cell(*place, widening);
                 counts.speed += cell.speed;
+                counts.square += cell.speed.powi(2);
+                counts.unsure += cell.speed_half_width.powi(2);
                 for (slow, end) in counts.slow.iter_mut().zip([-1.0, 0.0, 1.0]) {
                     *slow += usize::from(cell.speed + end * cell.speed_half_width < slow_lu);
                 }
@@ -232,6 +277,8 @@ impl Averages {
         let parts: Vec<Counts> = places.par_chunks(AT_ONCE).map(of_some).collect();
         parts.iter().fold(Counts::default(), |all, part| Counts {
             speed: all.speed + part.speed,
+            square: all.square + part.square,
+            unsure: all.unsure + part.unsure,
             slow: std::array::from_fn(|k| all.slow[k] + part.slow[k]),
         })
     }
@@ -250,4 +297,37 @@ pub(crate) struct Limits {
     pub(crate) tolerance: f64,
     /// Metres a second in a cell a step.
     pub(crate) speed_m_s: f64,
+}
+
+/// Variance of the mean of values that have nothing in common.
+fn variance_of_mean(values: &[f64]) -> f64 {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    values.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (n * (n - 1.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn with_batches(batch_speed: Vec<f64>) -> Averages {
+        Averages {
+            batch_speed,
+            ..Averages::new(0, 1)
+        }
+    }
+
+    #[test]
+    fn slow_swings_widen_an_interval_more_than_neighbors_tell() {
+        let from = |value: fn(usize) -> f64| with_batches((0..48).map(value).collect());
+        let still = from(|_| 1.0).widening();
+        assert!((still - 1.0).abs() < 1e-12, "nothing to widen: {still}");
+        let quick = from(|k| 1.0 + 0.1 * f64::from(k as u32 % 2)).widening();
+        assert!((quick - 1.0).abs() < 1e-12, "swings that cancel: {quick}");
+        // Eight batches up, eight down. By hand: from batch to batch they share
+        // 37/47 of the variance once the two ends count, but blocks of four hold
+        // all of it: 48/4 values in place of 48, widened by about √4.3.
+        let slow = from(|k| 1.0 + 0.1 * f64::from((k / 8) as u32 % 2)).widening();
+        assert!(slow > 2.0, "swings of sixteen batches: {slow}");
+    }
 }

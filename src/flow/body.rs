@@ -104,7 +104,9 @@ mod tests {
             throttle: 1.0,
             programme: Programme::Steady,
             power_w: None,
+            by_hour: Vec::new(),
             guarded: false,
+            measured: None,
             locked: false,
         };
         let layout = Layout {

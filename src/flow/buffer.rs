@@ -1,6 +1,6 @@
 //! Memory for populations: in huge pages where the system gives them.
 //!
-//! A step walks through nineteen arrays at once. In pages of 4 KiB each walk
+//! A step walks through twenty-seven arrays at once. In pages of 4 KiB each walk
 //! must look up a new page every thousand cells, which on a busy machine takes
 //! a third of the speed at millions of cells.
 

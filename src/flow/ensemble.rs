@@ -2,13 +2,15 @@
 //!
 //! Jets that meet, or one down the middle of a tank, lean to one side or the
 //! other for minutes, and which side is chance. One run shows one of the
-//! pictures. Here each run has gusts of its own, and of five runs two begin with
+//! pictures. Here each run has noise of its own, and of five runs two begin with
 //! their jets bent, to opposite sides, until the water moves; then they are let
 //! go. Where the runs end up apart, the flow may flip. The averages are those of
 //! the runs that began straight.
 
 use std::ops::Range;
-use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::sync::mpsc::RecvTimeoutError;
+use std::time::Duration;
 
 use glam::DVec3;
 use rayon::prelude::*;
@@ -64,6 +66,47 @@ pub fn solve_runs(
     combined(sound).ok_or(FlowError::Cancelled)
 }
 
+/// [`solve_runs`] under a control that only one thread may ask: it hears the
+/// share done now and then, and stops the runs with a no.
+///
+/// # Errors
+/// As [`solve_runs`]; [`FlowError::Cancelled`] after a no.
+pub fn solve_runs_under(
+    setup: &FlowSetup,
+    n_runs: usize,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<FlowField, FlowError> {
+    const ASKED_EVERY: Duration = Duration::from_millis(50);
+    let (done, goes_on) = (AtomicU32::new(0), AtomicBool::new(true));
+    let tell = |share: f64| {
+        done.store((share * 1000.0) as u32, Ordering::Relaxed);
+        goes_on.load(Ordering::Relaxed)
+    };
+    let (sends, over) = std::sync::mpsc::channel();
+    rayon::in_place_scope(|scope| {
+        let tell = &tell;
+        scope.spawn(move |_| {
+            // Nobody listens only if this thread is unwinding already.
+            let _sent = sends.send(solve_runs(setup, n_runs, tell));
+        });
+        loop {
+            match over.recv_timeout(ASKED_EVERY) {
+                Ok(field) => return field,
+                Err(RecvTimeoutError::Disconnected) => return Err(FlowError::Cancelled),
+                Err(RecvTimeoutError::Timeout) => {
+                    let share = f64::from(done.load(Ordering::Relaxed)) / 1000.0;
+                    if goes_on.load(Ordering::Relaxed) && !control(share) {
+                        goes_on.store(false, Ordering::Relaxed);
+                    }
+                    // Asked from one of the pool's own threads, it lends a hand,
+                    // since there may be no other.
+                    let _lent = rayon::yield_now();
+                }
+            }
+        }
+    })
+}
+
 /// Solves some of the runs of a setup side by side, in their order; zero is
 /// the plain one. See [`solve_runs`].
 pub fn solve_range(
@@ -108,12 +151,18 @@ pub fn combined(runs: Vec<(usize, FlowField)>) -> Option<FlowField> {
         return straight.pop();
     }
     let mut whole = straight[0].clone();
+    whole.felt = whole.felt.anew();
     let n_cells = whole.grid.n_cells();
     let flips = (0..n_cells)
         .into_par_iter()
         .map(|cell| may_flip([&straight, &bent], cell));
     whole.may_flip = flips.collect();
     whole.n_runs = straight.len() + bent.len();
+    // One run that was left to the processor is worth telling.
+    let mut others = straight.iter().chain(&bent).map(|field| &field.computed_on);
+    if let Some(other) = others.find(|on| on.instead.is_some()) {
+        whole.computed_on = other.clone();
+    }
     if straight.len() > 1 {
         let cells: Vec<CellOfRuns> = (0..n_cells)
             .into_par_iter()
@@ -241,8 +290,9 @@ fn half_width(values: &[f64], widths: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Estimate;
+    use crate::felt::FeltSource;
     use crate::geometry::CellGrid;
+    use crate::{ComputedOn, Estimate};
 
     /// Two cells of water and one of rock that flow along x.
     fn field(speeds: [f32; 2]) -> FlowField {
@@ -270,8 +320,10 @@ mod tests {
                 dead_share_half_width: 0.1,
                 flip_share: 0.0,
             },
+            computed_on: ComputedOn::default(),
             n_runs: 1,
             may_flip: Vec::new(),
+            felt: FeltSource::default(),
         }
     }
 

@@ -58,6 +58,12 @@ pub enum FlowError {
         /// Tank time until then, in s.
         after_s: f64,
     },
+    /// The graphics card does not do it, or stopped while it did.
+    #[error("{why}")]
+    Card {
+        /// What it says.
+        why: String,
+    },
     /// Someone asked it to stop.
     #[error("the flow estimate was stopped")]
     Cancelled,

@@ -2,6 +2,8 @@
 
 use glam::DVec3;
 
+use crate::ComputedOn;
+use crate::felt::FeltSource;
 use crate::geometry::CellGrid;
 
 /// What fills a cell.
@@ -75,6 +77,8 @@ pub struct FlowField {
     pub slow_limit_m_s: f64,
     /// How settled the averages are.
     pub settling: Settling,
+    /// What it was computed on.
+    pub computed_on: ComputedOn,
     /// How many runs were made. The averages are those of the runs that began
     /// straight.
     pub n_runs: usize,
@@ -82,6 +86,8 @@ pub struct FlowField {
     /// one of their pictures to another; empty for a single run, which cannot
     /// know.
     pub may_flip: Vec<bool>,
+    /// What [`Self::felt`] needs; nothing for a field made by hand.
+    pub felt: FeltSource,
 }
 
 /// The averages at one place.

@@ -8,9 +8,9 @@ use crate::Domain;
 use crate::blocks::{BlockForce, Kind};
 use crate::domain::{CellForce, WallDrag};
 use crate::lanes::{BLOCK, Width};
-use crate::lattice::{Q, direction};
+use crate::lattice::Q;
 use crate::pass::Pass;
-use crate::plain::{Macroscopic, equilibrium, slide, velocity_of};
+use crate::plain::{Macroscopic, equilibrium, seen, slide};
 use crate::slides::BlockSlide;
 use crate::store::{Layout, Store, WallLink};
 
@@ -237,17 +237,7 @@ impl Kernel {
     pub fn macroscopic(&self, cell: usize) -> Macroscopic {
         let mut f = self.arriving(cell);
         slide(&self.domain, cell, &mut f);
-        let mut momentum = [0.0; 3];
-        for (i, f) in f.iter().enumerate() {
-            let c = direction(i);
-            for a in 0..3 {
-                momentum[a] += f64::from(c[a]) * f;
-            }
-        }
-        Macroscopic {
-            density: f.iter().sum(),
-            velocity: velocity_of(momentum, &self.force_at(cell)),
-        }
+        seen(&f, &self.force_at(cell))
     }
 
     /// All that acts on a cell, walls included.

@@ -11,14 +11,16 @@
 
 use std::ops::{Add, Mul, Sub};
 
-/// Nine values, written out: a closure would not be inlined into code that uses
+/// One value a pair of directions, written out: a closure would not be inlined into code that uses
 /// a processor's own instructions, which halves the speed.
-macro_rules! nine {
+macro_rules! pairs {
     ($p:ident => $value:expr) => {
         [
-            nine!(@ 0, $p, $value), nine!(@ 1, $p, $value), nine!(@ 2, $p, $value),
-            nine!(@ 3, $p, $value), nine!(@ 4, $p, $value), nine!(@ 5, $p, $value),
-            nine!(@ 6, $p, $value), nine!(@ 7, $p, $value), nine!(@ 8, $p, $value),
+            pairs!(@ 0, $p, $value), pairs!(@ 1, $p, $value), pairs!(@ 2, $p, $value),
+            pairs!(@ 3, $p, $value), pairs!(@ 4, $p, $value), pairs!(@ 5, $p, $value),
+            pairs!(@ 6, $p, $value), pairs!(@ 7, $p, $value), pairs!(@ 8, $p, $value),
+            pairs!(@ 9, $p, $value), pairs!(@ 10, $p, $value), pairs!(@ 11, $p, $value),
+            pairs!(@ 12, $p, $value),
         ]
     };
     (@ $at:literal, $p:ident, $value:expr) => {{
@@ -26,7 +28,7 @@ macro_rules! nine {
         $value
     }};
 }
-pub(crate) use nine;
+pub(crate) use pairs;
 
 /// Cells in a block; a multiple of every number of lanes.
 pub(crate) const BLOCK: usize = 8;

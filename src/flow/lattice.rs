@@ -1,10 +1,13 @@
-//! The D3Q19 lattice: directions, weights and their order in memory.
+//! The D3Q27 lattice: directions, weights and their order in memory.
 //!
 //! **Source** Qian, d'Humières & Lallemand 1992, Europhys. Lett. 17:479. MEMORY.
 
-/// Nine directions, one of each opposite pair, chosen so that the neighbor lies
+/// How many pairs of opposite directions there are.
+pub(crate) const N_PAIRS: usize = 13;
+
+/// Thirteen directions, one of each opposite pair, chosen so that the neighbor lies
 /// further on in memory (z, then y, then x positive).
-pub(crate) const PAIRS: [[i32; 3]; 9] = [
+pub(crate) const PAIRS: [[i32; 3]; N_PAIRS] = [
     [1, 0, 0],
     [0, 1, 0],
     [0, 0, 1],
@@ -14,26 +17,34 @@ pub(crate) const PAIRS: [[i32; 3]; 9] = [
     [-1, 0, 1],
     [0, 1, 1],
     [0, -1, 1],
+    [1, 1, 1],
+    [-1, 1, 1],
+    [1, -1, 1],
+    [-1, -1, 1],
 ];
 
 /// Weight of the rest population.
-pub(crate) const WEIGHT_REST: f64 = 1.0 / 3.0;
+pub(crate) const WEIGHT_REST: f64 = 8.0 / 27.0;
 
 /// Weight of both directions of each pair.
-pub(crate) const WEIGHTS: [f64; 9] = [
-    1.0 / 18.0,
-    1.0 / 18.0,
-    1.0 / 18.0,
-    1.0 / 36.0,
-    1.0 / 36.0,
-    1.0 / 36.0,
-    1.0 / 36.0,
-    1.0 / 36.0,
-    1.0 / 36.0,
+pub(crate) const WEIGHTS: [f64; N_PAIRS] = [
+    2.0 / 27.0,
+    2.0 / 27.0,
+    2.0 / 27.0,
+    1.0 / 54.0,
+    1.0 / 54.0,
+    1.0 / 54.0,
+    1.0 / 54.0,
+    1.0 / 54.0,
+    1.0 / 54.0,
+    1.0 / 216.0,
+    1.0 / 216.0,
+    1.0 / 216.0,
+    1.0 / 216.0,
 ];
 
 /// How many populations a cell has.
-pub(crate) const Q: usize = 19;
+pub(crate) const Q: usize = 1 + 2 * N_PAIRS;
 
 /// Direction of population `i`: 0 rests, `1 + 2p` moves along pair `p`,
 /// `2 + 2p` against it.
@@ -79,20 +90,32 @@ pub(crate) struct Slide {
     pub(crate) pair: [usize; 2],
 }
 
-/// All of them: two for each of the six faces.
-pub(crate) const SLIDES: [Slide; 12] = [
+/// All of them: four for each of the six faces.
+pub(crate) const SLIDES: [Slide; 24] = [
     slide([0, 0, -1], [11, 13]),
     slide([0, 0, -1], [15, 17]),
-    slide([0, 0, 1], [12, 14]),
-    slide([0, 0, 1], [16, 18]),
+    slide([0, 0, -1], [19, 25]),
+    slide([0, 0, -1], [23, 21]),
+    slide([0, 0, 1], [14, 12]),
+    slide([0, 0, 1], [18, 16]),
+    slide([0, 0, 1], [26, 20]),
+    slide([0, 0, 1], [22, 24]),
     slide([0, -1, 0], [7, 9]),
     slide([0, -1, 0], [15, 18]),
-    slide([0, 1, 0], [8, 10]),
-    slide([0, 1, 0], [16, 17]),
+    slide([0, -1, 0], [19, 24]),
+    slide([0, -1, 0], [26, 21]),
+    slide([0, 1, 0], [10, 8]),
+    slide([0, 1, 0], [17, 16]),
+    slide([0, 1, 0], [23, 20]),
+    slide([0, 1, 0], [22, 25]),
     slide([-1, 0, 0], [7, 10]),
     slide([-1, 0, 0], [11, 14]),
-    slide([1, 0, 0], [8, 9]),
-    slide([1, 0, 0], [12, 13]),
+    slide([-1, 0, 0], [19, 22]),
+    slide([-1, 0, 0], [26, 23]),
+    slide([1, 0, 0], [9, 8]),
+    slide([1, 0, 0], [13, 12]),
+    slide([1, 0, 0], [21, 20]),
+    slide([1, 0, 0], [24, 25]),
 ];
 
 const fn slide(face: [i32; 3], pair: [usize; 2]) -> Slide {
@@ -134,6 +157,7 @@ mod tests {
             ([0, 0, 2], 1.0 / 3.0),
             ([1, 1, 0], 0.0),
             ([2, 2, 0], 1.0 / 9.0),
+            ([2, 2, 2], 1.0 / 27.0),
             ([4, 0, 0], 1.0 / 3.0),
         ];
         for (power, expected) in cases {

@@ -1,6 +1,7 @@
 //! How jets mix. The eddies of a jet are smaller than cells of a few centimetres
 //! for most of its way: left to the closure for eddies of one cell, a jet stays
-//! narrow until it breaks up at a place that depends on the cell. So the water
+//! narrow until it breaks up at a place that depends on the cell. So on such
+//! cells, and on them alone (half of it would only keep a jet narrow), the water
 //! in the core of each jet mixes as a jet does, with a mixing length that grows
 //! with the way from the outlet, as far as that way is free.
 
@@ -15,9 +16,9 @@ use crate::outlet::Outlet;
 ///
 /// **Source** 0.018: 0.075 of the width to a hundredth of the centerline's speed
 /// (Launder, Morse, Rodi & Spalding 1972, MEMORY) for a Gaussian with a half
-/// width of 0.094 of the way; 0.0195 gives the decay and the growth of a free
+/// width of 0.094 of the way; 0.025 gives the decay and the growth of a free
 /// jet on these cells, see `METHODS.md`.
-const MIXING_PER_M: f64 = 0.0195;
+const MIXING_PER_M: f64 = 0.025;
 
 /// Half widths of the jet in which it mixes so; own choice, it holds 94 % of a
 /// Gaussian jet's flow.
@@ -45,12 +46,22 @@ pub(crate) struct CoreCell {
 }
 
 impl JetWater<'_> {
-    /// The cells in the core of an outlet's jet.
-    pub(crate) fn core_of(&self, outlet: &Outlet) -> Vec<CoreCell> {
+    /// The cells in the core of an outlet's jet: of no share on cells up to the
+    /// first of `fade`, of full share from the second on, in m.
+    pub(crate) fn core_of(&self, outlet: &Outlet, fade: [f64; 2]) -> Vec<CoreCell> {
+        let carried =
+            ((fade[1] - self.grid.cell_m) / (fade[1] - fade[0]).max(1e-9)).clamp(0.0, 1.0);
+        if carried >= 1.0 {
+            return Vec::new();
+        }
         (0..self.grid.n_cells())
             .into_par_iter()
             .filter(|&cell| self.kinds[cell] == CellKind::Water)
             .filter_map(|cell| self.core_cell(outlet, cell))
+            .map(|core| CoreCell {
+                share: core.share * (1.0 - carried),
+                ..core
+            })
             .collect()
     }
 
@@ -113,7 +124,7 @@ mod tests {
         };
         let mut domain = Domain::new(grid.n, 0.5);
         domain.closure = vec![closure_term(0.16); grid.n_cells()];
-        mix(&mut domain, 0.16, &water.core_of(&outlet));
+        mix(&mut domain, 0.16, &water.core_of(&outlet, [0.016, 0.018]));
         let at = |[way_cm, beside_cm]: &[f64; 2]| {
             let at_m = DVec3::new(10.0 + way_cm, 31.0 + beside_cm, 31.0) / 100.0;
             let cell = grid.idx(grid.cell_at(at_m).expect("in the water"));

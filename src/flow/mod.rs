@@ -1,4 +1,4 @@
-//! Water: one lattice-Boltzmann solver (D3Q19) for the fast slice estimate and
+//! Water: one lattice-Boltzmann solver (D3Q27) for the fast slice estimate and
 //! the three-dimensional tank estimate.
 //!
 //! Only `setup` knows a scene; the kernel sees arrays and numbers. It does no
@@ -11,12 +11,17 @@ mod average;
 mod blocks;
 mod body;
 mod buffer;
+#[cfg(feature = "card")]
+mod card;
+mod cells;
 mod collide;
 mod coral;
 mod crew;
 mod domain;
+mod engine;
 mod ensemble;
 mod error;
+pub mod felt;
 mod field;
 mod held;
 mod kernel;
@@ -36,11 +41,16 @@ mod slides;
 mod solver;
 mod source;
 mod store;
+mod times;
 mod walls;
 
+#[cfg(feature = "card")]
+pub use card::{Card, CardError, CardKernel};
+pub use cells::{CELLS_MAX, fine_cell_m};
 pub use crew::Crew;
 pub use domain::{CellForce, Domain, MovingCell, WallDrag, closure_term};
-pub use ensemble::{RUNS, combined, solve_range, solve_runs};
+pub use engine::{ComputedOn, Device};
+pub use ensemble::{RUNS, combined, solve_range, solve_runs, solve_runs_under};
 pub use error::FlowError;
 pub use field::{CellKind, Estimate, FlowField, FlowSample, Settling};
 pub use kernel::Kernel;
@@ -49,5 +59,5 @@ pub use many::solve_many;
 pub use options::{Closure, Cut, FlowOptions};
 pub use plain::{Macroscopic, PlainStep};
 pub use scaling::Scaling;
-pub use setup::{CELLS_MAX, FlowSetup};
+pub use setup::FlowSetup;
 pub use solver::{FlowSolver, FlowState, solve};

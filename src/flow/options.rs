@@ -44,9 +44,9 @@ pub struct FlowOptions {
     pub cells_wanted: usize,
     /// Speed below which water counts as slow, in m/s.
     pub slow_limit_m_s: f64,
-    /// Seed of the small gusts at each outlet.
+    /// Seed of the noise at each outlet.
     pub seed: u64,
-    /// Which of several runs: zero is the plain one, each further one has gusts
+    /// Which of several runs: zero is the plain one, each further one has noise
     /// of its own, and of five the last two begin with their jets bent.
     pub run: usize,
     /// Tank time before averages count, in s; chosen from the tank if `None`.
@@ -61,8 +61,12 @@ pub struct FlowOptions {
     pub speed_lu: f64,
     /// Turbulence closure of the tank estimate.
     pub closure: Closure,
-    /// Root mean square of the gusts across each jet, as a share of its thrust.
-    pub gust_share: f64,
+    /// Edges of cells, in m, up to which jets are left to their own eddies, and
+    /// from which on the core of each mixes by its way.
+    pub core_mixing_m: [f64; 2],
+    /// Largest share of its thrust by which each patch of an outlet is pushed
+    /// astray along each direction: the water of a pump is turbulent.
+    pub outlet_noise: f64,
 }
 
 impl Default for FlowOptions {
@@ -78,8 +82,9 @@ impl Default for FlowOptions {
             average_s: None,
             settle_tolerance: 0.05,
             speed_lu: 0.3,
-            closure: Closure::Smagorinsky { constant: 0.16 },
-            gust_share: 0.035,
+            closure: Closure::Smagorinsky { constant: 0.05 },
+            core_mixing_m: [0.016, 0.018],
+            outlet_noise: 0.1,
         }
     }
 }

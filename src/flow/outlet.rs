@@ -10,6 +10,10 @@ use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 /// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
 const HALF_WIDTH_PER_M: f64 = 0.094;
 
+/// Length of the cylinder in which an outlet pushes, in m; a cell if that is
+/// more. Own choice, as in the resolved tanks that the estimate is held against.
+const LENGTH_M: f64 = 0.03;
+
 /// Shape of an opening.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Opening {
@@ -55,7 +59,7 @@ pub(crate) fn outlets(tank: &Tank, layout: &Layout) -> Vec<Outlet> {
     let pumps = layout.pumps.iter().map(|pump| Outlet {
         at_m: pump.at_cm * M_PER_CM,
         aim: aim(pump.turn_deg, pump.tilt_deg),
-        flow_m3_s: flow_m3_s_from_lph(pump.flow_lph * pump.throttle),
+        flow_m3_s: flow_m3_s_from_lph(pump.real_flow_lph()),
         opening: match pump.kind {
             PumpKind::Propeller | PumpKind::Nozzle => Opening::Round {
                 diameter_m: pump.outlet_cm * M_PER_CM,
@@ -166,9 +170,9 @@ impl Outlet {
         })
     }
 
-    /// Points over a short cylinder at the outlet, one cell long.
+    /// Points over a short cylinder round the outlet.
     pub(crate) fn points(&self, cell_m: f64) -> Vec<DVec3> {
-        const ALONG: i32 = 5;
+        const ALONG: i32 = 9;
         const ACROSS: i32 = 17;
         let [level, up] = self.across();
         let mut points = Vec::new();
@@ -182,7 +186,7 @@ impl Outlet {
                         Opening::Round { diameter_m } => (a * diameter_m, b * diameter_m),
                         Opening::Slot { length_m, height_m } => (a * length_m, b * height_m),
                     };
-                    let along = middle(l, ALONG) * cell_m;
+                    let along = middle(l, ALONG) * LENGTH_M.max(cell_m);
                     points.push(self.at_m + self.aim * along + level * wide + up * high);
                 }
             }

@@ -16,7 +16,8 @@ use rayon::prelude::*;
 
 use crate::blocks::{BlockForce, Kind};
 use crate::collide::{Constants, Populations, Push, collide};
-use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, nine, run};
+use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, pairs, run};
+use crate::lattice::N_PAIRS;
 use crate::slides::slide_block;
 use crate::store::{AfterStep, Layout, Parity, Planes, Slab};
 
@@ -172,7 +173,8 @@ fn blocks(array: &mut [f32], n: usize) -> Blocks<'_> {
 
 /// Written out, so that all lengths are known to be the same.
 #[inline(always)]
-fn all_blocks([a, b, c, d, e, f, g, h, i]: [&mut [f32]; 9], n: usize) -> [Blocks<'_>; 9] {
+fn all_blocks(arrays: [&mut [f32]; N_PAIRS], n: usize) -> [Blocks<'_>; N_PAIRS] {
+    let [a, b, c, d, e, f, g, h, i, j, k, l, m] = arrays;
     [
         blocks(a, n),
         blocks(b, n),
@@ -183,14 +185,18 @@ fn all_blocks([a, b, c, d, e, f, g, h, i]: [&mut [f32]; 9], n: usize) -> [Blocks
         blocks(g, n),
         blocks(h, n),
         blocks(i, n),
+        blocks(j, n),
+        blocks(k, n),
+        blocks(l, n),
+        blocks(m, n),
     ]
 }
 
 /// All arrays, block by block.
 struct Arrays<'a> {
     rest: Blocks<'a>,
-    near: [Blocks<'a>; 9],
-    far: [Blocks<'a>; 9],
+    near: [Blocks<'a>; N_PAIRS],
+    far: [Blocks<'a>; N_PAIRS],
 }
 
 impl Arrays<'_> {
@@ -208,8 +214,8 @@ impl Arrays<'_> {
         for from in (0..BLOCK).step_by(M::LANES) {
             let mut f = Populations {
                 rest: machine.load(&rest[b], from),
-                plus: nine!(p => machine.load(&near[p][b], from)),
-                minus: nine!(p => machine.load(&far[p][b], from)),
+                plus: pairs!(p => machine.load(&near[p][b], from)),
+                minus: pairs!(p => machine.load(&far[p][b], from)),
             };
             if let Some(force) = force {
                 slide_block(machine, &force.slides, from, &mut f);
@@ -221,8 +227,10 @@ impl Arrays<'_> {
                 g = in_water(&f, &g, term);
             }
             machine.store(&mut rest[b], from, g.rest);
-            let _stored: [(); 9] = nine!(p => machine.store(&mut far[p][b], from, g.plus[p]));
-            let _stored: [(); 9] = nine!(p => machine.store(&mut near[p][b], from, g.minus[p]));
+            let _stored: [(); N_PAIRS] =
+                pairs!(p => machine.store(&mut far[p][b], from, g.plus[p]));
+            let _stored: [(); N_PAIRS] =
+                pairs!(p => machine.store(&mut near[p][b], from, g.minus[p]));
         }
     }
 }
@@ -232,8 +240,8 @@ impl Arrays<'_> {
 fn in_water<V: Lanes>(old: &Populations<V>, new: &Populations<V>, sign: V) -> Populations<V> {
     Populations {
         rest: new.rest.where_positive(sign, old.rest),
-        plus: nine!(p => new.plus[p].where_positive(sign, old.minus[p])),
-        minus: nine!(p => new.minus[p].where_positive(sign, old.plus[p])),
+        plus: pairs!(p => new.plus[p].where_positive(sign, old.minus[p])),
+        minus: pairs!(p => new.minus[p].where_positive(sign, old.plus[p])),
     }
 }
 

@@ -10,7 +10,7 @@ use crate::blocks::{BlockForce, Kind};
 use crate::collide::{Constants, Populations, moments, pushed_velocity, thrice_eddy_viscosity};
 use crate::domain::HOU;
 use crate::kernel::Kernel;
-use crate::lanes::{BLOCK, Lanes as _, Machine, Work, nine, run};
+use crate::lanes::{BLOCK, Lanes as _, Machine, Work, pairs, run};
 use crate::pass::push;
 use crate::slides::slide_block;
 use crate::store::View;
@@ -25,6 +25,12 @@ const GRAIN: usize = 8_192;
 /// **Source** Yoshizawa 1982, Phys. Fluids 25:1532, as used in one-equation
 /// closures: 0.094 of a cell, for a mixing length of 0.16 cells. MEMORY.
 const UNSEEN: f32 = 0.094 / 0.16;
+
+/// Energy of unseen eddies, times a cell's closure term over the square of
+/// three times its eddy viscosity.
+pub(crate) fn unseen_share() -> f32 {
+    2.0 / (9.0 * UNSEEN * UNSEEN) * HOU as f32
+}
 
 /// Sums over time of what was seen in the cells of a block.
 #[derive(Clone, Debug, Default)]
@@ -82,7 +88,7 @@ impl Work for Sample<'_> {
         let closure = self.closure.as_chunks::<BLOCK>().0;
         let constants = Constants::new(machine, self.tau);
         // A cell's closure term is this times the square of its mixing length.
-        let unseen_share = machine.splat(2.0 / (9.0 * UNSEEN * UNSEEN) * HOU as f32);
+        let unseen_share = machine.splat(unseen_share());
         let no_closure = machine.splat(1e-12);
         let two_thirds = machine.splat(2.0 / 3.0);
         let slow = machine.splat(self.slow_lu);
@@ -100,14 +106,14 @@ impl Work for Sample<'_> {
             for from in (0..BLOCK).step_by(M::LANES) {
                 let mut f = Populations {
                     rest: machine.load(&rest[at], from),
-                    plus: nine!(p => machine.load(&near[p][at], from)),
-                    minus: nine!(p => machine.load(&far[p][at], from)),
+                    plus: pairs!(p => machine.load(&near[p][at], from)),
+                    minus: pairs!(p => machine.load(&far[p][at], from)),
                 };
                 if let Some(force) = force {
                     slide_block(machine, &force.slides, from, &mut f);
                 }
-                let m = moments(&f);
-                let mut u = m.momentum;
+                let m = moments(&f, &constants);
+                let mut u = m.velocity;
                 if let Some(force) = force {
                     u = pushed_velocity(u, &push(machine, force, from), &constants);
                 }

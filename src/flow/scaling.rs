@@ -3,7 +3,7 @@
 use crate::FlowError;
 
 /// Largest lattice speed that a run may be set up with. Compressibility grows
-/// with its square: the regularized collision stays stable to about 0.6.
+/// with its square.
 pub(crate) const SPEED_MAX_LU: f64 = 0.35;
 
 /// Size of a cell and length of a step. Lattice density is 1.

@@ -4,25 +4,25 @@
 use glam::DVec3;
 use rayon::prelude::*;
 
+use crate::cells::{grid_of, water_m};
 use crate::domain::{CellForce, Domain, closure_term};
+use crate::felt::FeltSource;
 use crate::geometry::{CellGrid, Rockwork};
 use crate::held::{HeldCell, JetWater};
 use crate::mixing::CoreCell;
 use crate::outlet::{Outlet, outlets};
 use crate::scene::{Overflow, SideName, Tank};
-use crate::source::{Source, Sources};
+use crate::source::{Source, SourceCell, Sources};
 use crate::study::Study;
+use crate::times::{Times, turn_s};
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
 use crate::walls;
 use crate::{
-    CellKind, Closure, Cut, Estimate, FlowError, FlowOptions, Scaling, body, coral, mixing,
+    CellKind, Closure, Cut, Device, Estimate, FlowError, FlowOptions, Scaling, body, coral, mixing,
 };
 
-/// Most cells of a run; 10⁷ take 1.65 GB, and 1.9 GB with their result.
-pub const CELLS_MAX: u64 = 12_000_000;
-
-/// Smallest and largest cell that is chosen unasked, in m.
-const CELL_CHOICE_M: [f64; 2] = [0.005, 0.03];
+/// Speed that steps are made for where no outlet is faster, in m/s.
+const SLOWEST_M_S: f64 = 0.02;
 
 /// Eddy viscosity of a slice over the root of the largest kinematic thrust:
 /// fits decay and width of a free round jet, and keeps a slice steady.
@@ -49,6 +49,11 @@ const BODY_SUCTION: f64 = 0.035;
 /// Beyond this many cells a wall behind a source takes less than a percent.
 const SUCTION_REACH: f64 = 9.0;
 
+/// Edge of the eddies in the water of an outlet, in m; a cell if that is more.
+///
+/// **Source** own choice: a quarter to a half of the outlets of pumps.
+const PATCH_M: f64 = 0.01;
+
 /// Share of the spin-up in which the jets of a further run are bent.
 const BENT_SHARE: f64 = 0.5;
 
@@ -63,6 +68,7 @@ pub struct FlowSetup {
     pub(crate) estimate: Estimate,
     pub(crate) options: FlowOptions,
     pub(crate) times: Times,
+    pub(crate) device: Device,
     rebuild: Box<Rebuild>,
 }
 
@@ -77,15 +83,6 @@ struct Rebuild {
     overflow: Option<Overflow>,
     tank: Tank,
     drags: Vec<(usize, f32)>,
-}
-
-/// How long a run takes, in s of tank time.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Times {
-    pub(crate) spin_up_s: f64,
-    pub(crate) shortest_s: f64,
-    pub(crate) longest_s: f64,
-    pub(crate) batch_s: f64,
 }
 
 impl FlowSetup {
@@ -116,7 +113,7 @@ impl FlowSetup {
             held: outlets.iter().map(|outlet| water.held_by(outlet)).collect(),
             cores: match options.cut {
                 Cut::Tank => (outlets.iter())
-                    .flat_map(|outlet| water.core_of(outlet))
+                    .flat_map(|outlet| water.core_of(outlet, options.core_mixing_m))
                     .collect(),
                 Cut::Plan { .. } | Cut::Side { .. } => Vec::new(),
             },
@@ -136,11 +133,14 @@ impl FlowSetup {
     ) -> Result<Self, FlowError> {
         let fastest = (rebuild.outlets.iter())
             .map(|outlet| outlet.cell_speed_m_s(grid.cell_m))
-            .fold(0.02, f64::max);
+            .fold(SLOWEST_M_S, f64::max);
         let scaling = Scaling::with_speed(grid.cell_m, fastest, options.speed_lu)?;
         let mut domain = domain_of(&grid, &kinds, options.cut);
         set_closure(&mut domain, &scaling, &rebuild, options);
-        domain.wall_drag = walls::drag(&domain, &kinds, &scaling, rebuild.tank.sand.grain_mm);
+        if options.cut != Cut::Tank {
+            let grain_mm = rebuild.tank.sand.grain_mm;
+            domain.wall_drag = walls::drag(&domain, &kinds, &scaling, grain_mm);
+        }
         let placing = Placing {
             grid: &grid,
             kinds: &kinds,
@@ -151,16 +151,19 @@ impl FlowSetup {
         let mut sources = Sources {
             jets: placing.jets(&rebuild),
             fixed: placing.fixed(&rebuild),
-            gust_share: options.gust_share,
+            noise_share: options.outlet_noise,
+            patch_s: patch_m(&grid) / fastest,
             seed: options.seed + options.run as u64,
             ramp_s: 300.0 * scaling.step_s,
             run: options.run,
             bent_s: 0.0,
         };
         if options.cut != Cut::Tank {
-            sources.gust_share = 0.0;
+            sources.noise_share = 0.0;
         }
-        let times = times_of(&rebuild, &sources, options);
+        let thrust_m4_s2 = rebuild.outlets.iter().map(Outlet::thrust_m4_s2).sum();
+        let turn_s = turn_s(water_m(&rebuild.tank), thrust_m4_s2);
+        let times = Times::new(turn_s, sources.cycle_s(), options);
         sources.bent_s = BENT_SHARE * times.spin_up_s;
         sources.forces(0.0, &mut domain.forces);
         let estimate = match options.cut {
@@ -177,8 +180,20 @@ impl FlowSetup {
             estimate,
             options: options.clone(),
             times,
+            device: Device::Processor,
             rebuild,
         })
+    }
+
+    /// Where it is to be computed.
+    pub fn device(&self) -> &Device {
+        &self.device
+    }
+
+    /// The same run computed somewhere else.
+    pub fn on(mut self, device: Device) -> Self {
+        self.device = device;
+        self
     }
 
     /// The same run with a step shorter by this factor.
@@ -203,9 +218,28 @@ impl FlowSetup {
         self.with(&options)
     }
 
+    /// The same tank with all pumps and returns off, in the same steps, to
+    /// follow how moving water comes to rest.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn switched_off(&self) -> Result<Self, FlowError> {
+        let mut rebuild = self.rebuild.clone();
+        rebuild.outlets.clear();
+        rebuild.overflow = None;
+        let options = FlowOptions {
+            // Steps go by the fastest outlet, which is gone.
+            speed_lu: self.scaling.speed_lu(SLOWEST_M_S),
+            ..self.options.clone()
+        };
+        let setup = Self::build(self.grid, self.kinds.clone(), rebuild, &options)?;
+        Ok(setup.on(self.device.clone()))
+    }
+
     fn with(&self, options: &FlowOptions) -> Result<Self, FlowError> {
         let (kinds, rebuild) = (self.kinds.clone(), self.rebuild.clone());
-        Self::build(self.grid, kinds, rebuild, options)
+        let setup = Self::build(self.grid, kinds, rebuild, options)?;
+        Ok(setup.on(self.device.clone()))
     }
 
     /// Tank time that is not averaged when the water starts from rest, in s.
@@ -221,6 +255,11 @@ impl FlowSetup {
             .count();
         let n_held: usize = self.sources.jets.iter().map(|jet| jet.held.len()).sum();
         self.options.cut == Cut::Tank || n_held * SLICE_CELLS_A_HELD_ONE >= n_water
+    }
+
+    /// What a field of this run tells its felt speeds by.
+    pub(crate) fn felt_source(&self) -> FeltSource {
+        FeltSource::new(&self.rebuild.outlets)
     }
 
     /// What was asked for.
@@ -250,68 +289,9 @@ impl FlowSetup {
     }
 }
 
-/// Inner measures of the water, in m.
-fn water_m(tank: &Tank) -> DVec3 {
-    DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm) * M_PER_CM
-}
-
-fn grid_of(tank: &Tank, options: &FlowOptions) -> Result<CellGrid, FlowError> {
-    let water = water_m(tank);
-    let (flat, at_m) = match options.cut {
-        Cut::Plan { height_m } => (Some(2), height_m),
-        Cut::Side { depth_m } => (Some(1), depth_m),
-        Cut::Tank => (None, 0.0),
-    };
-    if let Some(axis) = flat
-        && !(at_m > 0.0 && at_m < water[axis])
-    {
-        let limit_m = water[axis];
-        return Err(FlowError::CutOutside { at_m, limit_m });
-    }
-    let wanted = options.cells_wanted.max(1) as f64;
-    let cell_m = options.cell_m.unwrap_or_else(|| {
-        let chosen = match flat {
-            None => (water.element_product() / wanted).cbrt(),
-            Some(axis) => (water.element_product() / water[axis] / wanted).sqrt(),
-        };
-        // Whole and half millimetres read better.
-        ((chosen * 2000.0).round() / 2000.0).clamp(CELL_CHOICE_M[0], CELL_CHOICE_M[1])
-    });
-    if !(cell_m.is_finite() && cell_m > 0.0) {
-        return Err(FlowError::BadNumber {
-            what: "the cell size in m",
-            value: cell_m,
-            must: "positive",
-        });
-    }
-    let along: [f64; 3] = std::array::from_fn(|axis| {
-        if Some(axis) == flat {
-            1.0
-        } else {
-            (water[axis] / cell_m).round()
-        }
-    });
-    let needed = along.iter().product::<f64>();
-    if needed > CELLS_MAX as f64 {
-        let (needed, limit) = (needed as u64, CELLS_MAX);
-        return Err(FlowError::TooManyCells { needed, limit });
-    }
-    let shortest = (0..3)
-        .filter(|&axis| Some(axis) != flat)
-        .map(|axis| along[axis] as usize)
-        .min();
-    if let Some(cells) = shortest.filter(|&cells| cells < 4) {
-        return Err(FlowError::TooFewCells { cell_m, cells });
-    }
-    let mut origin_m = DVec3::ZERO;
-    if let Some(axis) = flat {
-        origin_m[axis] = at_m - 0.5 * cell_m;
-    }
-    Ok(CellGrid {
-        origin_m,
-        cell_m,
-        n: along.map(|n| n as usize),
-    })
+/// Edge of the patches of an outlet that are pushed astray alike, in m.
+fn patch_m(grid: &CellGrid) -> f64 {
+    PATCH_M.max(grid.cell_m)
 }
 
 /// A cell is rock where at least half of eight points in it are.
@@ -402,29 +382,6 @@ fn set_closure(domain: &mut Domain, scaling: &Scaling, rebuild: &Rebuild, option
     }
 }
 
-fn times_of(rebuild: &Rebuild, sources: &Sources, options: &FlowOptions) -> Times {
-    let thrust: f64 = rebuild.outlets.iter().map(Outlet::thrust_m4_s2).sum();
-    // The time in which the jets stir the whole tank once, about.
-    let volume = water_m(&rebuild.tank).element_product();
-    let turn_s = (volume.powf(2.0 / 3.0) / thrust.sqrt().max(1e-6)).clamp(2.0, 30.0);
-    // A slice is held to its jets and steady: it needs no long averages.
-    let [spin_up, shortest, longest] = match options.cut {
-        Cut::Tank => [2.0, 4.0, 12.0].map(|turns| turns * turn_s),
-        Cut::Plan { .. } | Cut::Side { .. } => [1.0, 0.5, 1.0].map(|turns| turns * turn_s),
-    };
-    let whole = |time_s: f64| match sources.cycle_s() {
-        Some(cycle) => (time_s / cycle).ceil().max(1.0) * cycle,
-        None => time_s,
-    };
-    let [shortest_s, longest_s] = options.average_s.unwrap_or([shortest, longest]);
-    Times {
-        spin_up_s: whole(options.spin_up_s.unwrap_or(spin_up)),
-        shortest_s: whole(shortest_s),
-        longest_s: whole(longest_s.max(shortest_s)),
-        batch_s: sources.cycle_s().unwrap_or(shortest_s / 10.0),
-    }
-}
-
 /// Places sources and sinks on cells.
 struct Placing<'a> {
     grid: &'a CellGrid,
@@ -455,7 +412,7 @@ impl Placing<'_> {
                     mass_lu: self.scaling.flow_lu(mass_m3_s),
                     aim: outlet.aim,
                     programme: outlet.programme,
-                    gusts: outlet.across(),
+                    across: outlet.across(),
                     held: Vec::new(),
                 })
             })
@@ -506,7 +463,7 @@ impl Placing<'_> {
                 mass_lu: 0.0,
                 aim: outlet.aim,
                 programme: outlet.programme,
-                gusts: outlet.across(),
+                across: outlet.across(),
                 held: held.iter().map(force).collect(),
             })
             .collect()
@@ -514,7 +471,7 @@ impl Placing<'_> {
 
     /// Cells that hold the points, with their shares; points in solid cells
     /// count for the others.
-    fn shares(&self, points: &[DVec3]) -> Vec<(usize, f32)> {
+    fn shares(&self, points: &[DVec3]) -> Vec<SourceCell> {
         let mut cells: Vec<usize> = (points.iter())
             .filter_map(|point| self.grid.cell_at(*point))
             .map(|ijk| self.grid.idx(ijk))
@@ -523,8 +480,19 @@ impl Placing<'_> {
         cells.sort_unstable();
         let total = cells.len() as f32;
         (cells.chunk_by(|a, b| a == b))
-            .map(|same| (same[0], same.len() as f32 / total))
+            .map(|same| SourceCell {
+                cell: same[0],
+                share: same.len() as f32 / total,
+                patch: self.patch_of(same[0]),
+            })
             .collect()
+    }
+
+    /// Number of the patch that a cell lies in.
+    fn patch_of(&self, cell: usize) -> u64 {
+        let at_m = self.grid.center_m(self.grid.ijk(cell));
+        let [x, y, z] = (at_m / patch_m(self.grid)).to_array().map(|at| at as u64);
+        x + (y << 7) + (z << 14)
     }
 
     fn fixed(&self, rebuild: &Rebuild) -> Vec<CellForce> {

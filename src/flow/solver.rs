@@ -4,9 +4,11 @@ use glam::DVec3;
 
 use crate::average::{Averages, CellMeans, Limits};
 use crate::domain::{CellForce, Domain};
+use crate::engine::Engine;
 use crate::geometry::CellGrid;
-use crate::source::Sources;
-use crate::{CellKind, FlowError, FlowField, FlowSetup, Kernel, Macroscopic, Settling};
+use crate::{
+    CellKind, ComputedOn, Cut, Device, FlowError, FlowField, FlowSetup, Macroscopic, Settling,
+};
 
 /// Tank time between samples, in s.
 const SAMPLE_S: f64 = 0.05;
@@ -30,10 +32,11 @@ pub struct FlowState {
 }
 
 /// A run in progress.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct FlowSolver {
     setup: FlowSetup,
-    kernel: Kernel,
+    kernel: Engine,
+    computed_on: ComputedOn,
     averages: Averages,
     /// Cells of water, and where the averages keep them, as short as they can be.
     water: Vec<u32>,
@@ -51,7 +54,11 @@ impl FlowSolver {
     pub fn new(mut setup: FlowSetup) -> Self {
         // The kernel keeps what it is given: one copy will do.
         let empty = Domain::new([0; 3], setup.domain.tau);
-        let mut kernel = Kernel::new(std::mem::replace(&mut setup.domain, empty));
+        let domain = std::mem::replace(&mut setup.domain, empty);
+        let processor = Device::Processor;
+        let is_tank = setup.options.cut == Cut::Tank;
+        let device = if is_tank { &setup.device } else { &processor };
+        let (mut kernel, computed_on) = Engine::new(domain, device);
         for held in setup.sources.jets.iter().flat_map(|jet| &jet.held) {
             let state = Macroscopic {
                 density: 0.0,
@@ -76,8 +83,14 @@ impl FlowSolver {
             settling: unsettled(),
             batches_seen: 0,
             kernel,
+            computed_on,
             setup,
         }
+    }
+
+    /// What this run is computed on.
+    pub fn computed_on(&self) -> &ComputedOn {
+        &self.computed_on
     }
 
     /// Starts from an earlier run's water, on the same or other cells.
@@ -103,12 +116,10 @@ impl FlowSolver {
     pub fn state(&self) -> FlowState {
         let mut velocity_m_s = vec![[0.0; 3]; self.setup.kinds.len()];
         let factor = self.setup.scaling.speed_m_s(1.0);
-        for cell in self.water.iter().map(|&cell| cell as usize) {
-            velocity_m_s[cell] = self
-                .kernel
-                .macroscopic(cell)
-                .velocity
-                .map(|u| (u * factor) as f32);
+        // A card that is gone leaves water at rest; the next step says so.
+        let seen = self.kernel.velocities(&self.water).unwrap_or_default();
+        for (&cell, velocity) in self.water.iter().zip(seen) {
+            velocity_m_s[cell as usize] = velocity.map(|u| (u * factor) as f32);
         }
         FlowState {
             grid: self.setup.grid,
@@ -130,7 +141,7 @@ impl FlowSolver {
     /// Lets `tank_time_s` pass.
     ///
     /// # Errors
-    /// [`FlowError::Diverged`].
+    /// [`FlowError::Diverged`], or [`FlowError::Card`] if the card is lost.
     pub fn advance(&mut self, tank_time_s: f64) -> Result<(), FlowError> {
         let every = sample_steps(&self.setup);
         let end = self.kernel.steps() + self.setup.scaling.steps(tank_time_s);
@@ -144,22 +155,22 @@ impl FlowSolver {
                 self.setup.sources.forces(now_s, &mut self.forces);
                 // Those of a slice seldom change.
                 if self.kernel.domain().forces != self.forces {
-                    self.kernel.set_forces(&self.forces);
+                    self.kernel.set_forces(&self.forces)?;
                 }
-                self.next_force_s = now_s + Sources::interval_s();
+                self.next_force_s = now_s + self.setup.sources.interval_s();
             }
-            self.kernel.advance(self.steps_ahead(end, every));
+            self.kernel.advance(self.steps_ahead(end, every))?;
             if self.kernel.steps().is_multiple_of(every) {
-                self.restart_averages_if_due();
-                self.averages
-                    .sample(&self.kernel, slow_lu, self.water.len());
+                self.restart_averages_if_due()?;
+                let n_water = self.water.len();
+                (self.averages).sample(&mut self.kernel, slow_lu, n_water)?;
                 if self.averages.batches() != self.batches_seen {
                     self.batches_seen = self.averages.batches();
                     self.judge()?;
                 }
             }
         }
-        if self.kernel.is_sound() {
+        if self.kernel.is_sound()? {
             Ok(())
         } else {
             Err(self.diverged())
@@ -182,7 +193,7 @@ impl FlowSolver {
     }
 
     /// Averages begin anew when half and all of the spin-up is over.
-    fn restart_averages_if_due(&mut self) {
+    fn restart_averages_if_due(&mut self) -> Result<(), FlowError> {
         let share = self.time_s() / self.spin_up_s.max(1e-9);
         let due = if share >= 1.0 {
             2
@@ -191,10 +202,11 @@ impl FlowSolver {
         };
         if due > self.restarts {
             self.restarts = due;
-            self.averages.restart();
+            self.averages.restart(&mut self.kernel)?;
             self.batches_seen = 0;
             self.settling = unsettled();
         }
+        Ok(())
     }
 
     fn judge(&mut self) -> Result<(), FlowError> {
@@ -254,8 +266,10 @@ impl FlowSolver {
             speed_half_width_m_s: vec![0.0; n],
             slow_limit_m_s: self.setup.options.slow_limit_m_s,
             settling,
+            computed_on: self.computed_on.clone(),
             n_runs: 1,
             may_flip: Vec::new(),
+            felt: self.setup.felt_source(),
         };
         let widening = self.averages.widening();
         for (&cell, &place) in self.water.iter().zip(&self.places) {
@@ -307,11 +321,28 @@ impl FlowState {
 }
 
 /// Runs until the averages settle or `control`, told the progress, says no.
-/// If the run diverges it is tried once more with a shorter step.
+/// If the run diverges it is tried once more with a shorter step. If the
+/// graphics card is lost the run is made anew on the processor, and the result
+/// says so.
 ///
 /// # Errors
 /// [`FlowError::Cancelled`], or [`FlowError::Diverged`] twice.
 pub fn solve(
+    setup: FlowSetup,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<FlowField, FlowError> {
+    let on_processor = setup.clone().on(Device::Processor);
+    match solve_here(setup, control) {
+        Err(FlowError::Card { why }) => {
+            let mut field = solve_here(on_processor, control)?;
+            field.computed_on.instead = Some(why);
+            Ok(field)
+        }
+        other => other,
+    }
+}
+
+fn solve_here(
     setup: FlowSetup,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<FlowField, FlowError> {

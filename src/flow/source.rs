@@ -10,8 +10,8 @@ use glam::DVec3;
 use crate::domain::CellForce;
 use crate::scene::Programme;
 
-/// How often the gusts change, in s.
-const GUST_S: f64 = 0.03;
+/// Most of the time between two settings of what acts, in s.
+const INTERVAL_MAX_S: f64 = 0.03;
 
 /// Longest cycle that is solved as it is, in s. Slower sets are solved with
 /// this cycle, since the water has long settled before they change.
@@ -26,11 +26,22 @@ const BENT: [f64; 2] = [0.25, 0.10];
 /// Tells the sides to which jets are bent from other chance.
 const BEND_KEY: u64 = 77;
 
+/// A cell that a source acts on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct SourceCell {
+    /// Index of the cell.
+    pub(crate) cell: usize,
+    /// Its share of the source; the shares add up to one.
+    pub(crate) share: f32,
+    /// The patch that it lies in: cells of a patch are pushed alike.
+    pub(crate) patch: u64,
+}
+
 /// One source of momentum.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Source {
-    /// Cells and their shares of it, which add up to one.
-    pub(crate) cells: Vec<(usize, f32)>,
+    /// What it acts on.
+    pub(crate) cells: Vec<SourceCell>,
     /// Momentum a step along `aim`, in lattice units.
     pub(crate) thrust_lu: f64,
     /// Water that it adds a step, in cells.
@@ -39,8 +50,8 @@ pub(crate) struct Source {
     pub(crate) aim: DVec3,
     /// How it changes with time.
     pub(crate) programme: Programme,
-    /// Directions in which gusts may push.
-    pub(crate) gusts: [DVec3; 2],
+    /// Directions across it, to which it may be bent.
+    pub(crate) across: [DVec3; 2],
     /// Water of a slice that is held to this jet.
     pub(crate) held: Vec<CellForce>,
 }
@@ -84,9 +95,12 @@ pub(crate) struct Sources {
     pub(crate) jets: Vec<Source>,
     /// Drag and sinks, which do not change.
     pub(crate) fixed: Vec<CellForce>,
-    /// Root mean square of gusts, as a share of thrust.
-    pub(crate) gust_share: f64,
-    /// Seed of the gusts.
+    /// Largest share of thrust by which each patch of an outlet is pushed at
+    /// random along each direction: an outlet's water is turbulent.
+    pub(crate) noise_share: f64,
+    /// How long a patch takes to pass the fastest outlet, in s.
+    pub(crate) patch_s: f64,
+    /// Seed of the noise.
     pub(crate) seed: u64,
     /// Time over which everything comes on, in s.
     pub(crate) ramp_s: f64,
@@ -98,8 +112,12 @@ pub(crate) struct Sources {
 
 impl Sources {
     /// How often forces must be set anew, in s.
-    pub(crate) const fn interval_s() -> f64 {
-        GUST_S
+    pub(crate) fn interval_s(&self) -> f64 {
+        if self.noise_share > 0.0 {
+            self.patch_s.min(INTERVAL_MAX_S)
+        } else {
+            INTERVAL_MAX_S
+        }
     }
 
     /// The longest cycle among them, in s.
@@ -111,22 +129,21 @@ impl Sources {
     pub(crate) fn forces(&self, time_s: f64, out: &mut Vec<CellForce>) {
         out.clear();
         let ramp = (time_s / self.ramp_s).clamp(0.0, 1.0);
-        let beat = (time_s / GUST_S) as u64;
+        // Half a step late, so that rounding does not shift it.
+        let beat = (time_s / self.patch_s.max(1e-9) + 1e-6) as u64;
         for (index, jet) in self.jets.iter().enumerate() {
             let thrust = jet.thrust_lu * jet.share(time_s) * ramp;
-            // Uniform on ±√3 has a root mean square of one.
             let mut push = jet.aim * thrust;
-            for (which, across) in jet.gusts.into_iter().enumerate() {
-                let key = self.seed ^ (index as u64) << 40 ^ (which as u64) << 60 ^ beat << 1;
-                let gust = (2.0 * unit(key) - 1.0) * 3_f64.sqrt() * self.gust_share;
-                push += across * (thrust * (gust + self.bend(index, which, time_s)));
+            for (which, across) in jet.across.into_iter().enumerate() {
+                push += across * (thrust * self.bend(index, which, time_s));
             }
-            for &(cell, share) in &jet.cells {
-                let force = push.as_vec3() * share;
+            for source in &jet.cells {
+                let noise = self.noise((index, source.patch), beat) * thrust;
+                let force = (push + noise).as_vec3() * source.share;
                 out.push(CellForce {
-                    cell,
+                    cell: source.cell,
                     force: force.to_array(),
-                    mass: (jet.mass_lu * ramp) as f32 * share,
+                    mass: (jet.mass_lu * ramp) as f32 * source.share,
                     ..CellForce::default()
                 });
             }
@@ -142,6 +159,18 @@ impl Sources {
 }
 
 impl Sources {
+    /// By which share of its thrust a patch of a jet is pushed astray.
+    fn noise(&self, (jet, patch): (usize, u64), beat: u64) -> DVec3 {
+        if self.noise_share == 0.0 {
+            return DVec3::ZERO;
+        }
+        let along = |axis: u64| {
+            let key = self.seed << 56 ^ (jet as u64) << 48 ^ axis << 44 ^ patch << 24 ^ beat;
+            2.0 * unit(key) - 1.0
+        };
+        DVec3::new(along(0), along(1), along(2)) * self.noise_share
+    }
+
     /// Share of thrust by which a jet is bent along one of its directions
     /// across, to opposite sides in the two runs of a pair.
     fn bend(&self, jet: usize, which: usize, time_s: f64) -> f64 {
@@ -183,14 +212,32 @@ mod tests {
     use super::*;
 
     fn source(programme: Programme) -> Source {
+        let cell = SourceCell {
+            cell: 0,
+            share: 1.0,
+            patch: 5,
+        };
         Source {
-            cells: vec![(0, 1.0)],
+            cells: vec![cell],
             thrust_lu: 0.1,
             mass_lu: 0.0,
             aim: DVec3::X,
             programme,
-            gusts: [DVec3::Y, DVec3::Z],
+            across: [DVec3::Y, DVec3::Z],
             held: Vec::new(),
+        }
+    }
+
+    fn sources(noise_share: f64, run: usize) -> Sources {
+        Sources {
+            jets: vec![source(Programme::Steady), source(Programme::Steady)],
+            fixed: Vec::new(),
+            noise_share,
+            patch_s: 0.01,
+            seed: 7,
+            ramp_s: 0.001,
+            run,
+            bent_s: 5.0,
         }
     }
 
@@ -238,15 +285,7 @@ mod tests {
     #[test]
     fn the_jets_of_a_pair_of_runs_begin_bent_to_opposite_sides() {
         let bent = |run, time_s| {
-            let sources = Sources {
-                jets: vec![source(Programme::Steady), source(Programme::Steady)],
-                fixed: Vec::new(),
-                gust_share: 0.0,
-                seed: 7,
-                ramp_s: 0.001,
-                run,
-                bent_s: 5.0,
-            };
+            let sources = sources(0.0, run);
             let mut out = Vec::new();
             sources.forces(time_s, &mut out);
             [out[0].force, out[1].force]
@@ -267,32 +306,36 @@ mod tests {
     }
 
     #[test]
-    fn gusts_have_their_size_and_no_mean() {
-        let sources = Sources {
-            jets: vec![source(Programme::Steady)],
-            fixed: Vec::new(),
-            gust_share: 0.05,
-            seed: 7,
-            ramp_s: 0.001,
-            run: 0,
-            bent_s: 0.0,
-        };
+    fn noise_has_its_size_and_no_mean_and_lasts_for_a_patch() {
+        let sources = sources(0.1, 0);
         let mut out = Vec::new();
-        let (mut sum, mut square, n) = (0.0, 0.0, 20_000);
+        let (mut sum, mut square, mut both, n) = ([0.0; 3], 0.0, 0.0, 20_000);
         for beat in 1..=n {
-            sources.forces(f64::from(beat) * GUST_S, &mut out);
-            assert!(
-                (out[0].force[0] - 0.1).abs() < 1e-6,
-                "thrust along the aim is kept"
-            );
-            sum += f64::from(out[0].force[1]);
-            square += f64::from(out[0].force[1]).powi(2);
+            sources.forces(f64::from(beat) * 0.01, &mut out);
+            let [one, other] = [0, 1].map(|k| out[k].force.map(f64::from));
+            for a in 0..3 {
+                sum[a] += one[a] / f64::from(n);
+            }
+            square += one[1].powi(2) / f64::from(n);
+            both += one[1] * other[1] / f64::from(n);
         }
-        let (mean, rms) = (sum / f64::from(n), (square / f64::from(n)).sqrt());
-        // Standard errors are 3.5e-5 and 1.6e-5; five of them.
+        // Uniform within a tenth of 0.1: rms 0.01/√3, standard error of the mean
+        // 4.1e-5, of the mean square 2.1e-7; five of them.
         assert!(
-            mean.abs() < 2e-4 && (rms - 0.005).abs() < 1e-4,
-            "mean {mean}, rms {rms}"
+            (sum[0] - 0.1).abs() < 2.1e-4 && sum[1].abs() < 2.1e-4 && sum[2].abs() < 2.1e-4,
+            "mean {sum:?}"
         );
+        assert!((square - 1e-4 / 3.0).abs() < 1.1e-6, "square {square}");
+        assert!(
+            both.abs() < 1.2e-6,
+            "two jets have nothing in common: {both}"
+        );
+        let at = |time_s: f64| {
+            let mut out = Vec::new();
+            sources.forces(time_s, &mut out);
+            out[0].force
+        };
+        assert_eq!(at(1.001), at(1.009), "the same while the patch passes");
+        assert_ne!(at(1.009), at(1.011), "then another");
     }
 }

@@ -17,7 +17,7 @@ use crate::Domain;
 use crate::buffer::Buffer;
 use crate::domain::Neighbor;
 use crate::lanes::BLOCK;
-use crate::lattice::{PAIRS, Q, population};
+use crate::lattice::{N_PAIRS, PAIRS, Q, population};
 
 /// Places of cells. Each plane of the block has all its arrays together, so that
 /// a range of planes is a plain slice; rows and planes end in room for what
@@ -38,7 +38,7 @@ pub(crate) struct Layout {
     /// Room before the first cell of an array.
     before: usize,
     /// Way to the neighbor along each pair, but for the plane.
-    way: [isize; 9],
+    way: [isize; N_PAIRS],
 }
 
 impl Layout {
@@ -175,15 +175,15 @@ pub(crate) struct Planes<'a> {
 /// Slices of all arrays over the cells of a plane.
 pub(crate) struct Slab<'a> {
     pub(crate) rest: &'a mut [f32],
-    pub(crate) near: [&'a mut [f32]; 9],
-    pub(crate) far: [&'a mut [f32]; 9],
+    pub(crate) near: [&'a mut [f32]; N_PAIRS],
+    pub(crate) far: [&'a mut [f32]; N_PAIRS],
 }
 
 /// The same to look at.
 pub(crate) struct View<'a> {
     pub(crate) rest: &'a [f32],
-    pub(crate) near: [&'a [f32]; 9],
-    pub(crate) far: [&'a [f32]; 9],
+    pub(crate) near: [&'a [f32]; N_PAIRS],
+    pub(crate) far: [&'a [f32]; N_PAIRS],
 }
 
 impl Planes<'_> {
@@ -274,7 +274,7 @@ impl Store {
     pub(crate) fn read(&self, place: usize) -> [f64; Q] {
         let mut f = [0.0; Q];
         f[0] = f64::from(self.values[self.layout.near(0, place)]);
-        for p in 0..9 {
+        for p in 0..N_PAIRS {
             let (near, far) = self.parity.arrays(p);
             f[1 + 2 * p] = f64::from(self.values[self.layout.near(near, place)]);
             f[2 + 2 * p] = f64::from(self.values[self.layout.far(far, place, p)]);
@@ -286,7 +286,7 @@ impl Store {
     pub(crate) fn write(&mut self, place: usize, f: &[f64; Q]) {
         let at = self.layout.near(0, place);
         self.values[at] = f[0] as f32;
-        for p in 0..9 {
+        for p in 0..N_PAIRS {
             let (near, far) = self.parity.arrays(p);
             let (near, far) = (
                 self.layout.near(near, place),

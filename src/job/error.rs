@@ -6,8 +6,12 @@ use thiserror::Error;
 
 use crate::advice::ProposalError;
 use crate::flow::FlowError;
+use crate::improve::TableError;
+use crate::improve::search::ImproveError;
 use crate::light::LightError;
+use crate::photo::PhotoError;
 use crate::plan::{PdfError, PngError};
+use crate::scan::ScanError;
 use crate::storage::StorageError;
 
 /// Why a job could not go on. Shared, so that it can be kept with what failed
@@ -24,6 +28,23 @@ pub enum JobError {
     /// The search for a pump's place found no answer.
     #[error(transparent)]
     Proposal(Arc<ProposalError>),
+    /// The search for what to change found no answer.
+    #[error(transparent)]
+    Improve(Arc<ImproveError>),
+    /// A table of readings cannot be used.
+    #[error(transparent)]
+    Table(Arc<TableError>),
+    /// A mesh cannot become a rock.
+    #[error(transparent)]
+    Scan(#[from] ScanError),
+    /// A file is no photo to lay under the drawing.
+    #[error("{file}: {source}")]
+    Photo {
+        /// The file.
+        file: String,
+        /// Why.
+        source: PhotoError,
+    },
     /// A file could not be read or written.
     #[error(transparent)]
     Storage(Arc<StorageError>),
@@ -58,6 +79,18 @@ impl PartialEq for JobError {
 impl From<ProposalError> for JobError {
     fn from(error: ProposalError) -> Self {
         Self::Proposal(Arc::new(error))
+    }
+}
+
+impl From<ImproveError> for JobError {
+    fn from(error: ImproveError) -> Self {
+        Self::Improve(Arc::new(error))
+    }
+}
+
+impl From<TableError> for JobError {
+    fn from(error: TableError) -> Self {
+        Self::Table(Arc::new(error))
     }
 }
 

@@ -24,7 +24,9 @@ pub(super) struct Basin {
     pub(super) surface_m: f64,
     /// Height of the sand's top, in m.
     pub(super) floor_m: f64,
-    /// For x and y: whether the low and the high side mirror.
+    /// Share of a flawless mirror's light that clear sides throw back.
+    pub(super) returned_share: f64,
+    /// For x and y: whether the low and the high side are clear.
     pub(super) clear: [[bool; 2]; 2],
     /// Refractive index of the water.
     pub(super) n: f64,
@@ -47,7 +49,8 @@ impl Basin {
                 [clear(sides.front), clear(sides.back)],
             ],
             n: tank.water.refractive_index,
-            absorption_per_m: tank.water.absorption_per_m,
+            absorption_per_m: tank.water.real_absorption_per_m(),
+            returned_share: tank.panes.real_share(),
             sand_reflectance: tank.sand.reflectance,
         }
     }
@@ -55,9 +58,9 @@ impl Basin {
     /// What a pane of side `high` across `axis` throws back.
     pub(super) fn pane(&self, axis: usize, high: bool, cosine: f64) -> f64 {
         if self.clear[axis][usize::from(high)] {
-            optics::clear_pane(cosine, self.n)
+            self.returned_share * optics::clear_pane(cosine, self.n)
         } else {
-            0.0
+            optics::black_pane(cosine, self.n)
         }
     }
 

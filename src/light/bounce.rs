@@ -233,6 +233,7 @@ mod tests {
             size_m: [0.5, 0.4],
             surface_m: 0.4,
             floor_m: 0.03,
+            returned_share: 0.9,
             clear: [[true, true], [true, false]],
             n: 1.34,
             absorption_per_m: 0.2,

@@ -27,6 +27,10 @@ pub(super) struct Arrival {
     pub(super) order: [i32; 2],
 }
 
+/// Most meetings with black panes along one axis: a second one leaves less than
+/// one in a thousand of what it meets.
+const BLACK_MAX: u32 = 1;
+
 /// Images of one coordinate of a receiver that light can reach.
 struct Images {
     n: usize,
@@ -46,6 +50,7 @@ impl Images {
         let [low, high] = basin.clear[axis];
         for high_first in [false, true] {
             let (first, second) = if high_first { (high, low) } else { (low, high) };
+            let is_black = [u32::from(!first), u32::from(!second)];
             for order in 1..IMAGES_MAX as i32 / 2 {
                 let i = if high_first { order } else { -order };
                 let image = if i % 2 == 0 {
@@ -54,7 +59,9 @@ impl Images {
                     f64::from(i + 1) * size - at
                 };
                 let outside = (-image).max(image - size);
-                if !mirrors || !first || (order > 1 && !second) || outside > reach_m {
+                let n = order as u32;
+                let n_black = is_black[0] * n.div_ceil(2) + is_black[1] * (n / 2);
+                if !mirrors || n_black > BLACK_MAX || outside > reach_m {
                     break;
                 }
                 images.at[images.n] = (i, image);
@@ -158,7 +165,14 @@ fn through_surface(
     for axis in 0..2 {
         let order = image.order[axis];
         if order != 0 {
-            left *= optics::clear_pane(to_light[axis].abs(), basin.n).powi(order.abs());
+            // Low and high panes take turns; a positive order meets the high
+            // one first.
+            let cosine = to_light[axis].abs();
+            let (first, n) = (order > 0, order.abs());
+            left *= basin.pane(axis, first, cosine).powi((n + 1) / 2);
+            if n > 1 {
+                left *= basin.pane(axis, !first, cosine).powi(n / 2);
+            }
         }
         if order % 2 != 0 {
             to_light[axis] = -to_light[axis];

@@ -106,7 +106,11 @@ mod tests {
 
     #[test]
     fn a_day_gives_its_dose() {
-        let day = |hours, ramp_hours| Day { hours, ramp_hours };
+        let day = |hours, ramp_hours| Day {
+            hours,
+            ramp_hours,
+            ..Day::default()
+        };
         // 200 µmol/m²/s over 10 h is 7.2 mol; ramps of 1 h cost one hour.
         assert!(
             (dli_mol(200.0, &day(10.0, 0.0)) - 7.2).abs() < 1e-12,

@@ -48,6 +48,13 @@ pub fn clear_pane(cos_water: f64, n: f64) -> f64 {
     0.5 * (both(s1, s2) + both(p1, p2))
 }
 
+/// Share that a pane blacked out in contact with its outer face throws back
+/// into water of index `n`: its inner face alone, since paint has about the
+/// index of the glass (MEMORY) and takes what comes so far.
+pub fn black_pane(cos_water: f64, n: f64) -> f64 {
+    boundary(n, GLASS_INDEX, cos_water).map_or(1.0, |(s, p, _)| 0.5 * (s + p))
+}
+
 /// The refracted ray from a point in air to a point in water.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Refraction {

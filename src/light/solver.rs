@@ -298,6 +298,7 @@ impl LightSolver {
                     }
                 }
             };
+            let full_umol_s = full_umol_s * lamp.real_share();
             self.full_umol_s[lamp_idx] = full_umol_s;
             self.output_umol_s[lamp_idx] = full_umol_s * lamp.dim;
         }

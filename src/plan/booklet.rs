@@ -219,9 +219,10 @@ impl Press {
         let picture_mm = DVec2::new(wide_mm, high_mm.min(0.3 * column_mm));
         let pictures = booklet_picture::Pictures::new(input, picture_mm);
         let room_mm = column_mm - inset_mm - picture_mm.x - 4.0;
+        let levels_cm = booklet_words::water_levels(input);
         let mut n_here = 0;
-        for (idx, step) in input.steps.iter().enumerate() {
-            let words = booklet_words::step(input, step);
+        for (idx, (step, water_cm)) in input.steps.iter().zip(levels_cm).enumerate() {
+            let words = booklet_words::step(input, step, water_cm);
             let head = format!("{}  {}", idx + 1, words.title);
             let head = face::wrapped(&head, Face::Bold, LETTER_MM, room_mm);
             let mut body = Vec::new();
@@ -249,7 +250,7 @@ impl Press {
             );
             let corner = DVec2::new(left + column_mm - picture_mm.x, top);
             if let Some(page) = self.pages.last_mut() {
-                page.lay(pictures.of(step), corner);
+                page.lay_figure(pictures.of(step), corner);
                 let rule = top + high_mm - GAP_MM / 2.0;
                 let (a, b) = (DVec2::new(left, rule), DVec2::new(left + column_mm, rule));
                 page.line(a, b, Pen::new(0.15, RULE));

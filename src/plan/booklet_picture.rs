@@ -11,7 +11,7 @@ use super::view::{Frame, View};
 use super::{gear, glass, rocks};
 use crate::advice::{Move, MoveKind};
 use crate::scene::{ItemId, Layout, Rock, Tank, solids};
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, UnitSystem};
 
 /// Pictures of one booklet: both layouts are drawn once.
 pub(super) struct Pictures<'a> {
@@ -31,6 +31,7 @@ impl<'a> Pictures<'a> {
             view: View::Top,
             mm_per_cm,
             corner_mm: DVec2::new(size_mm.x - 1.0 - tank.length_cm * mm_per_cm, 1.0 + high_mm),
+            units: UnitSystem::Metric,
         };
         let drawn = |layout| drawn(&frame, tank, layout, size_mm);
         Self {

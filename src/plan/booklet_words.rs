@@ -4,21 +4,26 @@
 //! Times and amounts are COMMON PRACTICE: as keepers and makers of glues give
 //! them, not measured here.
 
-use glam::DVec3;
-
 use super::booklet::{BookletInput, Chapter};
 use super::booklet_picture::{extent_of, is_before};
+use super::booklet_tape::{aimed_at, gear_place, tape};
 use super::coral_name;
 use crate::advice::{Move, MoveKind};
 use crate::catalog::{Catalog, Hazard};
 use crate::scene::{Coral, ItemId, Layout, Mount, Pump, Tank};
-use crate::units::UnitSystem;
+use crate::units::{SEAWATER_DENSITY_KG_M3, UnitSystem};
 use crate::words::Speaker;
 
 /// How far the water is let down before hands go in, in cm.
 ///
 /// **Source** COMMON PRACTICE: arms and rock must not make the tank run over.
 const LET_DOWN_CM: f64 = 10.0;
+
+/// What two people should not lift over a rim in one piece, in kg.
+///
+/// **Source** MEMORY: guidance on lifting at work gives 25 kg for one at the best
+/// height, two thirds of the sum for two, and less for arms held out.
+const TOO_HEAVY_KG: f64 = 30.0;
 
 /// Words of one step.
 pub(super) struct StepWords {
@@ -37,7 +42,13 @@ fn safety(input: &BookletInput<'_>) -> Chapter {
             "Before a hand goes in: pull the plug of everything that hangs in or over the water: pumps, return pump, heater, lamps, skimmer.".to_owned(),
             true,
         ),
-        (format!("Cables of this plan: {}.", cables(input)), false),
+        (
+            format!(
+                "Cables of this plan, out until the last sheet says so: {}.",
+                cables(input)
+            ),
+            false,
+        ),
         (
             "Each cable hangs in a drip loop, each socket is dry and behind a residual-current device. Ask a licensed electrician; follow your local code.".to_owned(),
             false,
@@ -97,20 +108,24 @@ fn waiting(input: &BookletInput<'_>) -> Chapter {
     let tank = &input.scene.tank;
     let litres = tank.length_cm * tank.width_cm * LET_DOWN_CM / 1000.0;
     let item = |text: String| (text, false);
-    Chapter {
-        title: "Water, fish, rock and corals meanwhile".to_owned(),
-        lead: "Common practice, not measured for your tank: when in doubt, be quicker.".to_owned(),
-        items: vec![
+    let level_cm = tank.water_cm - LET_DOWN_CM;
+    let mut items = vec![
             item(format!(
-                "Let the water down by {LET_DOWN_CM:.0} cm, to {:.0} cm above the inner bottom: about {litres:.0} L, into clean tubs that never held soap. It is used below and goes back in.",
-                tank.water_cm - LET_DOWN_CM
+                "Let the water down by {LET_DOWN_CM:.0} cm, to {level_cm:.0} cm above the inner bottom: about {litres:.0} L, into clean tubs that never held soap. It is used below and goes back in."
             )),
             item("Fish and shrimps: in a covered tub of that water, dark, with an air stone and at the tank's warmth; nothing sharp in it. If all rocks come out, catch them last.".to_owned()),
             item("Rock: wet at all times, best under tank water in a tub of its own. Half an hour under wet towels is the most.".to_owned()),
             item("Corals: at most 10 minutes out of water, wetted on the way; in a shaded tub at the tank's warmth, each apart from the next, at most 2 hours without moving water.".to_owned()),
             item("Sand: move it as little as you can; what lies below is foul.".to_owned()),
             item("A thermometer in each tub. More than 1 °C away from the tank: warm or exchange the water.".to_owned()),
-        ],
+        ];
+    if let Some(words) = in_air(input, level_cm) {
+        items.insert(1, (words, true));
+    }
+    Chapter {
+        title: "Water, fish, rock and corals meanwhile".to_owned(),
+        lead: "Common practice, not measured for your tank: when in doubt, be quicker.".to_owned(),
+        items,
     }
 }
 
@@ -141,6 +156,16 @@ fn needed(input: &BookletInput<'_>) -> Chapter {
     }
     if plugs > 0 {
         need(format!("plugs and holes that fit them: {plugs}"));
+    }
+    let is_body = |step: &&Move| step.kind == MoveKind::Set && step.items.len() > 1;
+    let n_bodies = input.steps.iter().filter(is_body).count();
+    if n_bodies > 0 {
+        need(format!(
+            "putty or mortar for rock, in case a bond parts, for bonded rocks: {n_bodies}"
+        ));
+    }
+    if input.steps.iter().any(|step| step.parts_bonds) {
+        need("chisel and hammer, to part bonds".to_owned());
     }
     items.extend(new_things(from, to));
     let tools = [
@@ -261,7 +286,9 @@ pub(super) fn after(input: &BookletInput<'_>) -> Chapter {
 }
 
 /// The words of a step.
-pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
+///
+/// `water_cm` is how high the water stands after it.
+pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> StepWords {
     let layout = if is_before(step.kind) {
         input.from
     } else {
@@ -269,37 +296,31 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
     };
     let name = name_of(layout, &step.items);
     let tank = &input.scene.tank;
-    let place = |word: &str, layout: &Layout| {
-        let extent = step.items.iter().filter_map(|id| extent_of(layout, *id));
-        let all = extent.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
-        all.map(|all| format!("{word}: {}.", tape(tank, all)))
-    };
-    let from = || place("From", input.from);
-    let to = || place("To", input.to);
+    let from = || place(tank, input.from, &step.items).map(|told| format!("From: {told}."));
+    let moved = |tub: Option<&str>| way(input, &step.items, tub);
     let mut lines: Vec<String> = Vec::new();
     let title = match step.kind {
         MoveKind::TakeOff => {
             lines.extend(from());
-            lines.push(format!(
-                "Its plug stays out until {}.",
-                until(input, &step.items)
-            ));
+            lines.push(until(input, &step.items));
             format!("Unplug {name}, then take it off")
         }
         MoveKind::Unmount => {
             lines.extend(from());
-            lines.push("Into the shaded tub, wet all the way.".to_owned());
+            lines.push("Into the shaded tub; at most 10 minutes in air.".to_owned());
             format!("Take off {name}")
         }
         MoveKind::Lift => {
             lines.extend(from());
             lines.extend(weight(step));
+            if step.parts_bonds {
+                lines.push("Part its bonds: it does not go on as it is.".to_owned());
+            }
             lines.push("Look under it first. Into the rock tub, wet.".to_owned());
             format!("Lift out {name}")
         }
         MoveKind::Set => {
-            lines.extend(from());
-            lines.extend(to());
+            lines.extend(moved(Some("the rock tub")));
             lines.extend(weight(step));
             if step.items.len() > 1 {
                 lines.push(
@@ -312,16 +333,15 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
             format!("Set {name}")
         }
         MoveKind::Mount => {
-            lines.extend(from());
-            lines.extend(to());
+            lines.extend(moved(Some("the shaded tub")));
             lines.extend(mount_of(layout, &step.items).map(str::to_owned));
+            lines.push("At most 10 minutes in air.".to_owned());
             lines.extend(light_words(input, step));
             format!("Mount {name}")
         }
         MoveKind::PutOn => {
-            lines.extend(from());
-            lines.extend(to());
-            lines.push(aim_words(layout, &step.items));
+            lines.extend(moved(None));
+            lines.push(aim_words(tank, layout, &step.items));
             format!("Put {name} in its place")
         }
         MoveKind::Ease => {
@@ -329,7 +349,51 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move) -> StepWords {
             format!("Mind the light of {name}")
         }
     };
+    if step.kind != MoveKind::Ease {
+        lines.push(format!("Water: about {water_cm:.0} cm."));
+    }
     StepWords { title, lines }
+}
+
+/// Where items are, as a tape measures it: gear by its face, all else by its
+/// sides.
+fn place(tank: &Tank, layout: &Layout, items: &[ItemId]) -> Option<String> {
+    gear_place(tank, layout, items).or_else(|| {
+        let extent = items.iter().filter_map(|id| extent_of(layout, *id));
+        let all = extent.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+        all.map(|all| tape(tank, all))
+    })
+}
+
+/// From where and to where: out of the tub in which it waits, if it was in the
+/// tank before, and each piece of a body by itself.
+fn way(input: &BookletInput<'_>, items: &[ItemId], tub: Option<&str>) -> Vec<String> {
+    let tank = &input.scene.tank;
+    let before = place(tank, input.from, items);
+    let mut lines = vec![match (&before, tub) {
+        (None, _) => "From: new.".to_owned(),
+        (Some(told), None) => format!("From: {told}."),
+        (Some(told), Some(tub)) if items.len() == 1 => format!("From: {tub}; before: {told}."),
+        (Some(_), Some(tub)) => format!("From: {tub}."),
+    }];
+    for id in items {
+        let one = std::slice::from_ref(id);
+        let Some(told) = place(tank, input.to, one) else {
+            continue;
+        };
+        let whose = match items.len() {
+            1 => String::new(),
+            _ => format!(" {}", name_of(input.to, one)),
+        };
+        let is_same = place(tank, input.from, one).as_ref() == Some(&told);
+        lines.push(match (is_same, items.len()) {
+            (true, 1) => "To: where it was.".to_owned(),
+            (true, _) => format!("To,{whose}: where it was, {told}."),
+            (false, 1) => format!("To: {told}."),
+            (false, _) => format!("To,{whose}: {told}."),
+        });
+    }
+    lines
 }
 
 fn mount_of(layout: &Layout, items: &[ItemId]) -> Option<&'static str> {
@@ -338,12 +402,12 @@ fn mount_of(layout: &Layout, items: &[ItemId]) -> Option<&'static str> {
 }
 
 /// How a pump is aimed, or a lamp hung, and what becomes of its plug.
-fn aim_words(layout: &Layout, items: &[ItemId]) -> String {
+fn aim_words(tank: &Tank, layout: &Layout, items: &[ItemId]) -> String {
     let pump = layout.pumps.iter().find(|pump| items.contains(&pump.id));
     match pump {
         Some(pump) => format!(
-            "Aim: turned {:.0}°, {:.0}° up. Drip loop; the plug waits for the last sheet.",
-            pump.turn_deg, pump.tilt_deg
+            "Aim it at {}. Drip loop; the plug waits for the last sheet.",
+            aimed_at(tank, pump)
         ),
         None => "On two tethers. The plug waits for the last sheet.".to_owned(),
     }
@@ -357,19 +421,68 @@ fn light_words(input: &BookletInput<'_>, step: &Move) -> Option<String> {
 
 fn weight(step: &Move) -> Option<String> {
     let (dry_kg, wet_kg) = (step.dry_kg?, step.wet_kg?);
-    let many = if dry_kg > 10.0 { " Two people." } else { "" };
+    let many = if dry_kg > TOO_HEAVY_KG {
+        " Too heavy for two in one piece: take it apart, or have lifting gear."
+    } else if dry_kg > 10.0 {
+        " Two people."
+    } else {
+        ""
+    };
     Some(format!(
         "{dry_kg:.1} kg in air, {wet_kg:.1} kg in water.{many}"
     ))
 }
 
-/// The step at which these are put on again, or the last sheet.
+/// When the plug of these goes in again.
 fn until(input: &BookletInput<'_>, items: &[ItemId]) -> String {
     let is_again = |step: &Move| step.kind == MoveKind::PutOn && step.items == items;
     match input.steps.iter().position(is_again) {
-        Some(idx) => format!("after step {}, see the last sheet", idx + 1),
-        None => "it is used elsewhere: it goes out of this tank".to_owned(),
+        Some(idx) => format!(
+            "Its plug stays out: back in place in step {}, plugged in on the last sheet.",
+            idx + 1
+        ),
+        None => "It leaves this tank for good.".to_owned(),
     }
+}
+
+/// How high the water stands after each step, in cm above the inner bottom:
+/// let down before the first, then lower by what each rock took up, or higher.
+/// Pores stay wet, so only what is solid counts.
+pub(super) fn water_levels(input: &BookletInput<'_>) -> Vec<f64> {
+    let tank = &input.scene.tank;
+    let area_cm2 = tank.length_cm * tank.width_cm;
+    let mut level_cm = tank.water_cm - LET_DOWN_CM;
+    let after = |step: &Move| {
+        let sign = match step.kind {
+            MoveKind::Lift => -1.0,
+            MoveKind::Set => 1.0,
+            _ => 0.0,
+        };
+        // What it weighs less under water is the water in its place.
+        let displaced_kg = step.dry_kg.unwrap_or(0.0) - step.wet_kg.unwrap_or(0.0);
+        let displaced_l = displaced_kg / SEAWATER_DENSITY_KG_M3 * 1000.0;
+        level_cm += sign * displaced_l * 1000.0 / area_cm2;
+        level_cm
+    };
+    input.steps.iter().map(after).collect()
+}
+
+/// What stands out of water that has been let down.
+fn in_air(input: &BookletInput<'_>, level_cm: f64) -> Option<String> {
+    let corals = input.from.corals.iter().chain(&input.to.corals);
+    let stands_out = |coral: &&Coral| coral.at_cm.z + coral.size_cm.z > level_cm;
+    let mut names: Vec<String> = corals
+        .filter(stands_out)
+        .map(|coral| coral_name(Catalog::built_in(), coral))
+        .collect();
+    names.sort();
+    names.dedup();
+    (!names.is_empty()).then(|| {
+        format!(
+            "Above that water stand: {}. Each takes its time in air, so wet them, or let down less and keep a tub under the rim.",
+            names.join(", ")
+        )
+    })
 }
 
 fn mount_words(mount: Mount) -> &'static str {
@@ -389,36 +502,6 @@ fn mount_words(mount: Mount) -> &'static str {
         Mount::Sand => "Lay or press it into the sand, flat, without covering flesh.",
         Mount::Loose => "Laid down only: a snail or a pump can move it.",
     }
-}
-
-/// Where something is, as a tape measures it: to the two nearest panes and to
-/// the sand.
-fn tape(tank: &Tank, (low, high): (DVec3, DVec3)) -> String {
-    let (right, back) = (tank.length_cm - high.x, tank.width_cm - high.y);
-    let side = if low.x <= right {
-        format!("{} from the left pane", cm(low.x))
-    } else {
-        format!("{} from the right pane", cm(right))
-    };
-    let deep = if low.y <= back {
-        format!("{} from the front", cm(low.y))
-    } else {
-        format!("{} from the back", cm(back))
-    };
-    let above = low.z - tank.sand.depth_cm;
-    let top = high.z - tank.sand.depth_cm;
-    let height = if (high.z - low.z).abs() < 0.1 {
-        format!("{} above the sand", cm(above))
-    } else {
-        format!("its top {} above the sand", cm(top))
-    };
-    format!("{side}, {deep}, {height}")
-}
-
-/// A length as a tape is read: to half a centimeter.
-fn cm(length_cm: f64) -> String {
-    let half = (length_cm * 2.0).round() / 2.0 + 0.0;
-    format!("{half} cm")
 }
 
 fn name_of(layout: &Layout, items: &[ItemId]) -> String {

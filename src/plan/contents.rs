@@ -2,7 +2,7 @@
 
 use super::table::Block;
 use super::wash::WashKind;
-use super::{Document, Levels, PlanInput, face, lid, listing, pages, sheet, versus};
+use super::{Document, Levels, PlanInput, face, lid, listing, pages, readings, sheet, versus};
 use crate::advice::{self, AdviceInput, CoralFate};
 use crate::flow::{Estimate, FlowField};
 use crate::scene::Scene;
@@ -21,8 +21,12 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
         },
         ..*input
     };
+    let lengths = match input.units {
+        UnitSystem::Metric => "cm",
+        UnitSystem::Us => "inches",
+    };
     let mut blocks = vec![Block::Sheet(
-        "plan, dimensions in cm".to_owned(),
+        format!("plan, dimensions in {lengths}"),
         sheet::plan_sheet(input, room_mm),
     )];
     blocks.extend(washes(input));
@@ -43,6 +47,7 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
         ));
     }
     blocks.extend(weights(input));
+    blocks.extend(readings::readings(input));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
     blocks.push(Block::Table(listing::cautions_table(input.units)));
     blocks.push(Block::Sheet(
@@ -323,13 +328,25 @@ fn weights(input: &PlanInput<'_>) -> Vec<Block> {
     let study = input.advice.study;
     let mut blocks = vec![Block::Heading("Whether the rocks stand".to_owned(), true)];
     if !study.layout().rocks.is_empty() {
-        let bodies = advice::standing(study);
-        blocks.push(Block::Table(listing::standing(&bodies, &input.speaker())));
+        blocks.push(Block::Table(listing::standing(study, &input.speaker())));
     }
     blocks.push(Block::Aside(
         "A rough statics estimate that proves nothing safe. Push each rock with a finger: if it rocks, it will fall. A negative figure means that the center of mass lies outside what carries it."
             .to_owned(),
     ));
+    let distances = advice::distances(study);
+    let table = listing::distances(&distances, &input.speaker());
+    let n_good = distances.len() - table.rows.len();
+    if !distances.is_empty() {
+        blocks.push(Block::Heading("Distances".to_owned(), false));
+        if !table.rows.is_empty() {
+            blocks.push(Block::Table(table));
+        }
+        blocks.push(Block::Aside(format!(
+            "{n_good} of {} distances are as builders leave them: rock to glass for a scraper, to the surface, round outlets, an arm's reach (common practice).",
+            distances.len()
+        )));
+    }
     blocks.push(Block::Heading("Water card".to_owned(), false));
     blocks.push(Block::Table(listing::water(
         &advice::water_card(study),
@@ -382,7 +399,7 @@ fn flow_certainty(field: &FlowField, units: UnitSystem) -> String {
         "the averages have not settled: read it as a rough picture"
     };
     format!(
-        "Flow: {which}, cells of {}, averaged over {:.0} s of tank time; {rest}. The ± figures are 95 % intervals of the averages alone: what the method itself misses (jets come out too slow far from a pump, and still places are found only in part) is more than that.",
+        "Flow: {which}, cells of {}, averaged over {:.0} s of tank time; {rest}. The ± of a speed is the 95 % interval of the average alone: what the method itself misses is more than that. The ± of dead water is an 80 % interval that holds what the method misses, as seen on resolved tanks.",
         Measure::Length.rounded_text(field.grid.cell_m / M_PER_CM, 1, units),
         settling.averaged_s
     )

@@ -6,6 +6,7 @@ use super::ink::{Drawing, Face, Hand, Pen, Wash};
 use super::palette::{ACCENT, ASIDE, INK, PAPER, SAND, WATER, WATER_LINE};
 use super::view::{Frame, View};
 use crate::scene::Tank;
+use crate::units::{Measure, UnitSystem};
 
 /// Bed and water behind everything else.
 pub(super) fn draw_back(to: &mut Drawing, frame: &Frame, tank: &Tank) {
@@ -111,31 +112,34 @@ fn draw_wave(to: &mut Drawing, frame: &Frame, width_cm: f64, water_cm: f64) {
     to.path(points.collect(), Pen::new(0.35, WATER_LINE));
 }
 
-/// Ticks every 10 cm (20 cm on small scales) below and left of a view.
+/// Ticks every 10 cm or 5 in (fewer on small scales) below and left of a view.
 pub(super) fn draw_rulers(to: &mut Drawing, frame: &Frame, tank: &Tank) {
     let size = frame.view.size_cm(tank).truncate();
     let hand = Hand::new(Face::Regular, 2.5, ASIDE);
-    let step = ruler_step_cm(frame);
+    // In the units of what is written.
+    let cm = 1.0 / Measure::Length.shown(frame.units).factor;
+    let step = ruler_step(frame.mm_per_cm * cm);
     let pen = Pen::new(0.18, ASIDE);
     let mut x = 0.0;
-    while x <= size.x + 1e-6 {
-        let at = frame.on_paper(DVec2::new(x, 0.0));
+    while x * cm <= size.x + 1e-6 {
+        let at = frame.on_paper(DVec2::new(x * cm, 0.0));
         to.line(at, at + DVec2::new(0.0, 1.2), pen);
         to.text(at + DVec2::new(0.0, 4.0), format!("{x}"), hand.centered());
         x += step;
     }
     let mut y = 0.0;
-    while y <= size.y + 1e-6 {
-        let at = frame.on_paper(DVec2::new(0.0, y));
+    while y * cm <= size.y + 1e-6 {
+        let at = frame.on_paper(DVec2::new(0.0, y * cm));
         to.line(at, at - DVec2::new(1.2, 0.0), pen);
         to.text(at + DVec2::new(-1.8, 0.9), format!("{y}"), hand.ending());
         y += step;
     }
 }
 
-fn ruler_step_cm(frame: &Frame) -> f64 {
+/// Units between two ticks, if one takes so many mm of paper.
+fn ruler_step(mm_per_unit: f64) -> f64 {
     let steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
-    let wide = |step: &&f64| **step * frame.mm_per_cm >= 8.0;
+    let wide = |step: &&f64| **step * mm_per_unit >= 8.0;
     steps.iter().find(wide).copied().unwrap_or(100.0)
 }
 
@@ -212,11 +216,13 @@ pub(super) fn draw_level(to: &mut Drawing, frame: &Frame, tank: &Tank, cut: View
 }
 
 /// A scale bar with its length in words.
-pub(super) fn draw_scale_bar(to: &mut Drawing, at_mm: DVec2, scale: f64) {
+pub(super) fn draw_scale_bar(to: &mut Drawing, at_mm: DVec2, (scale, units): (f64, UnitSystem)) {
+    let shown = Measure::Length.shown(units);
+    let mm = 10.0 / scale / shown.factor;
     let lengths = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
-    let fits = |cm: &&f64| **cm * 10.0 / scale >= 14.0;
-    let long_cm = lengths.iter().find(fits).copied().unwrap_or(100.0);
-    let long_mm = long_cm * 10.0 / scale;
+    let fits = |length: &&f64| **length * mm >= 14.0;
+    let long = lengths.iter().find(fits).copied().unwrap_or(100.0);
+    let long_mm = long * mm;
     let part = DVec2::new(long_mm / 4.0, 0.0);
     for k in 0..4 {
         let a = at_mm + part * f64::from(k);
@@ -229,6 +235,6 @@ pub(super) fn draw_scale_bar(to: &mut Drawing, at_mm: DVec2, scale: f64) {
         );
     }
     let hand = Hand::new(Face::Regular, 2.7, INK);
-    let text = format!("{long_cm} cm at 1:{scale}");
+    let text = format!("{long} {} at 1:{scale}", shown.unit);
     to.text(at_mm + DVec2::new(long_mm + 1.8, 1.4), text, hand);
 }

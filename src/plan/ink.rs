@@ -1,6 +1,8 @@
 //! A drawing as pure data, in mm on paper: what SVG, HTML and PDF are made of,
 //! so that nothing is drawn twice.
 
+use std::ops::Range;
+
 use glam::DVec2;
 
 use super::palette::Rgb;
@@ -105,6 +107,18 @@ pub struct Drawing {
     pub alt: String,
     /// In the order in which they are laid down.
     pub marks: Vec<Mark>,
+    /// Pictures within it that have words of their own.
+    pub figures: Vec<Figure>,
+}
+
+/// A picture within a drawing: which marks it is made of, and what those hear
+/// who do not see it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// Its marks, by their place in [`Drawing::marks`].
+    pub marks: Range<usize>,
+    /// Its words.
+    pub alt: String,
 }
 
 impl Pen {
@@ -173,6 +187,7 @@ impl Drawing {
             title: title.into(),
             alt: String::new(),
             marks: Vec::new(),
+            figures: Vec::new(),
         }
     }
 
@@ -256,6 +271,12 @@ impl Drawing {
             self.alt.push(' ');
         }
         self.alt.push_str(&other.alt);
+        let n_before = self.marks.len();
+        self.figures
+            .extend(other.figures.into_iter().map(|figure| Figure {
+                marks: figure.marks.start + n_before..figure.marks.end + n_before,
+                ..figure
+            }));
         self.marks.extend(other.marks.into_iter().map(|mark| {
             let mut mark = mark;
             match &mut mark {
@@ -267,6 +288,16 @@ impl Drawing {
             }
             mark
         }));
+    }
+
+    /// Lays a picture into this drawing that keeps words of its own, read
+    /// where it lies among the other marks.
+    pub fn lay_figure(&mut self, mut picture: Self, at_mm: DVec2) {
+        let alt = std::mem::take(&mut picture.alt);
+        let start = self.marks.len();
+        self.lay(picture, at_mm);
+        let marks = start..self.marks.len();
+        self.figures.push(Figure { marks, alt });
     }
 }
 

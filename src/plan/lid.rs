@@ -10,10 +10,11 @@ use super::palette::{ACCENT, ASIDE, INK, PAPER, RULE};
 use super::view::{Frame, View, scale_for};
 use super::{PlanInput, coral_name, gear, glass, rocks};
 use crate::scene::Coral;
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, Measure, UnitSystem};
 
 /// Length to measure, in mm.
 const TEST_MM: f64 = 100.0;
+const MM_PER_IN: f64 = 25.4;
 /// How far tiles overlap, in mm.
 const OVERLAP_MM: f64 = 10.0;
 /// Most tiles; larger tanks get the scaled sheet only.
@@ -27,12 +28,15 @@ pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
     let scale = scale_for(size_cm, room_mm - DVec2::new(18.0, head_mm + 12.0));
     let mut to = Drawing::new(room_mm, "the lid from above");
     let name = &input.advice.layout.name;
+    let long = |cm: f64| Measure::Length.text(cm, input.units);
     let words = if scale == 1.0 {
         format!("To be built: “{name}”. At full size: lay it on the lid, front glass towards you.")
     } else {
         format!(
-            "To be built: “{name}”. At 1:{scale}: one centimeter on this sheet is {scale} cm of the tank. Lines every {} cm.",
-            grid_cm(scale)
+            "To be built: “{name}”. At 1:{scale}: what is {} here is {} in the tank. Lines every {}.",
+            long(1.0),
+            long(scale),
+            long(grid_cm(scale))
         )
     };
     to.text(
@@ -40,12 +44,13 @@ pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
         words,
         Hand::new(Face::Regular, 3.6, INK),
     );
-    draw_test(&mut to, DVec2::new(0.0, 13.0));
+    draw_test(&mut to, DVec2::new(0.0, 13.0), input.units);
     let mm_per_cm = 10.0 / scale;
     let frame = Frame {
         view: View::Top,
         mm_per_cm,
         corner_mm: DVec2::new(9.0, head_mm + tank.width_cm * mm_per_cm),
+        units: input.units,
     };
     draw_plan(&mut to, &frame, input, grid_cm(scale));
     glass::draw_rulers(&mut to, &frame, tank);
@@ -53,8 +58,12 @@ pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
 }
 
 /// A line that must measure what it says once printed.
-fn draw_test(to: &mut Drawing, at_mm: DVec2) {
-    let end = at_mm + DVec2::new(TEST_MM, 0.0);
+fn draw_test(to: &mut Drawing, at_mm: DVec2, units: UnitSystem) {
+    let (long_mm, long) = match units {
+        UnitSystem::Metric => (TEST_MM, "100 mm"),
+        UnitSystem::Us => (4.0 * MM_PER_IN, "4 in"),
+    };
+    let end = at_mm + DVec2::new(long_mm, 0.0);
     let pen = Pen::new(0.3, INK);
     to.line(at_mm, end, pen);
     for place in [at_mm, end] {
@@ -65,7 +74,7 @@ fn draw_test(to: &mut Drawing, at_mm: DVec2) {
         );
     }
     let words = format!(
-        "Measure this line first: it is {TEST_MM} mm long, or the sheet was not printed at “actual size, 100 %”."
+        "Measure this line first: it is {long} long, or the sheet was not printed at “actual size, 100 %”."
     );
     let hand = Hand::new(Face::Italic, 3.1, ASIDE);
     to.text(end + DVec2::new(3.0, 1.0), words, hand);
@@ -126,6 +135,7 @@ pub(super) fn tiles(input: &PlanInput<'_>) -> Vec<Drawing> {
         view: View::Top,
         mm_per_cm: 10.0,
         corner_mm: DVec2::new(border_mm, border_mm + tank.width_cm * 10.0),
+        units: input.units,
     };
     let mut whole = Drawing::new(size_mm, "the lid at full size");
     draw_plan(&mut whole, &frame, input, 5.0);
@@ -139,7 +149,8 @@ pub(super) fn tiles(input: &PlanInput<'_>) -> Vec<Drawing> {
                 row + 1,
                 column + 1
             );
-            finish_tile(&mut tile, &name, (column > 0, row > 0));
+            let beside = (column > 0, row > 0);
+            finish_tile(&mut tile, (&name, input.units), beside);
             pages.push(tile);
         }
     }
@@ -173,7 +184,11 @@ fn extent<'a>(points: impl Iterator<Item = &'a DVec2>) -> (DVec2, DVec2) {
 }
 
 /// Clears the edge of a tile and puts marks and words there.
-fn finish_tile(to: &mut Drawing, name: &str, (has_left, has_upper): (bool, bool)) {
+fn finish_tile(
+    to: &mut Drawing,
+    (name, units): (&str, UnitSystem),
+    (has_left, has_upper): (bool, bool),
+) {
     let page = to.size_mm;
     let (low, high) = (DVec2::splat(EDGE_MM), page - EDGE_MM);
     let white = Some(Wash::full(PAPER));
@@ -198,5 +213,5 @@ fn finish_tile(to: &mut Drawing, name: &str, (has_left, has_upper): (bool, bool)
         format!("At full size, {name}. Lay it on the lid, front glass towards you.")
     };
     to.text(DVec2::new(low.x, low.y - 4.0), words, hand);
-    draw_test(to, DVec2::new(low.x, page.y - 5.5));
+    draw_test(to, DVec2::new(low.x, page.y - 5.5), units);
 }

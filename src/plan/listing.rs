@@ -3,13 +3,15 @@
 use super::table::{Cell, Table};
 use super::{BerthList, PlanInput, coral_name};
 use crate::advice::{
-    self, Aspect, Finding, Fit, Move, Remedy, RockWeight, Severity, Standing, Verdict, WaterCard,
+    self, Aspect, Distance, Finding, Fit, Move, Remedy, RockWeight, Severity, Stance, Verdict,
+    WaterCard,
 };
 use crate::catalog::{Topic, cautions};
 use crate::scene::{
     Body, ItemId, Lamp, Layout, Output, Programme, Pump, PumpKind, Rock, Scene, Spread,
 };
-use crate::units::{Measure, UnitSystem};
+use crate::study::Study;
+use crate::units::{M_PER_CM, Measure, UnitSystem};
 use crate::words::{
     Speaker, aspect_word, certainty_word, mount_word, severity_word, verdict_adverb, volume_parts,
 };
@@ -22,7 +24,7 @@ pub(super) fn tenth(value: f64) -> String {
 
 /// A table whose titles name units: `{length}` and the like become the
 /// keeper's.
-fn titled(titles: &[&str], speaker: &Speaker<'_>) -> Table {
+pub(super) fn titled(titles: &[&str], speaker: &Speaker<'_>) -> Table {
     const UNITS: [(&str, Measure); 8] = [
         ("{length}", Measure::Length),
         ("{volume}", Measure::Volume),
@@ -52,7 +54,7 @@ pub(super) fn bare(measure: Measure, value: f64, speaker: &Speaker<'_>) -> Strin
     measure.number(value, speaker.units)
 }
 
-fn place(at_cm: glam::DVec3, speaker: &Speaker<'_>) -> String {
+pub(super) fn place(at_cm: glam::DVec3, speaker: &Speaker<'_>) -> String {
     let number = |value: f64| bare(Measure::Length, value, speaker);
     format!(
         "{}, {}, {}",
@@ -420,10 +422,12 @@ pub(super) fn moves(moves: &[Move], speaker: &Speaker<'_>) -> Table {
 }
 
 /// How each rock or bonded group stands.
-pub(super) fn standing(bodies: &[Standing], speaker: &Speaker<'_>) -> Table {
+pub(super) fn standing(study: &Study, speaker: &Speaker<'_>) -> Table {
     let mut table = titled(
         &[
             "rock",
+            "build it so?",
+            "why",
             "#volume {volume}",
             "#dry {mass}",
             "#in water {mass}",
@@ -437,7 +441,7 @@ pub(super) fn standing(bodies: &[Standing], speaker: &Speaker<'_>) -> Table {
         speaker,
     );
     let mass = |kg: f64| speaker.number(Measure::Mass, kg, 1);
-    for body in bodies {
+    for (body, stance, why) in advice::stances(study) {
         let margin = |m: f64| {
             if m.is_finite() {
                 bare(Measure::Length, m * 100.0, speaker)
@@ -448,6 +452,8 @@ pub(super) fn standing(bodies: &[Standing], speaker: &Speaker<'_>) -> Table {
         let glass_m = body.clear_m.into_iter().fold(f64::INFINITY, f64::min);
         table.row([
             Cell::from(speaker.bare_names(&body.rocks)),
+            Cell::marked(stance.word(), stance != Stance::Safe),
+            advice::stance_reason(why).into(),
             bare(Measure::Volume, body.volume_m3 * 1000.0, speaker).into(),
             mass(body.dry_kg).into(),
             mass(body.wet_kg).into(),
@@ -457,6 +463,20 @@ pub(super) fn standing(bodies: &[Standing], speaker: &Speaker<'_>) -> Table {
             Cell::marked(margin(body.dug_margin_m), body.dug_margin_m < 0.0),
             format!("{:.0} %", body.overhang_share * 100.0).into(),
             bare(Measure::Length, glass_m * 100.0, speaker).into(),
+        ]);
+    }
+    table
+}
+
+/// Distances that will not do.
+pub(super) fn distances(distances: &[Distance], speaker: &Speaker<'_>) -> Table {
+    let mut table = Table::new(&["distance", "#is", "#wanted"]);
+    for distance in distances.iter().filter(|distance| !distance.is_good()) {
+        let is = speaker.value(Measure::Length, distance.distance_m / M_PER_CM, 1);
+        table.row([
+            Cell::from(speaker.between(distance)),
+            Cell::marked(is, true),
+            Cell::from(speaker.wanted(distance)),
         ]);
     }
     table

@@ -13,6 +13,7 @@ use bommie_words as words;
 
 mod booklet;
 mod booklet_picture;
+mod booklet_tape;
 mod booklet_words;
 mod contents;
 mod face;
@@ -27,6 +28,7 @@ mod pages;
 pub mod palette;
 mod pdf;
 mod png;
+mod readings;
 mod rocks;
 mod sheet;
 mod solid;
@@ -37,7 +39,7 @@ mod view;
 mod wash;
 
 pub use booklet::{BookletInput, Held};
-pub use ink::{Anchor, Drawing, Face, Hand, Mark, Pen, Stroke, Wash};
+pub use ink::{Anchor, Drawing, Face, Figure, Hand, Mark, Pen, Stroke, Wash};
 pub use pdf::PdfError;
 pub use png::PngError;
 pub use sheet::Picture;
@@ -90,7 +92,7 @@ impl Levels {
     /// weightier) or half of the water without any.
     pub fn of_layout(scene: &Scene, layout: &Layout) -> Self {
         let tank = &scene.tank;
-        let weigh = |pump: &Pump| pump.flow_lph * pump.throttle;
+        let weigh = |pump: &Pump| pump.real_flow_lph();
         let weight: f64 = layout.pumps.iter().map(weigh).sum();
         let sum: f64 = layout
             .pumps

@@ -11,14 +11,14 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke as PdfStroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{
-    Artifact, ArtifactType, ContentTag, SpanTag, Tag, TagGroup, TagKind, TagTree,
+    Artifact, ArtifactType, ContentTag, Identifier, SpanTag, Tag, TagGroup, TagKind, TagTree,
 };
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use thiserror::Error;
 
 use super::face;
 use super::ink::{Anchor, Drawing, Face, Hand, Mark, Pen, Stroke, Wash};
-use super::palette::Rgb;
+use super::palette::{INK, Rgb};
 
 /// Points a millimeter: 72 points are an inch of 25.4 mm.
 const PT_PER_MM: f64 = 72.0 / 25.4;
@@ -79,61 +79,120 @@ pub(super) fn pdf(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, PdfError> {
 
 /// Draws a page; its words in the order in which they are read, headings told
 /// from text, and what is drawn as one figure with words for those who do not
-/// see it, or as decoration where there are none.
+/// see it, or as decoration where there are none. Pictures with words of their
+/// own are read where they lie.
 fn draw_page(surface: &mut Surface<'_>, drawing: &Drawing, fonts: &[Font; 3]) -> TagGroup {
     let mut section = TagGroup::new(Tag::Section);
     let mut figure =
         (!drawing.alt.is_empty()).then(|| TagGroup::new(Tag::Figure(Some(drawing.alt.clone()))));
-    let mut paragraph: Option<(TagGroup, Hand, f64)> = None;
-    let mut words = Vec::new();
-    let mut marks = drawing.marks.iter().peekable();
-    while let Some(mark) = marks.next() {
-        match mark {
-            Mark::Shape { strokes, fill, pen } => {
+    let mut reading = Reading::default();
+    let mut idx = 0;
+    while idx < drawing.marks.len() {
+        let own = drawing.figures.iter().find(|it| it.marks.start == idx);
+        let end = match own {
+            Some(own) if !own.marks.is_empty() => own.marks.end,
+            _ => run_end(drawing, idx),
+        };
+        let marks = &drawing.marks[idx..end];
+        idx = end;
+        match (own, marks) {
+            (Some(own), _) => {
+                let mut picture = TagGroup::new(Tag::Figure(Some(own.alt.clone())));
+                let id = surface.start_tagged(ContentTag::Other);
+                for mark in marks {
+                    draw(surface, mark, fonts);
+                }
+                surface.end_tagged();
+                picture.push(id);
+                reading.close();
+                reading.groups.push(picture);
+            }
+            (None, [Mark::Text { at_mm, text, hand }]) => {
+                let id = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+                write(surface, (*at_mm, text), *hand, &fonts[hand.face as usize]);
+                surface.end_tagged();
+                reading.add(id, (*at_mm, text), *hand);
+            }
+            (None, shapes) => {
                 let tag = match &figure {
                     Some(_) => ContentTag::Other,
                     None => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
                 };
                 let id = surface.start_tagged(tag);
-                shape(surface, strokes, *fill, *pen);
-                while let Some(Mark::Shape { strokes, fill, pen }) =
-                    marks.next_if(|next| matches!(next, Mark::Shape { .. }))
-                {
-                    shape(surface, strokes, *fill, *pen);
+                for mark in shapes {
+                    draw(surface, mark, fonts);
                 }
                 surface.end_tagged();
                 if let Some(figure) = &mut figure {
                     figure.push(id);
                 }
             }
-            Mark::Text { at_mm, text, hand } => {
-                let goes_on = paragraph.as_ref().is_some_and(|(_, before, x_mm)| {
-                    before == hand && hand.anchor == Anchor::Start && *x_mm == at_mm.x
-                });
-                if !goes_on {
-                    words.extend(paragraph.take().map(|(group, ..)| group));
-                }
-                let id = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
-                write(surface, (*at_mm, text), *hand, &fonts[hand.face as usize]);
-                surface.end_tagged();
-                let new = || (TagGroup::new(kind_of(*hand, text)), *hand, at_mm.x);
-                paragraph.get_or_insert_with(new).0.push(id);
-            }
         }
     }
-    words.extend(paragraph.map(|(group, ..)| group));
+    reading.close();
     // The figure is said first, its words after it.
-    for group in figure.into_iter().chain(words) {
+    for group in figure.into_iter().chain(reading.groups) {
         section.push(group);
     }
     section
 }
 
-/// Large bold words head what follows.
+/// Words and pictures in the order in which they are read.
+#[derive(Default)]
+struct Reading {
+    groups: Vec<TagGroup>,
+    /// The paragraph that is open, its hand, and where its lines begin.
+    paragraph: Option<(TagGroup, Hand, f64)>,
+}
+
+impl Reading {
+    /// A line of words: of the open paragraph if it looks and begins alike.
+    fn add(&mut self, id: Identifier, (at_mm, text): (DVec2, &str), hand: Hand) {
+        let goes_on = self.paragraph.as_ref().is_some_and(|(_, before, x_mm)| {
+            *before == hand && hand.anchor == Anchor::Start && *x_mm == at_mm.x
+        });
+        if !goes_on {
+            self.close();
+        }
+        let new = || (TagGroup::new(kind_of(hand, text)), hand, at_mm.x);
+        self.paragraph.get_or_insert_with(new).0.push(id);
+    }
+
+    fn close(&mut self) {
+        self.groups
+            .extend(self.paragraph.take().map(|(group, ..)| group));
+    }
+}
+
+/// One text, or shapes up to the next text or picture with words of its own.
+fn run_end(drawing: &Drawing, start: usize) -> usize {
+    if matches!(drawing.marks[start], Mark::Text { .. }) {
+        return start + 1;
+    }
+    let is_in_run = |idx: &usize| {
+        matches!(drawing.marks[*idx], Mark::Shape { .. })
+            && drawing.figures.iter().all(|it| it.marks.start != *idx)
+    };
+    let rest = start + 1..drawing.marks.len();
+    let n_more = rest.take_while(is_in_run).count();
+    start + 1 + n_more
+}
+
+fn draw(surface: &mut Surface<'_>, mark: &Mark, fonts: &[Font; 3]) {
+    match mark {
+        Mark::Shape { strokes, fill, pen } => shape(surface, strokes, *fill, *pen),
+        Mark::Text { at_mm, text, hand } => {
+            write(surface, (*at_mm, text), *hand, &fonts[hand.face as usize]);
+        }
+    }
+}
+
+/// Large bold words in ink head what follows; cautions are no headings.
 fn kind_of(hand: Hand, text: &str) -> TagKind {
     const HEADING_MM: f64 = 4.5;
+    let is_large = hand.face == Face::Bold && hand.size_mm >= HEADING_MM;
     match NonZeroU16::new(2) {
-        Some(level) if hand.face == Face::Bold && hand.size_mm >= HEADING_MM => {
+        Some(level) if is_large && hand.color == INK => {
             Tag::Hn(level, Some(text.to_owned())).into()
         }
         _ => Tag::P.into(),

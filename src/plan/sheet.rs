@@ -7,6 +7,7 @@ use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
 use super::labels::Labels;
+use super::listing::tenth;
 use super::palette::{ACCENT, ASIDE, PAPER};
 use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
@@ -15,7 +16,7 @@ use crate::advice::{AdviceInput, Finding, Kind};
 use crate::geometry::{RockSolid, Rockwork};
 use crate::scene::{Coral, Rock, Tank};
 use crate::study::Study;
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, Measure};
 
 /// Room beside the views, in mm: left, between, right; above, between, below.
 const BESIDE_MM: [f64; 3] = [9.0, 24.0, 14.0];
@@ -60,6 +61,7 @@ fn frames(input: &PlanInput<'_>, room_mm: DVec2) -> Frames {
         view,
         mm_per_cm,
         corner_mm: DVec2::new(x, y),
+        units: input.units,
     };
     Frames {
         scale,
@@ -110,7 +112,11 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
         "in the round, not to scale",
         Hand::new(Face::Italic, 2.9, ASIDE),
     );
-    glass::draw_scale_bar(&mut to, under + DVec2::new(42.0, -1.6), set.scale);
+    glass::draw_scale_bar(
+        &mut to,
+        under + DVec2::new(42.0, -1.6),
+        (set.scale, input.units),
+    );
     to
 }
 
@@ -166,10 +172,10 @@ pub(super) fn wash_sheet(
                 levels.of(cut),
             );
         }
-        caption(&mut to, frame, &cut_words(frame.view, level_cm));
+        caption(&mut to, frame, &cut_words(frame, level_cm));
     }
     let at = set.quarter_mm.0 + DVec2::new(2.0, 10.0);
-    draw_legend(&mut to, at, kind);
+    draw_legend(&mut to, at, (kind, input.units));
     let hand = Hand::new(Face::Regular, 3.1, super::palette::INK);
     let wide = set.quarter_mm.1.x - at.x;
     let mut line_mm = at + DVec2::new(0.0, 26.0);
@@ -180,7 +186,7 @@ pub(super) fn wash_sheet(
         }
     }
     let under = DVec2::new(at.x, set.quarter_mm.1.y - 1.6);
-    glass::draw_scale_bar(&mut to, under, set.scale);
+    glass::draw_scale_bar(&mut to, under, (set.scale, input.units));
     Some(to)
 }
 
@@ -202,7 +208,7 @@ pub(super) fn pair_sheet(
     );
     let scale = scale_for(need_cm, room_mm - margins);
     let mm_per_cm = 10.0 / scale;
-    let levels = Levels::of_layout(both[0].advice.scene, both[0].advice.layout);
+    let levels = both[0].levels();
     let mut to = Drawing::new(room_mm, "two layouts");
     for (idx, input) in both.into_iter().enumerate() {
         let left = BESIDE_MM[0] + idx as f64 * (tank.length_cm * mm_per_cm + BETWEEN_MM);
@@ -218,11 +224,12 @@ pub(super) fn pair_sheet(
                 view,
                 mm_per_cm,
                 corner_mm: DVec2::new(left, low),
+                units: input.units,
             };
             if let Some(kind) = kind {
                 let level_cm = levels.of(view);
                 draw_washed(&mut to, &frame, input, (kind, level_cm))?;
-                caption(&mut to, &frame, &cut_words(view, level_cm));
+                caption(&mut to, &frame, &cut_words(&frame, level_cm));
             } else {
                 draw_ink(&mut to, &frame, input, false);
                 caption(&mut to, &frame, seen_from(view));
@@ -231,10 +238,14 @@ pub(super) fn pair_sheet(
     }
     let under = room_mm.y - 20.0;
     if let Some(kind) = kind {
-        draw_legend(&mut to, DVec2::new(BESIDE_MM[0], under), kind);
+        draw_legend(
+            &mut to,
+            DVec2::new(BESIDE_MM[0], under),
+            (kind, both[0].units),
+        );
     }
     let bar = DVec2::new(BESIDE_MM[0] + 130.0, under + 4.0);
-    glass::draw_scale_bar(&mut to, bar, scale);
+    glass::draw_scale_bar(&mut to, bar, (scale, both[0].units));
     Some(to)
 }
 
@@ -247,11 +258,12 @@ fn seen_from(view: View) -> &'static str {
     }
 }
 
-fn cut_words(view: View, level_cm: f64) -> String {
-    match view {
-        View::Top => format!("top, cut {level_cm:.0} cm above the inner bottom"),
-        View::Side => format!("side, cut {level_cm:.0} cm behind the front glass"),
-        View::End => format!("end, cut {level_cm:.0} cm right of the left glass"),
+fn cut_words(frame: &Frame, level_cm: f64) -> String {
+    let level = Measure::Length.rounded_text(level_cm, 0, frame.units);
+    match frame.view {
+        View::Top => format!("top, cut {level} above the inner bottom"),
+        View::Side => format!("side, cut {level} behind the front glass"),
+        View::End => format!("end, cut {level} right of the left glass"),
     }
 }
 
@@ -390,9 +402,9 @@ fn draw_zones(to: &mut Drawing, zones: &[(usize, DVec2)]) {
 
 fn dimensions(to: &mut Drawing, frame: &Frame, tank: &Tank) {
     let size = frame.view.size_cm(tank).truncate();
-    let cm = |value: f64| format!("{}", (value * 10.0).round() / 10.0);
+    let number = |cm: f64| tenth(Measure::Length.shown(frame.units).factor * cm);
     let mut dim = |from: DVec2, end: DVec2, off_mm: f64, length: f64| {
-        glass::draw_dimension(to, frame, (from, end), off_mm, &cm(length));
+        glass::draw_dimension(to, frame, (from, end), off_mm, &number(length));
     };
     let corner = size;
     match frame.view {
@@ -446,11 +458,16 @@ pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawin
         view,
         mm_per_cm,
         corner_mm: DVec2::new(11.0, 10.0 + size_mm.y),
+        units: input.units,
     };
     let words = if let Some(kind) = picture.wash {
         draw_washed(&mut to, &frame, input, (kind, picture.level_cm))?;
-        draw_legend(&mut to, DVec2::new(11.0, frame.corner_mm.y + 19.0), kind);
-        cut_words(view, picture.level_cm)
+        draw_legend(
+            &mut to,
+            DVec2::new(11.0, frame.corner_mm.y + 19.0),
+            (kind, input.units),
+        );
+        cut_words(&frame, picture.level_cm)
     } else {
         draw_ink(&mut to, &frame, input, true);
         dimensions(&mut to, &frame, tank);
@@ -460,7 +477,7 @@ pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawin
     glass::draw_scale_bar(
         &mut to,
         frame.corner_mm + DVec2::new(0.0, 12.0),
-        picture.scale,
+        (picture.scale, input.units),
     );
     Some(to)
 }

@@ -69,7 +69,7 @@ impl Table {
     pub fn csv(&self) -> String {
         let heads = self.columns.iter().map(|column| column.title.as_str());
         let rows = self.rows.iter();
-        let cells = rows.map(|row| row.iter().map(|cell| cell.text.as_str()).collect());
+        let cells = rows.map(|row| row.iter().map(|cell| cell.text.trim()).collect());
         let mut csv = String::new();
         for fields in std::iter::once(heads.collect::<Vec<_>>()).chain(cells) {
             let fields: Vec<String> = fields.into_iter().map(csv_field).collect();

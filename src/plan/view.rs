@@ -5,7 +5,7 @@ use glam::{DVec2, DVec3};
 use crate::geometry::Ray;
 use crate::light::PlaneCut;
 use crate::scene::Tank;
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, UnitSystem};
 
 /// A way to look at the tank.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -100,6 +100,8 @@ pub struct Frame {
     pub mm_per_cm: f64,
     /// The tank's lower left corner in this view, in mm.
     pub corner_mm: DVec2,
+    /// Units of what is written at it.
+    pub units: UnitSystem,
 }
 
 impl Frame {

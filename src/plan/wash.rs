@@ -10,7 +10,7 @@ use crate::flow::FlowField;
 use crate::geometry::contour::{self, Values};
 use crate::light::LightSolver;
 use crate::scene::Tank;
-use crate::units::M_PER_CM;
+use crate::units::{M_PER_CM, Measure, UnitSystem};
 
 /// Values over a view from its lower left corner, x running fastest; what is
 /// not known (in rock) takes the nearest known value.
@@ -45,17 +45,21 @@ impl WashKind {
         }
     }
 
-    fn unit(self) -> &'static str {
+    /// What its values are of.
+    fn measure(self) -> Measure {
         match self {
-            Self::Flow => "mean speed, cm/s",
-            Self::Light => "PPFD facing up, µmol/m²/s",
+            Self::Flow => Measure::Speed,
+            Self::Light => Measure::Ppfd,
         }
     }
 
-    fn hatched(self) -> &'static str {
+    /// What is hatched: the first class.
+    fn hatched(self, units: UnitSystem) -> String {
+        let limit = self.classes().get(1).map_or(0.0, |class| class.from);
+        let limit = self.measure().text(limit, units);
         match self {
-            Self::Flow => "hatched: slower than 2 cm/s",
-            Self::Light => "hatched: less than 15 µmol/m²/s",
+            Self::Flow => format!("hatched: slower than {limit}"),
+            Self::Light => format!("hatched: less than {limit}"),
         }
     }
 }
@@ -254,23 +258,30 @@ pub(super) fn draw_streaks(
 
 /// The legend of a wash: classes with their limits, unit and hatching; about
 /// 80 mm wide and 22 mm high from its upper left corner.
-pub(super) fn draw_legend(to: &mut Drawing, at_mm: DVec2, kind: WashKind) {
+pub(super) fn draw_legend(to: &mut Drawing, at_mm: DVec2, (kind, units): (WashKind, UnitSystem)) {
     const HIGH_MM: f64 = 5.0;
     let classes = kind.classes();
     let wide_mm = 80.0 / classes.len() as f64;
     let small = Hand::new(Face::Regular, 2.7, ASIDE);
-    to.text(at_mm, kind.unit(), Hand::new(Face::Bold, 3.2, INK));
+    let shown = kind.measure().shown(units);
+    let what = match kind {
+        WashKind::Flow => "mean speed",
+        WashKind::Light => "PPFD facing up",
+    };
+    let head = format!("{what}, {}", shown.unit);
+    to.text(at_mm, head, Hand::new(Face::Bold, 3.2, INK));
+    let number = |limit: f64| kind.measure().number(limit, units);
     let top_mm = at_mm + DVec2::new(0.0, 2.2);
     for (idx, class) in classes.iter().enumerate() {
         let a = top_mm + DVec2::new(wide_mm * idx as f64, 0.0);
         let b = a + DVec2::new(wide_mm, HIGH_MM);
         to.rect(a, b, Some(Wash::full(class.color)), None);
         let limit = DVec2::new(a.x, b.y + 3.0);
-        to.text(limit, format!("{}", class.from), small.centered());
+        to.text(limit, number(class.from), small.centered());
     }
     if let Some(last) = classes.last() {
         let end = top_mm + DVec2::new(80.0, HIGH_MM + 3.0);
-        to.text(end, format!("{}", last.to), small.centered());
+        to.text(end, number(last.to), small.centered());
     }
     let whole = top_mm + DVec2::new(80.0, HIGH_MM);
     to.rect(top_mm, whole, None, Some(Pen::new(0.2, INK)));
@@ -285,7 +296,7 @@ pub(super) fn draw_legend(to: &mut Drawing, at_mm: DVec2, kind: WashKind) {
         WashKind::Flow => "; strokes: way of the water in half a second",
         WashKind::Light => "",
     };
-    let note = format!("{}{more}", kind.hatched());
+    let note = format!("{}{more}", kind.hatched(units));
     let hand = Hand::new(Face::Italic, 2.7, ASIDE);
     let lines = face::wrapped(&note, hand.face, hand.size_mm, 88.0);
     for (idx, line) in lines.into_iter().enumerate() {

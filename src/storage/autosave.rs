@@ -8,7 +8,7 @@ use std::time::{Duration, SystemTime};
 
 use directories::ProjectDirs;
 
-use super::{StorageError, parse, read_text, scene_text, write_bytes};
+use super::{PhotoFiles, StorageError, parse, read_text, scene_text, write_bytes};
 use crate::scene::Scene;
 
 /// First words of the line that says which file the work belongs to.
@@ -17,7 +17,7 @@ const ORIGIN_MARK: &str = "// work on ";
 const WORK_ENDING: &str = "ron";
 /// Ending of the file that a running program keeps locked.
 const LOCK_ENDING: &str = "lock";
-/// Ending of the folder of lamp files that belong to the work.
+/// Ending of the folder of lamp files and photos that belong to the work.
 const LAMPS_ENDING: &str = "lamps";
 
 /// The folder for this user's settings and unsaved work, if the system names one.
@@ -41,6 +41,19 @@ pub struct Leftover {
     pub age: Duration,
     /// Lamp files that lie beside no scene yet, by name.
     pub lamp_files: BTreeMap<String, String>,
+    /// Photos that lie beside no scene yet, by name.
+    pub photos: PhotoFiles,
+}
+
+/// Unsaved work that is to be kept.
+#[derive(Clone, Copy, Debug)]
+pub struct Work<'a> {
+    /// The scene.
+    pub scene: &'a Scene,
+    /// Lamp files that lie beside no scene yet, by name.
+    pub lamp_files: &'a BTreeMap<String, String>,
+    /// Photos that lie beside no scene yet, by name.
+    pub photos: &'a PhotoFiles,
 }
 
 /// Where one running program keeps its unsaved work. Its lock file is held
@@ -105,17 +118,21 @@ impl Drop for Autosave {
 ///
 /// # Errors
 /// As [`write_bytes`].
-pub fn write_work(
-    path: &Path,
-    (scene, lamp_files): (&Scene, &BTreeMap<String, String>),
-    origin: Option<&Path>,
-) -> Result<(), StorageError> {
-    let lamps = path.with_extension(LAMPS_ENDING);
-    if !lamp_files.is_empty() {
-        super::make_folder(&lamps)?;
+pub fn write_work(path: &Path, work: Work<'_>, origin: Option<&Path>) -> Result<(), StorageError> {
+    let beside = path.with_extension(LAMPS_ENDING);
+    if !work.lamp_files.is_empty() || !work.photos.is_empty() {
+        super::make_folder(&beside)?;
     }
-    for (file, text) in lamp_files {
-        write_bytes(&lamps.join(file), text.as_bytes())?;
+    for (file, text) in work.lamp_files {
+        write_bytes(&beside.join(file), text.as_bytes())?;
+    }
+    for (file, bytes) in work.photos {
+        // One photo keeps its name, and its bytes are not written every time.
+        let target = beside.join(file);
+        let about = fs::metadata(&target);
+        if !about.is_ok_and(|about| about.len() == bytes.len() as u64) {
+            write_bytes(&target, bytes)?;
+        }
     }
     let mut text = String::new();
     if let Some(origin) = origin.and_then(Path::to_str)
@@ -123,7 +140,7 @@ pub fn write_work(
     {
         text = format!("{ORIGIN_MARK}{origin}\n");
     }
-    text.push_str(&scene_text(scene)?);
+    text.push_str(&scene_text(work.scene)?);
     write_bytes(path, text.as_bytes())
 }
 
@@ -184,7 +201,9 @@ fn read_leftover(path: &Path) -> Option<Leftover> {
     let text = read_text(path).ok()?;
     let scene = parse(&text, &path.display().to_string()).ok()?.scene;
     let first = text.lines().next().unwrap_or_default();
-    let lamp_files = super::read_beside(&scene, &path.with_extension(LAMPS_ENDING)).texts;
+    let beside = path.with_extension(LAMPS_ENDING);
+    let lamp_files = super::read_beside(&scene, &beside).texts;
+    let (photos, _) = super::read_photos(&scene, &beside);
     Some(Leftover {
         path: path.to_owned(),
         scene,
@@ -193,12 +212,16 @@ fn read_leftover(path: &Path) -> Option<Leftover> {
             .duration_since(written)
             .unwrap_or_default(),
         lamp_files,
+        photos,
     })
 }
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
+    use crate::scene::{PhotoView, Underlay};
     use crate::storage::demos;
 
     fn scene() -> Scene {
@@ -215,13 +238,22 @@ mod tests {
         let mut scene = scene();
         scene.layouts[0].lamps[0].spread = crate::scene::Spread::measured("a.ies".to_owned());
         let lamps = BTreeMap::from([("a.ies".to_owned(), "IESNA".to_owned())]);
-        write_work(running.path(), (&scene, &lamps), Some(&origin)).expect("written");
+        let photo = Underlay::new("tank.jpg".to_owned(), PhotoView::Front, 20.0);
+        scene.underlays.push(photo);
+        let photos = PhotoFiles::from([("tank.jpg".to_owned(), Arc::new(vec![255, 216]))]);
+        let work = Work {
+            scene: &scene,
+            lamp_files: &lamps,
+            photos: &photos,
+        };
+        write_work(running.path(), work, Some(&origin)).expect("written");
         assert!(leftovers(folder.path()).is_empty(), "it is still held");
         drop(running);
         let found = leftovers(folder.path());
         assert_eq!(found.len(), 1, "now it is left over");
         assert_eq!(found[0].scene, scene, "whole");
         assert_eq!(found[0].lamp_files, lamps, "with its lamp files");
+        assert_eq!(found[0].photos, photos, "with its photos");
         assert_eq!(found[0].origin.as_ref(), Some(&origin), "with its file");
         forget_leftover(&found[0]);
         let left = fs::read_dir(folder.path()).expect("folder").count();
@@ -232,7 +264,12 @@ mod tests {
     fn a_program_that_saved_leaves_nothing() {
         let folder = tempfile::tempdir().expect("a folder");
         let running = Autosave::start(folder.path()).expect("a place");
-        write_work(running.path(), (&scene(), &BTreeMap::new()), None).expect("written");
+        let work = Work {
+            scene: &scene(),
+            lamp_files: &BTreeMap::new(),
+            photos: &PhotoFiles::new(),
+        };
+        write_work(running.path(), work, None).expect("written");
         running.forget();
         drop(running);
         let left = fs::read_dir(folder.path()).expect("folder").count();

@@ -2,10 +2,10 @@
 //! when it is saved elsewhere, and are known again by their sum.
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 
-use super::{StorageError, free_beside, read_text, sum_words, write_bytes};
+use super::{StorageError, free_beside, read_bytes, read_text, sum_words, write_bytes};
+use crate::photo::BYTES_MAX;
 use crate::scene::{Lamp, Scene, Spread};
 
 /// A lamp file that is not as the scene knew it.
@@ -69,24 +69,37 @@ pub fn read_beside(scene: &Scene, folder: &Path) -> Beside {
     beside
 }
 
-/// Brings the lamp files of a scene into `folder`. A file of that name and
-/// another text stays as it is: ours then gets a free name, under which the
-/// returned pairs (before, now) say it is found. With `is_home` the folder is
-/// where the scene's files come from: what lies there is left alone, but for
-/// files in `new`.
+/// Brings the lamp files of a scene into `folder`, as `bring_files` does.
 ///
 /// # Errors
 /// [`StorageError::Write`]; files before that one are written.
 pub fn bring_along(
     scene: &Scene,
-    (folder, is_home): (&Path, bool),
+    place: (&Path, bool),
     texts: &BTreeMap<String, String>,
+    new: &[String],
+) -> Result<Vec<(String, String)>, StorageError> {
+    bring_files(measured(scene).map(|(_, file, _)| file), place, texts, new)
+}
+
+/// Brings files into `folder`. A file of that name and another content stays
+/// as it is: ours then gets a free name, under which the returned pairs
+/// (before, now) say it is found. With `is_home` the folder is where the
+/// scene's files come from: what lies there is left alone, but for files in
+/// `new`.
+///
+/// # Errors
+/// [`StorageError::Write`]; files before that one are written.
+pub(super) fn bring_files<'a, C: AsRef<[u8]>>(
+    files: impl Iterator<Item = &'a str>,
+    (folder, is_home): (&Path, bool),
+    contents: &BTreeMap<String, C>,
     new: &[String],
 ) -> Result<Vec<(String, String)>, StorageError> {
     let mut renamed: Vec<(String, String)> = Vec::new();
     let mut done: Vec<&str> = Vec::new();
-    for (_, file, _) in measured(scene) {
-        let Some(text) = texts.get(file) else {
+    for file in files {
+        let Some(content) = contents.get(file).map(AsRef::as_ref) else {
             continue;
         };
         if done.contains(&file) {
@@ -95,19 +108,31 @@ pub fn bring_along(
         done.push(file);
         let path = folder.join(file);
         let is_new = new.iter().any(|new| new == file);
-        match fs::read(&path) {
-            Ok(there) if there == text.as_bytes() => {}
-            Ok(_) if is_home && !is_new => {}
-            Ok(_) => {
+        match read_bytes(&path, BYTES_MAX) {
+            Ok(there) if there == content => {}
+            Err(StorageError::Missing { .. }) => write_bytes(&path, content)?,
+            _ if is_home && !is_new => {}
+            // Another file, or something that is none: it stays as it is.
+            _ => {
                 let free = free_beside(&path);
-                write_bytes(&free, text.as_bytes())?;
+                write_bytes(&free, content)?;
                 let name = free.file_name().unwrap_or_default().to_string_lossy();
                 renamed.push((file.to_owned(), name.into_owned()));
             }
-            Err(_) => write_bytes(&path, text.as_bytes())?,
         }
     }
     Ok(renamed)
+}
+
+/// Names lamp files as [`bring_along`] says that they are called now.
+pub fn rename_lamp_files(scene: &mut Scene, renamed: &[(String, String)]) {
+    for lamp in scene.layouts.iter_mut().flat_map(|it| &mut it.lamps) {
+        if let Spread::Measured { file, .. } = &mut lamp.spread
+            && let Some((_, now)) = renamed.iter().find(|(before, _)| before == file)
+        {
+            file.clone_from(now);
+        }
+    }
 }
 
 /// The scene with the sum of each lamp file that is known beside its name.

@@ -22,6 +22,22 @@ pub fn load(path: &Path) -> Result<Loaded, StorageError> {
 /// If it is missing, a folder, too large, unreadable or not UTF-8.
 #[tracing::instrument(level = "debug", skip_all, fields(path = %path.display()), err(level = "warn"))]
 pub fn read_text(path: &Path) -> Result<String, StorageError> {
+    let name = path.display().to_string();
+    String::from_utf8(read_bytes(path, FILE_BYTES_MAX)?).map_err(|error| {
+        let good_len = error.utf8_error().valid_up_to();
+        let good = String::from_utf8_lossy(&error.as_bytes()[..good_len]).into_owned();
+        StorageError::NotText {
+            file: name,
+            at: position_of(&good, good_len),
+        }
+    })
+}
+
+/// The bytes of a file of at most `limit` bytes.
+///
+/// # Errors
+/// If it is missing, a folder, too large or unreadable.
+pub fn read_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, StorageError> {
     let failed = |source: std::io::Error| match source.kind() {
         ErrorKind::NotFound => StorageError::Missing {
             path: path.to_owned(),
@@ -43,36 +59,28 @@ pub fn read_text(path: &Path) -> Result<String, StorageError> {
         });
     }
     check_kind(path, &about)?;
-    if about.len() > FILE_BYTES_MAX {
+    if about.len() > limit {
         return Err(StorageError::TooLarge {
             file: path.display().to_string(),
             bytes: about.len(),
-            limit: FILE_BYTES_MAX,
+            limit,
         });
     }
     let mut bytes = Vec::new();
     // Some files have no length to ask for, so the reading itself is bounded.
     let file = File::open(path).map_err(failed)?;
-    file.take(FILE_BYTES_MAX + 1)
+    file.take(limit + 1)
         .read_to_end(&mut bytes)
         .map_err(failed)?;
-    let name = path.display().to_string();
-    if bytes.len() as u64 > FILE_BYTES_MAX {
+    if bytes.len() as u64 > limit {
         let bytes = path.metadata().map_or(bytes.len() as u64, |about| {
             about.len().max(bytes.len() as u64)
         });
         return Err(StorageError::TooLarge {
-            file: name,
+            file: path.display().to_string(),
             bytes,
-            limit: FILE_BYTES_MAX,
+            limit,
         });
     }
-    String::from_utf8(bytes).map_err(|error| {
-        let good_len = error.utf8_error().valid_up_to();
-        let good = String::from_utf8_lossy(&error.as_bytes()[..good_len]).into_owned();
-        StorageError::NotText {
-            file: name,
-            at: position_of(&good, good_len),
-        }
-    })
+    Ok(bytes)
 }

@@ -2,13 +2,13 @@
 
 use std::ffi::OsString;
 use std::fs;
-use std::io::Write as _;
+use std::io::{Seek as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use ron::ser::PrettyConfig;
 
-use super::StorageError;
 use super::guard::{check_target, check_there};
+use super::{FILE_BYTES_MAX, StorageError, read_bytes};
 use crate::scene::Scene;
 
 /// What is put after a file's name to name its previous version.
@@ -30,7 +30,8 @@ pub fn save(path: &Path, scene: &Scene) -> Result<u64, StorageError> {
     check_target(path)?;
     // A link stays a link: what it points at is replaced.
     let path = through_links(path);
-    if let Ok(previous) = fs::read(&path) {
+    if path.exists() {
+        let previous = read_bytes(&path, FILE_BYTES_MAX)?;
         let mut name = path.file_name().map(OsString::from).unwrap_or_default();
         name.push(PREVIOUS_SUFFIX);
         let kept = path.with_file_name(name);
@@ -75,10 +76,9 @@ pub(super) fn put(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
         // Moved into place it would part from its other names. Until it is
         // copied whole, the new text lies whole beside it.
         let (_, part) = part.keep().map_err(|error| failed(error.error))?;
-        fs::write(&target, bytes).map_err(failed)?;
-        let file = fs::File::options().write(true).open(&target);
-        file.and_then(|file| file.sync_all()).map_err(failed)?;
+        let copied = copy_into(&target, bytes);
         drop(fs::remove_file(part));
+        copied.map_err(failed)?;
     } else {
         part.persist(&target).map_err(|error| failed(error.error))?;
     }
@@ -88,6 +88,20 @@ pub(super) fn put(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
         drop(folder.sync_all());
     }
     Ok(())
+}
+
+/// Puts other bytes into a file that has several names. Where they do not fit,
+/// what was there is put back: its room is still its own.
+fn copy_into(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let before = fs::read(target)?;
+    let mut file = fs::File::options().write(true).open(target)?;
+    let mut put = |bytes: &[u8]| {
+        file.rewind()?;
+        file.write_all(bytes)?;
+        file.set_len(bytes.len() as u64)?;
+        file.sync_all()
+    };
+    put(bytes).inspect_err(|_| drop(put(&before)))
 }
 
 /// Whether a file can be made beside `path`, tried and taken away again.

@@ -108,6 +108,8 @@ pub(super) struct RunPart {
     pub(super) cell_cm: f64,
     pub(super) settled: bool,
     pub(super) averaged_s: f64,
+    /// The processor or the graphics card that computed it.
+    pub(super) computed_on: String,
     /// How many runs were made.
     pub(super) runs: usize,
     /// Water in which those runs go different ways; not given for one run.
@@ -173,6 +175,8 @@ pub(super) struct DistancePart {
     /// Least that is wanted; most for a reach.
     pub(super) wanted_cm: f64,
     pub(super) good: bool,
+    /// The same in words.
+    pub(super) text: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -252,7 +256,7 @@ impl Answer {
                     .collect(),
                 distances: advice::distances(input.study)
                     .iter()
-                    .map(distance_part)
+                    .map(|distance| distance_part(distance, &speaker))
                     .collect(),
                 corals: case
                     .layout()
@@ -309,6 +313,7 @@ fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
         cell_cm: field.grid.cell_m / M_PER_CM,
         settled: field.settling.settled,
         averaged_s: field.settling.averaged_s,
+        computed_on: field.computed_on.to_string(),
         runs: field.n_runs,
         may_flip_l: (field.n_runs > 1).then_some(field.settling.flip_share * figures.water_l),
     };
@@ -427,13 +432,14 @@ fn standing_part(
     }
 }
 
-fn distance_part(distance: &Distance) -> DistancePart {
+fn distance_part(distance: &Distance, speaker: &Speaker<'_>) -> DistancePart {
     DistancePart {
         between: distance.between.tag(),
         items: distance.items.clone(),
         distance_cm: distance.distance_m / M_PER_CM,
         wanted_cm: distance.wanted_m / M_PER_CM,
         good: distance.is_good(),
+        text: speaker.distance(distance),
     }
 }
 
@@ -508,7 +514,9 @@ pub(super) fn findings(case: &Case, solved: &Solved, input: &AdviceInput<'_>) ->
     let mut findings = advice::findings(input);
     if let Some(lit) = &solved.lit {
         findings.extend(advice::lamp_findings(case.layout(), lit.solver.notes()));
-        advice::sort_worst_first(&mut findings);
     }
+    let missing = case.lamps_without_file();
+    findings.extend(advice::lamp_file_mistakes(input.study, &missing));
+    advice::sort_worst_first(&mut findings);
     findings
 }

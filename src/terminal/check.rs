@@ -1,13 +1,14 @@
 //! `bommie check`: every problem of a scene, with its place.
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
+use super::noticed::{FindingPart, finding_part};
 use super::{EXIT_FINDINGS, EXIT_GOOD, EXIT_INPUT, Streams, TerminalError, shown};
 use crate::advice;
+use crate::scene::finding::Severity;
 use crate::scene::{Issue, IssueSeverity, ItemId, Lamp, Layout, Scene, Spread};
 use crate::storage::{LocatedIssue, StorageError, clipped, load, read_text};
 use crate::study::Study;
@@ -36,25 +37,20 @@ struct Answer {
     findings: Vec<MistakePart>,
 }
 
-/// One mistake. Field names are stable.
+/// One mistake, as a report's finding with its layout. Field names are stable.
 #[derive(Debug, Serialize)]
 struct MistakePart {
-    /// `setup`.
-    kind: &'static str,
-    /// What it is, as `rocks_overlap`.
+    /// What it is, as `rocks_overlap`; the first of its notes.
     mistake: &'static str,
-    /// `serious` or `warning`.
-    severity: &'static str,
-    certainty: &'static str,
     layout: String,
-    /// A point in it, in the tank.
-    at_cm: [f64; 3],
-    /// Ids, the item at fault first.
-    items: Vec<u32>,
-    /// What the item is called, what is wrong, and the way out.
-    text: String,
-    /// Values by name, in cm, counts and µmol/s.
-    quantities: BTreeMap<&'static str, f64>,
+    #[serde(flatten)]
+    finding: FindingPart,
+}
+
+impl MistakePart {
+    fn is_error(&self) -> bool {
+        self.finding.severity == Severity::Serious.tag()
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -89,6 +85,8 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
         .into_iter()
         .filter(|located| !found.iter().any(|mistake| is_told(&located.issue, mistake)))
         .collect();
+    let n_grave = found.iter().filter(|mistake| mistake.is_error()).count();
+    let counts = counts_of(&issues, &found, refused.is_some());
     if args.json {
         let problems = issues
             .iter()
@@ -110,30 +108,22 @@ pub(super) fn run(args: &CheckArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
             writeln!(streams.out, "{}", clipped(&issue.to_string()))?;
         }
         for mistake in &found {
-            let (severity, layout) = (mistake.severity, &mistake.layout);
-            writeln!(
-                streams.out,
-                "{severity}: layout {layout:?}: {}",
-                mistake.text
-            )?;
+            let severity = if mistake.is_error() {
+                "error"
+            } else {
+                "warning"
+            };
+            let (layout, text) = (&mistake.layout, &mistake.finding.text);
+            writeln!(streams.out, "{severity}: layout {layout:?}: {text}")?;
         }
         if let Some(error) = &refused {
             writeln!(streams.out, "error: {}", clipped(&error.to_string()))?;
         }
-        writeln!(
-            streams.out,
-            "{}",
-            summary(
-                &file,
-                (&issues, found.len()),
-                scene.as_ref(),
-                refused.is_some()
-            )
-        )?;
+        writeln!(streams.out, "{}", summary(&file, &counts, scene.as_ref()))?;
     }
     Ok(match (usable, refused) {
-        (true, _) => EXIT_GOOD,
-        (false, None) => EXIT_FINDINGS,
+        (true, _) if n_grave == 0 => EXIT_GOOD,
+        (true, _) | (false, None) => EXIT_FINDINGS,
         (false, Some(_)) => EXIT_INPUT,
     })
 }
@@ -148,23 +138,11 @@ fn mistakes_of(scene: &Scene, path: &Path) -> Vec<MistakePart> {
         let mut found = advice::mistakes(&study);
         let missing = lamps_without_file(layout, path);
         found.extend(advice::lamp_file_mistakes(&study, &missing));
-        all.extend(found.iter().map(|mistake| {
-            MistakePart {
-                kind: mistake.kind.tag(),
-                mistake: mistake.notes.first().map_or("", |note| note.tag()),
-                severity: mistake.severity.tag(),
-                certainty: mistake.certainty.tag(),
-                layout: layout.name.clone(),
-                at_cm: mistake.place.at_cm.to_array(),
-                items: mistake.items.clone(),
-                text: Speaker::new(study.scene(), study.layout(), UnitSystem::Metric)
-                    .finding(mistake),
-                quantities: mistake
-                    .quantities
-                    .iter()
-                    .map(|quantity| (quantity.figure.tag(), quantity.value))
-                    .collect(),
-            }
+        let speaker = Speaker::new(study.scene(), study.layout(), UnitSystem::Metric);
+        all.extend(found.iter().map(|mistake| MistakePart {
+            mistake: mistake.notes.first().map_or("", |note| note.tag()),
+            layout: layout.name.clone(),
+            finding: finding_part(mistake, &speaker),
         }));
     }
     all
@@ -195,31 +173,27 @@ fn is_told(issue: &Issue, mistake: &MistakePart) -> bool {
         && issue
             .item
             .id
-            .is_some_and(|id| mistake.items.first() == Some(&id));
+            .is_some_and(|id| mistake.finding.item == Some(id));
     issue.severity == IssueSeverity::Warning && of_place && same
 }
 
-fn summary(
-    file: &str,
-    (issues, n_mistakes): (&[LocatedIssue], usize),
-    scene: Option<&Scene>,
-    is_refused: bool,
-) -> String {
+/// How many errors and warnings there are, in words.
+fn counts_of(issues: &[LocatedIssue], found: &[MistakePart], is_refused: bool) -> String {
     let of = |severity| {
-        issues
-            .iter()
-            .filter(|at| at.issue.severity == severity)
-            .count()
+        let same = issues.iter().filter(|at| at.issue.severity == severity);
+        same.count()
     };
-    let (n_errors, n_warnings) = (
-        of(IssueSeverity::Error) + usize::from(is_refused),
-        of(IssueSeverity::Warning) + n_mistakes,
-    );
-    let counts = format!(
+    let n_grave = found.iter().filter(|mistake| mistake.is_error()).count();
+    let n_errors = of(IssueSeverity::Error) + usize::from(is_refused) + n_grave;
+    let n_warnings = of(IssueSeverity::Warning) + found.len() - n_grave;
+    format!(
         "{}, {}",
         counted(n_errors, "error"),
         counted(n_warnings, "warning")
-    );
+    )
+}
+
+fn summary(file: &str, counts: &str, scene: Option<&Scene>) -> String {
     let Some(scene) = scene else {
         return format!("{file}: {counts}; the scene cannot be used");
     };

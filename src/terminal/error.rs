@@ -63,6 +63,28 @@ pub enum TerminalError {
         /// What is wrong with it.
         source: PointsError,
     },
+    /// The table of readings is not one.
+    #[error("{file}: {source}")]
+    Readings {
+        /// The file.
+        file: String,
+        /// What is wrong with it.
+        source: crate::improve::TableError,
+    },
+    /// The mesh cannot become a rock.
+    #[error("{file}: {source}")]
+    Scan {
+        /// The mesh's file.
+        file: String,
+        /// What is wrong with it.
+        source: crate::scan::ScanError,
+    },
+    /// What was handed in beside the scene makes it unsound.
+    #[error("{0}")]
+    Unsound(String),
+    /// The search for what to change could not be done.
+    #[error(transparent)]
+    Improve(#[from] crate::improve::search::ImproveError),
     /// A measured lamp's file is not an IES file that this program reads.
     #[error(transparent)]
     Ies(#[from] IesError),
@@ -113,7 +135,12 @@ impl TerminalError {
             | Self::NoRock { .. }
             | Self::BadOption { .. } => EXIT_USAGE,
             Self::Storage(S::Write { .. } | S::Unwritable { .. }) => EXIT_INTERNAL,
-            Self::Storage(_) | Self::Points { .. } | Self::Ies(_) => EXIT_INPUT,
+            Self::Storage(_)
+            | Self::Points { .. }
+            | Self::Readings { .. }
+            | Self::Unsound(_)
+            | Self::Scan { .. }
+            | Self::Ies(_) => EXIT_INPUT,
             Self::Flow(FlowError::TooManyCells { .. } | FlowError::TooFewCells { .. }) => {
                 EXIT_USAGE
             }

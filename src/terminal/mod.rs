@@ -4,12 +4,16 @@
 mod answer;
 mod berths;
 mod booklet;
+mod calibrate;
 mod check;
 mod compare;
 mod draw;
 mod error;
 mod export;
+mod import;
+mod improve;
 mod noticed;
+mod outage;
 mod paper;
 mod pictures;
 mod points;
@@ -47,7 +51,7 @@ pub const EXIT_INPUT: u8 = 3;
 /// Exit code when the answer could not be worked out or written.
 pub const EXIT_INTERNAL: u8 = 4;
 
-const CODES: &str = "Exit codes: 0 done; 1 check found errors; 2 the command line makes no sense \
+const CODES: &str = "Exit codes: 0 done; 1 check found errors, mistakes of a layout included; 2 the command line makes no sense \
     or would write over something; 3 a file cannot be read or used; 4 the answer could not be \
     worked out or written. Answers go to standard output, all else to standard error.";
 
@@ -90,8 +94,16 @@ enum Command {
     Report(report::ReportArgs),
     /// Flow and light at the places of a points file, as CSV
     Probe(probe::ProbeArgs),
+    /// A scanned rock (OBJ, STL, PLY, GLB) into a scene
+    Import(import::ImportArgs),
     /// Where one more circulation pump helps, with before and after
     Propose(propose::ProposeArgs),
+    /// What to turn, throttle, dim, lower or move before anything is bought
+    Improve(improve::ImproveArgs),
+    /// What goes still if a pump or the power fails, and what runs to the sump
+    Outage(outage::OutageArgs),
+    /// What readings say of lamps, water, panes and pumps
+    Calibrate(calibrate::CalibrateArgs),
     /// The best places for a catalog entry
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
@@ -209,7 +221,11 @@ fn finish(command: &Command, streams: &mut Streams<'_>) -> Result<u8, TerminalEr
         Command::Check(args) => check::run(args, streams),
         Command::Report(args) => report::run(args, streams),
         Command::Probe(args) => probe::run(args, streams),
+        Command::Import(args) => import::run(args, streams),
         Command::Propose(args) => propose::run(args, streams),
+        Command::Improve(args) => improve::run(args, streams),
+        Command::Outage(args) => outage::run(args, streams),
+        Command::Calibrate(args) => calibrate::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
         Command::Compare(args) => compare::run(args, streams),
         Command::Booklet(args) => booklet::run(args, streams),

@@ -29,6 +29,9 @@ pub(super) struct FindingPart {
     pub(super) figures: std::collections::BTreeMap<String, f64>,
     /// What can be done, in words, best first.
     pub(super) remedies: Vec<String>,
+    /// What follows from it and is not told of by itself.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) symptoms: Vec<Self>,
 }
 
 #[derive(Debug, Serialize)]
@@ -144,6 +147,11 @@ pub(super) fn finding_part(finding: &Finding, speaker: &Speaker<'_>) -> FindingP
             .remedies
             .iter()
             .map(|remedy| speaker.remedy(remedy))
+            .collect(),
+        symptoms: finding
+            .under
+            .iter()
+            .map(|symptom| finding_part(symptom, speaker))
             .collect(),
     }
 }

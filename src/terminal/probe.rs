@@ -6,9 +6,10 @@ use clap::{Args, ValueEnum};
 use glam::DVec3;
 
 use super::points::{Points, read_points};
-use super::solve::{Case, WaterArgs};
+use super::solve::{Case, WaterArgs, felt_at, flow_at};
 use super::{EXIT_GOOD, Streams, TerminalError, shown};
 use crate::flow::FlowSample;
+use crate::flow::felt::{self, FeltSpeed};
 use crate::light::{LightOptions, LightSample};
 use crate::storage::read_text;
 use crate::study::Medium;
@@ -57,6 +58,13 @@ pub(super) enum LightArg {
 
 const HEADER: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
 
+/// Columns of the felt speed, last of all.
+const FELT_HEADER: &str =
+    "felt_cm_s,felt_p10_cm_s,felt_p90_cm_s,chance_below_2_cm_s,chance_below_5_cm_s";
+
+/// Limits that chances are told for, in m/s.
+const CHANCE_LIMITS_M_S: [f64; 2] = [0.02, felt::SLOW_M_S];
+
 pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     streams.guard.keep(&args.points);
     let points =
@@ -73,12 +81,12 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
     let flow = flow_samples(args, &case, (&points, &media), streams)?;
     let light = light_samples(args, &case, (&points, &media), streams)?;
     let facing = if points.has_facing { ",ppfd_umol" } else { "" };
-    writeln!(streams.out, "{HEADER}{facing}")?;
+    writeln!(streams.out, "{HEADER}{facing},{FELT_HEADER}")?;
     for (idx, row) in points.rows.iter().enumerate() {
         let DVec3 { x, y, z } = row.at_cm;
         write!(streams.out, "{x},{y},{z},{},", medium_word(media[idx]))?;
         match flow[idx] {
-            Some(sample) => write_flow(streams, &sample)?,
+            Some((sample, _)) => write_flow(streams, &sample)?,
             None => write!(streams.out, ",,,,")?,
         }
         match light[idx] {
@@ -92,10 +100,11 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
             None => write!(streams.out, ",,")?,
         }
         match (points.has_facing, light[idx]) {
-            (true, Some(sample)) => writeln!(streams.out, ",{:.3}", sample.facing_umol)?,
-            (true, None) => writeln!(streams.out, ",")?,
-            (false, _) => writeln!(streams.out)?,
+            (true, Some(sample)) => write!(streams.out, ",{:.3}", sample.facing_umol)?,
+            (true, None) => write!(streams.out, ",")?,
+            (false, _) => {}
         }
+        write_felt(streams, flow[idx].and_then(|(_, felt)| felt))?;
     }
     Ok(EXIT_GOOD)
 }
@@ -123,19 +132,38 @@ fn write_flow(streams: &mut Streams<'_>, sample: &FlowSample) -> std::io::Result
     )
 }
 
+fn write_felt(streams: &mut Streams<'_>, felt: Option<FeltSpeed>) -> std::io::Result<()> {
+    let Some(felt) = felt else {
+        return writeln!(streams.out, ",,,,,");
+    };
+    let [low, high] = felt.interval_m_s().map(|speed| speed / M_PER_CM);
+    let [dead, slow] = CHANCE_LIMITS_M_S.map(|limit| felt.chance_below(limit));
+    let middle = felt.median_m_s() / M_PER_CM;
+    writeln!(
+        streams.out,
+        ",{middle:.4},{low:.4},{high:.4},{dead:.4},{slow:.4}"
+    )
+}
+
+/// What the estimate says of a place, and how fast the water there really is.
+type Flow = (FlowSample, Option<FeltSpeed>);
+
 fn flow_samples(
     args: &ProbeArgs,
     case: &Case,
     (points, media): (&Points, &[Medium]),
     streams: &mut Streams<'_>,
-) -> Result<Vec<Option<FlowSample>>, TerminalError> {
+) -> Result<Vec<Option<Flow>>, TerminalError> {
     if args.no_flow {
         return Ok(vec![None; media.len()]);
     }
     let is_slice = args.estimate == EstimateArg::Slice;
     let field = case.flow(is_slice, &args.water, streams)?;
     let sample = |(row, medium): (&super::points::Point, &Medium)| {
-        (*medium == Medium::Water).then(|| super::solve::flow_at(&field, row.at_cm * M_PER_CM))
+        (*medium == Medium::Water).then(|| {
+            let at_m = row.at_cm * M_PER_CM;
+            (flow_at(&field, at_m), felt_at(&field, at_m))
+        })
     };
     Ok(points.rows.iter().zip(media).map(sample).collect())
 }

@@ -1,18 +1,27 @@
-//! `bommie propose`: where one more circulation pump helps.
+//! `bommie propose`: what less dead water costs nothing, then where one more
+//! circulation pump helps.
 
 use std::path::PathBuf;
 use std::time::Instant;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::answer::{FlowPart, figures_part};
+use super::improve::{DeedPart, deed_part};
+use super::noticed::{FindingPart, finding_part};
 use super::paper::UnitsArgs;
-use super::solve::{Case, Progress};
+use super::solve::{Case, Progress, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
-use crate::advice::{CoralFlow, Proposal, ProposalOptions, PumpSize, fitting_pump, propose_pumps};
+use crate::advice::{
+    CoralFlow, GearPane, Proposal, ProposalOptions, PumpSize, fitting_pump, propose_pumps,
+    usual_outlet_cm,
+};
+use crate::flow::{FlowField, FlowSetup, solve_runs_under};
+use crate::improve::search::{Anew, Fresh, FullSolve, Goal, ImproveOptions, Lever, Plan, improve};
 use crate::scene::Pump;
-use crate::study::Limits;
+use crate::scene::finding::Finding;
+use crate::study::{Limits, Study};
 use crate::units::{M_PER_CM, Measure};
 use crate::words::Speaker;
 
@@ -36,9 +45,15 @@ pub(super) struct ProposeArgs {
     /// Layout to look at; the first if left out
     #[arg(long)]
     layout: Option<String>,
-    /// Edge of the cells on which the best are solved again, in cm
-    #[arg(long, default_value_t = 2.0)]
-    cell_cm: f64,
+    /// Pane that may carry the pump; may be given several times. All but the
+    /// front if left out; the back one only in deep tanks
+    #[arg(long = "pane", value_enum)]
+    panes: Vec<PaneArg>,
+    /// Leave out what the pumps that are there could do
+    #[arg(long)]
+    only_new: bool,
+    #[command(flatten)]
+    water: WaterArgs,
     #[command(flatten)]
     units: UnitsArgs,
     /// Answer in JSON
@@ -46,12 +61,46 @@ pub(super) struct ProposeArgs {
     json: bool,
 }
 
+/// A pane that may carry gear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum PaneArg {
+    Left,
+    Right,
+    Back,
+}
+
+impl PaneArg {
+    fn pane(self) -> GearPane {
+        match self {
+            Self::Left => GearPane::Left,
+            Self::Right => GearPane::Right,
+            Self::Back => GearPane::Back,
+        }
+    }
+}
+
 /// The answer of `propose --json`.
 #[derive(Debug, Serialize)]
 struct Answer {
     file: String,
     layout: String,
+    /// What costs nothing: other aims and throttles of what is there.
+    settings: Vec<SettingPart>,
     proposals: Vec<ProposalPart>,
+}
+
+#[derive(Debug, Serialize)]
+struct SettingPart {
+    deeds: Vec<DeedPart>,
+    /// Whether the tank as it stands may be as good, within what chance allows.
+    is_tie: bool,
+    before: FlowPart,
+    after: FlowPart,
+    corals_in_range_before: usize,
+    corals_in_range_after: usize,
+    /// What a report finds amiss that it does not now.
+    harms: Vec<FindingPart>,
+    cautions: Vec<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -60,11 +109,17 @@ struct ProposalPart {
     pump: PumpPart,
     place: String,
     certainty: &'static str,
+    /// Whether the tank as it stands may be as good, within what chance allows.
+    is_tie: bool,
     text: String,
     screened: usize,
     before: FlowPart,
     after: FlowPart,
     corals: Vec<CoralFlowPart>,
+    /// What a report finds amiss that it does not now.
+    harms: Vec<FindingPart>,
+    /// Corals that the pump stands before, seen from a lamp.
+    shades: Vec<u32>,
 }
 
 #[derive(Debug, Serialize)]
@@ -101,22 +156,43 @@ fn size(words: &str) -> Result<PumpSize, String> {
 
 pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
-    let fitting = fitting_pump(&case.study);
-    let options = ProposalOptions {
+    let (flow_options, runs) = args.water.options()?;
+    let setup = FlowSetup::new(&case.study, &flow_options)?;
+    let setup = args.water.placed(setup, streams)?;
+    let flow_lph = (args.flow_lph).unwrap_or_else(|| fitting_pump(&case.study).flow_lph);
+    let mut options = ProposalOptions {
         count: args.count,
         sizes: std::iter::once(PumpSize {
-            flow_lph: args.flow_lph.unwrap_or(fitting.flow_lph),
-            outlet_cm: args.outlet_cm.unwrap_or(fitting.outlet_cm),
+            flow_lph,
+            outlet_cm: args.outlet_cm.unwrap_or_else(|| usual_outlet_cm(flow_lph)),
         })
         .chain(args.others.iter().copied())
         .collect(),
-        cell_m: args.cell_cm * M_PER_CM,
+        cell_m: flow_options.cell_m,
+        runs,
         ..ProposalOptions::default()
     };
+    if !args.panes.is_empty() {
+        options.panes = args.panes.iter().map(|pane| pane.pane()).collect();
+    }
     let start = Instant::now();
-    let found = {
+    let (settings, found) = {
         let progress = Progress::new("search", streams);
-        propose_pumps(&case.study, &options, &mut |share| progress.tell(share))?
+        let full = FullSolve {
+            flow: flow_options,
+            runs,
+            device: setup.device().clone(),
+        };
+        let now = solve_runs_under(&setup, runs, &mut |share| progress.tell(0.1 * share))?;
+        let settings = if args.only_new || case.layout().pumps.is_empty() {
+            Vec::new()
+        } else {
+            let tell = &mut |share: f64| progress.tell(0.1 + 0.4 * share);
+            settings(&case, &full, &now, tell)?
+        };
+        let tell = &mut |share: f64| progress.tell(0.5 + 0.5 * share);
+        let found = propose_pumps(&case.study, &options, Some(now), tell)?;
+        (settings, found)
     };
     writeln!(
         streams.err,
@@ -127,6 +203,10 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     let answer = Answer {
         file: case.file.clone(),
         layout: case.layout().name.clone(),
+        settings: settings
+            .iter()
+            .map(|plan| setting_part(plan, case.study.limits(), &speaker))
+            .collect(),
         proposals: found
             .iter()
             .map(|proposal| proposal_part(proposal, case.study.limits(), &speaker))
@@ -147,42 +227,103 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     Ok(EXIT_GOOD)
 }
 
+/// Other aims and throttles of the pumps that are there with less dead water,
+/// the best first.
+fn settings(
+    case: &Case,
+    full: &FullSolve,
+    now: &FlowField,
+    control: &mut dyn FnMut(f64) -> bool,
+) -> Result<Vec<Plan>, TerminalError> {
+    const KEPT: usize = 2;
+    let options = ImproveOptions {
+        goal: Goal::Water,
+        count: KEPT,
+        may: [Lever::Aim, Lever::Throttle].into(),
+        ..ImproveOptions::default()
+    };
+    let solve = |study: &Study, anew: Anew, _: &mut dyn FnMut(f64) -> bool| {
+        // The tank as it stands is known.
+        let is_now = study.layout() == case.layout();
+        let anew = if is_now { Anew::Light } else { anew };
+        let fresh = full.solve((study, &case.measured), anew, &|_| true)?;
+        let flow = fresh.flow.or_else(|| is_now.then(|| now.clone()));
+        Ok(Fresh { flow, ..fresh })
+    };
+    let study = (&case.study, &case.measured);
+    Ok(improve(study, &options, &solve, control)?.plans)
+}
+
+fn setting_part(plan: &Plan, limits: &Limits, speaker: &Speaker<'_>) -> SettingPart {
+    SettingPart {
+        deeds: plan
+            .deeds
+            .iter()
+            .map(|deed| deed_part(deed, speaker))
+            .collect(),
+        is_tie: plan.is_tie(),
+        before: figures_part(&plan.before.figures, limits),
+        after: figures_part(&plan.after.figures, limits),
+        corals_in_range_before: plan.before.in_range(),
+        corals_in_range_after: plan.after.in_range(),
+        harms: parts_of(&plan.harms, speaker),
+        cautions: plan.cautions.clone(),
+    }
+}
+
+fn parts_of(findings: &[Finding], speaker: &Speaker<'_>) -> Vec<FindingPart> {
+    let parts = findings
+        .iter()
+        .map(|finding| finding_part(finding, speaker));
+    parts.collect()
+}
+
 fn write_text(
     answer: &Answer,
     speaker: &Speaker<'_>,
     streams: &mut Streams<'_>,
 ) -> Result<(), TerminalError> {
+    let mut number = 0;
+    if !answer.settings.is_empty() {
+        let name = &answer.layout;
+        writeln!(streams.out, "What costs nothing in layout {name:?}:")?;
+    }
+    for setting in &answer.settings {
+        number += 1;
+        let deeds: Vec<&str> = setting
+            .deeds
+            .iter()
+            .map(|deed| deed.text.as_str())
+            .collect();
+        writeln!(streams.out, "\n{number:3}. {}", deeds.join(" "))?;
+        write_water((&setting.before, &setting.after), speaker, streams)?;
+        write_doubts((setting.is_tie, &setting.harms), streams)?;
+        for caution in &setting.cautions {
+            writeln!(streams.out, "     ! {caution}")?;
+        }
+    }
+    if !answer.settings.is_empty() {
+        writeln!(streams.out)?;
+    }
     writeln!(
         streams.out,
         "One more pump in layout {:?}: {} proposals",
         answer.layout,
         answer.proposals.len()
     )?;
-    for (idx, proposal) in answer.proposals.iter().enumerate() {
+    for proposal in &answer.proposals {
+        number += 1;
         let pump = &proposal.pump;
         let [x, y, z] = pump.at_cm;
-        let (before, after) = (&proposal.before, &proposal.after);
         writeln!(
             streams.out,
-            "\n{:3}. {} ({})",
-            idx + 1,
-            proposal.place,
-            proposal.certainty
+            "\n{number:3}. {} ({})",
+            proposal.place, proposal.certainty
         )?;
         writeln!(streams.out, "     {}", proposal.text)?;
-        let volume = |l: f64| speaker.number(Measure::Volume, l, 1);
+        write_water((&proposal.before, &proposal.after), speaker, streams)?;
         let speed = |cm_s: f64| speaker.number(Measure::Speed, cm_s, 1);
-        let (l, cm_s) = (speaker.unit(Measure::Volume), speaker.unit(Measure::Speed));
-        writeln!(
-            streams.out,
-            "     dead water {} -> {} {l}, mean speed {} -> {} {cm_s}, slowest tenth {} -> {} {cm_s}",
-            volume(before.dead_l),
-            volume(after.dead_l),
-            speed(before.mean_speed_cm_s),
-            speed(after.mean_speed_cm_s),
-            speed(before.slowest_tenth_cm_s),
-            speed(after.slowest_tenth_cm_s)
-        )?;
+        let cm_s = speaker.unit(Measure::Speed);
         for coral in &proposal.corals {
             writeln!(
                 streams.out,
@@ -204,16 +345,58 @@ fn write_text(
     Ok(())
 }
 
+/// Dead water and speeds, before and after.
+fn write_water(
+    (before, after): (&FlowPart, &FlowPart),
+    speaker: &Speaker<'_>,
+    streams: &mut Streams<'_>,
+) -> Result<(), TerminalError> {
+    let volume = |l: f64| speaker.number(Measure::Volume, l, 1);
+    let speed = |cm_s: f64| speaker.number(Measure::Speed, cm_s, 1);
+    let (l, cm_s) = (speaker.unit(Measure::Volume), speaker.unit(Measure::Speed));
+    writeln!(
+        streams.out,
+        "     dead water {} -> {} {l}, mean speed {} -> {} {cm_s}, slowest tenth {} -> {} {cm_s}",
+        volume(before.dead_l),
+        volume(after.dead_l),
+        speed(before.mean_speed_cm_s),
+        speed(after.mean_speed_cm_s),
+        speed(before.slowest_tenth_cm_s),
+        speed(after.slowest_tenth_cm_s)
+    )?;
+    Ok(())
+}
+
+/// Whether it is a tie, and what it brings that is amiss.
+fn write_doubts(
+    (is_tie, harms): (bool, &[FindingPart]),
+    streams: &mut Streams<'_>,
+) -> Result<(), TerminalError> {
+    if is_tie {
+        writeln!(
+            streams.out,
+            "     a tie with the tank as it stands, within what chance allows"
+        )?;
+    }
+    for harm in harms {
+        writeln!(streams.out, "     but: {}", harm.text)?;
+    }
+    Ok(())
+}
+
 fn proposal_part(proposal: &Proposal, limits: &Limits, speaker: &Speaker<'_>) -> ProposalPart {
     ProposalPart {
         pump: pump_part(&proposal.pump),
         place: speaker.place(&proposal.place),
         certainty: proposal.certainty.tag(),
+        is_tie: proposal.is_tie(),
         text: speaker.proposal(proposal),
         screened: proposal.n_screened,
         before: figures_part(&proposal.before, limits),
         after: figures_part(&proposal.after, limits),
         corals: proposal.corals.iter().map(coral_part).collect(),
+        harms: parts_of(&proposal.harms, speaker),
+        shades: proposal.shades.clone(),
     }
 }
 

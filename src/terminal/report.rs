@@ -9,7 +9,9 @@ use super::paper::{FileKind, NamedFile, PaperArgs, Wishes};
 use super::report_words::text;
 use super::solve::{Case, SURFACE_M, WaterArgs};
 use super::unsigned::unsigned;
-use super::{EXIT_GOOD, EXIT_INTERNAL, Streams, TerminalError, paper, pictures, tables};
+use super::{
+    EXIT_GOOD, EXIT_INPUT, EXIT_INTERNAL, Streams, TerminalError, paper, pictures, tables,
+};
 use crate::catalog::Entry;
 use crate::light::LightOptions;
 use crate::units::UnitSystem;
@@ -51,7 +53,7 @@ pub(super) struct ReportArgs {
 const FIRST_FILES: [&str; 4] = ["report.txt", "report.json", "plan.pdf", "plan.html"];
 
 pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
-    let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
+    let case = Case::open_in_part(&args.scene, args.layout.as_deref(), streams)?;
     // Faults of the command line before minutes of work.
     let _entries = entries(args, &case)?;
     if let Some(name) = &args.moves_to {
@@ -110,7 +112,12 @@ fn solve(
             }
         }
     }
-    if with_light {
+    if with_light && let Err(error) = case.all_lamps() {
+        solved
+            .notes
+            .push(format!("no light in this report: {error}"));
+        code = EXIT_INPUT;
+    } else if with_light {
         solved.lit = Some(case.light(&LightOptions::default(), Some(SURFACE_M), streams)?);
     }
     Ok((solved, code))

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use super::answer::{Answer, CoralPart, FlowPart, LightPart, TankPart};
+use crate::flow::ComputedOn;
 use crate::units::{Measure, UnitSystem};
 
 /// The report in words.
@@ -62,6 +63,9 @@ impl Words {
             let [x, y, z] = finding.at_cm.map(|cm| self.number(Measure::Length, cm, 0));
             let unit = self.unit(Measure::Length);
             writeln!(to, "     at x {x}, y {y}, z {z} {unit}")?;
+            for symptom in &finding.symptoms {
+                writeln!(to, "     . {}", symptom.text)?;
+            }
             for remedy in &finding.remedies {
                 writeln!(to, "     - {remedy}")?;
             }
@@ -105,11 +109,7 @@ impl Words {
             writeln!(to, "\nDistances that will not do (common practice)")?;
         }
         for distance in short {
-            let items: Vec<String> = distance.items.iter().map(ToString::to_string).collect();
-            let (what, ids) = (distance.between.replace('_', " "), items.join(", "));
-            let is = self.value(Measure::Length, distance.distance_cm, 1);
-            let wanted = self.value(Measure::Length, distance.wanted_cm, 0);
-            writeln!(to, "- {what}, item {ids}: {is}, {wanted} wanted")?;
+            writeln!(to, "- {}", distance.text)?;
         }
         Ok(())
     }
@@ -190,6 +190,9 @@ impl Words {
             self.value(Measure::Length, run.cell_cm, 1),
             run.averaged_s
         )?;
+        if run.computed_on != ComputedOn::default().to_string() {
+            writeln!(to, "  computed on          {}", run.computed_on)?;
+        }
         if let Some(may_flip_l) = run.may_flip_l {
             writeln!(
                 to,

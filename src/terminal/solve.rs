@@ -1,18 +1,26 @@
 //! Opens a scene and runs the engines on it, with progress.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Instant;
 
+use clap::ValueEnum;
 use glam::DVec3;
 
 use super::{Streams, TerminalError, shown};
 use crate::catalog::Catalog;
-use crate::flow::{FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, RUNS, solve_runs};
+use crate::flow::felt::FeltSpeed;
+use crate::flow::{
+    Device, FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, RUNS, solve_runs,
+};
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
-use crate::scene::{Layout, Scene};
-use crate::storage::{LampFault, Loaded, StorageError, clipped, load, read_beside};
+use crate::scene::{ItemId, Layout, Scene, Spread};
+use crate::storage::{
+    LampFault, Loaded, StorageError, bring_along, bring_photos, clipped, load, read_beside,
+    read_photos, rename_lamp_files, rename_photos, scene_text,
+};
 use crate::study::{Study, StudySettings};
 use crate::units::{M_PER_CM, UnitSystem};
 use crate::words::Speaker;
@@ -33,6 +41,79 @@ pub(super) struct WaterArgs {
     /// begin with their jets bent; where any go different ways the flow may flip
     #[arg(long, default_value_t = RUNS as u8, value_parser = clap::value_parser!(u8).range(1..=50))]
     runs: u8,
+    /// Where the tank is computed: on the processor, which gives the same bytes
+    /// every time, on the graphics card, or wherever it is faster
+    #[arg(long, value_enum, default_value_t = OnArg::Processor)]
+    on: OnArg,
+}
+
+/// Where a tank is computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum OnArg {
+    Auto,
+    Card,
+    Processor,
+}
+
+impl WaterArgs {
+    /// The same for the tank estimate, and how many runs of it.
+    pub(super) fn options(&self) -> Result<(FlowOptions, usize), TerminalError> {
+        if let Some(value) = self.cell_cm
+            && !(value >= CELL_CM[0] && value <= CELL_CM[1])
+        {
+            return Err(TerminalError::BadOption {
+                option: "--cell-cm",
+                value,
+                limit: "0.2 to 20 cm",
+            });
+        }
+        let options = FlowOptions {
+            cell_m: self.cell_cm.map(|cell_cm| cell_cm * M_PER_CM),
+            ..FlowOptions::default()
+        };
+        Ok((options, self.runs.into()))
+    }
+
+    /// The same setup where it is to be computed; says on `err` why that is not
+    /// the card that is there.
+    pub(super) fn placed(
+        &self,
+        setup: FlowSetup,
+        streams: &mut Streams<'_>,
+    ) -> Result<FlowSetup, TerminalError> {
+        match self.on {
+            OnArg::Processor => Ok(setup),
+            OnArg::Card => Ok(setup.on(Device::card()?)),
+            OnArg::Auto => match Device::best() {
+                Ok(card) if card.card_name().is_some() => faster(setup, card, streams),
+                Ok(_) => Ok(setup),
+                Err(error) => {
+                    writeln!(streams.err, "flow: on the processor, since {error}")?;
+                    Ok(setup)
+                }
+            },
+        }
+    }
+}
+
+/// The setup on the card if that is faster than the processor: a few steps are
+/// timed on both.
+fn faster(
+    setup: FlowSetup,
+    card: Device,
+    streams: &mut Streams<'_>,
+) -> Result<FlowSetup, TerminalError> {
+    let name = card.card_name().unwrap_or_default().to_owned();
+    let on_card = setup.clone().on(card);
+    if seconds_at_most(&on_card) <= seconds_at_most(&setup) {
+        return Ok(on_card);
+    }
+    let faster = "which is faster here";
+    writeln!(
+        streams.err,
+        "flow: on the processor, {faster} than the graphics card {name}"
+    )?;
+    Ok(setup)
 }
 
 impl Default for WaterArgs {
@@ -40,6 +121,7 @@ impl Default for WaterArgs {
         Self {
             cell_cm: None,
             runs: RUNS as u8,
+            on: OnArg::Processor,
         }
     }
 }
@@ -50,6 +132,12 @@ pub(super) struct Case {
     pub(super) file: String,
     pub(super) study: Study,
     pub(super) measured: Measured,
+    /// Where the scene's file lies.
+    folder: PathBuf,
+    /// Texts of the lamp files beside it, by their names in the scene.
+    lamp_files: BTreeMap<String, String>,
+    /// Measured lamps whose file is not there.
+    missing: Vec<LampFault>,
 }
 
 impl Case {
@@ -58,8 +146,40 @@ impl Case {
         Speaker::new(self.study.scene(), self.layout(), units)
     }
 
-    /// Reads a scene; warnings go to `err`.
+    /// Reads a scene with all its lamp files; warnings go to `err`.
     pub(super) fn open(
+        path: &Path,
+        layout: Option<&str>,
+        streams: &mut Streams<'_>,
+    ) -> Result<Self, TerminalError> {
+        let case = Self::open_in_part(path, layout, streams)?;
+        case.all_lamps()?;
+        Ok(case)
+    }
+
+    /// That no lamp file is missing, or which one is.
+    pub(super) fn all_lamps(&self) -> Result<(), TerminalError> {
+        self.missing.first().map_or(Ok(()), |fault| {
+            Err(TerminalError::Storage(StorageError::Measured {
+                lamp: fault.lamp.clone(),
+                file: fault.file.clone(),
+                problem: fault.problem.clone(),
+            }))
+        })
+    }
+
+    /// Lamps of the layout whose measured file is not there.
+    pub(super) fn lamps_without_file(&self) -> Vec<ItemId> {
+        let lamps = self.layout().lamps.iter();
+        let lamps = lamps.filter(|lamp| match &lamp.spread {
+            Spread::Measured { file, .. } => !self.measured.contains_key(file),
+            Spread::Beam { .. } => false,
+        });
+        lamps.map(|lamp| lamp.id).collect()
+    }
+
+    /// Reads a scene and those of its lamp files that are there.
+    pub(super) fn open_in_part(
         path: &Path,
         layout: Option<&str>,
         streams: &mut Streams<'_>,
@@ -70,13 +190,6 @@ impl Case {
         let beside = read_beside(&loaded.scene, folder);
         for fault in &beside.faults {
             let LampFault { lamp, file, .. } = fault;
-            if !fault.is_there {
-                return Err(TerminalError::Storage(StorageError::Measured {
-                    lamp: lamp.clone(),
-                    file: file.clone(),
-                    problem: fault.problem.clone(),
-                }));
-            }
             writeln!(
                 streams.err,
                 "warning: lamp {lamp:?}, file {file:?}: {}",
@@ -84,12 +197,23 @@ impl Case {
             )?;
         }
         let mut measured = Measured::new();
-        for (file, text) in beside.texts {
-            streams.guard.keep(&folder.join(&file));
-            let distribution = distribution_from_ies(&text, &file)?;
-            measured.insert(file, distribution);
+        for (file, text) in &beside.texts {
+            streams.guard.keep(&folder.join(file));
+            let distribution = distribution_from_ies(text, file)?;
+            measured.insert(file.clone(), distribution);
         }
-        Self::of(loaded, shown(path), layout, streams).map(|case| Self { measured, ..case })
+        for photo in &loaded.scene.underlays {
+            streams.guard.keep(&folder.join(&photo.file));
+        }
+        let case = Self::of(loaded, shown(path), layout, streams)?;
+        let faults = beside.faults.into_iter();
+        Ok(Self {
+            missing: faults.filter(|fault| !fault.is_there).collect(),
+            measured,
+            folder: folder.to_owned(),
+            lamp_files: beside.texts,
+            ..case
+        })
     }
 
     /// A scene that is read already.
@@ -112,7 +236,31 @@ impl Case {
                 StudySettings::default(),
             )?,
             measured: Measured::new(),
+            folder: PathBuf::new(),
+            lamp_files: BTreeMap::new(),
+            missing: Vec::new(),
         })
+    }
+
+    /// Writes a scene that was made of this one, with its lamp files beside it.
+    pub(super) fn write_scene(
+        &self,
+        path: &Path,
+        scene: &Scene,
+        streams: &mut Streams<'_>,
+    ) -> Result<(), TerminalError> {
+        streams.guard.check(path)?;
+        let to = path.parent().unwrap_or(Path::new(""));
+        let is_home = to == self.folder;
+        let renamed = bring_along(scene, (to, is_home), &self.lamp_files, &[])?;
+        let mut scene = scene.clone();
+        rename_lamp_files(&mut scene, &renamed);
+        let (photos, _) = read_photos(&scene, &self.folder);
+        let renamed = bring_photos(&scene, (to, is_home), &photos, &[])?;
+        rename_photos(&mut scene, &renamed);
+        streams.guard.write(path, scene_text(&scene)?.as_bytes())?;
+        writeln!(streams.err, "written to {}", shown(path))?;
+        Ok(())
     }
 
     /// The same scene with another layout.
@@ -137,16 +285,8 @@ impl Case {
         water: &WaterArgs,
         streams: &mut Streams<'_>,
     ) -> Result<FlowField, TerminalError> {
-        let WaterArgs { cell_cm, runs } = *water;
-        if let Some(value) = cell_cm
-            && !(value >= CELL_CM[0] && value <= CELL_CM[1])
-        {
-            return Err(TerminalError::BadOption {
-                option: "--cell-cm",
-                value,
-                limit: "0.2 to 20 cm",
-            });
-        }
+        let WaterArgs { cell_cm, runs, .. } = *water;
+        let _sound = water.options()?;
         // The jets of a slice are held: all its runs would be alike.
         let runs = if is_slice { 1 } else { runs };
         let cut = if is_slice {
@@ -159,7 +299,10 @@ impl Case {
             ..cut
         };
         let start = Instant::now();
-        let setup = FlowSetup::new(&self.study, &options)?;
+        let mut setup = FlowSetup::new(&self.study, &options)?;
+        if !is_slice {
+            setup = water.placed(setup, streams)?;
+        }
         let grid = setup.grid();
         let (n_cells, cell_cm) = (grid.n_cells(), grid.cell_m / M_PER_CM);
         let at_most = words_of_s(seconds_at_most(&setup) * f64::from(runs));
@@ -177,7 +320,8 @@ impl Case {
             "not settled"
         };
         let seconds = start.elapsed().as_secs_f64();
-        writeln!(streams.err, "flow: {settled}, {seconds:.1} s")?;
+        let on = &field.computed_on;
+        writeln!(streams.err, "flow: {settled}, {seconds:.1} s, on the {on}")?;
         Ok(field)
     }
 
@@ -186,7 +330,7 @@ impl Case {
     fn pump_height_m(&self) -> f64 {
         let tank = &self.study.scene().tank;
         let pumps = self.layout().pumps.iter();
-        let flows = pumps.map(|pump| (pump.at_cm.z, pump.flow_lph * pump.throttle));
+        let flows = pumps.map(|pump| (pump.at_cm.z, pump.real_flow_lph()));
         let (sum, weight) = flows.fold((0.0, 0.0), |(sum, weight), (z_cm, flow)| {
             (sum + z_cm * flow, weight + flow)
         });
@@ -220,15 +364,17 @@ impl Case {
 /// How long a run takes here if it does not settle before its end, in s: a few
 /// of its steps are timed.
 fn seconds_at_most(setup: &FlowSetup) -> f64 {
-    const STEPS: f64 = 8.0;
-    let steps_s = STEPS * setup.scaling().step_s;
+    // A card must be asked for more than the way to it takes.
+    let is_card = setup.device().card_name().is_some();
+    let steps = if is_card { 64.0 } else { 8.0 };
+    let steps_s = steps * setup.scaling().step_s;
     let mut solver = FlowSolver::new(setup.clone());
     // The first steps also fetch the memory. One that diverges so soon will
     // say so when it is run.
     let is_warm = solver.advance(steps_s).is_ok();
     let start = Instant::now();
     let is_timed = is_warm && solver.advance(steps_s).is_ok();
-    let updates = STEPS * setup.grid().n_cells() as f64;
+    let updates = steps * setup.grid().n_cells() as f64;
     if is_timed {
         setup.cell_updates_max() / updates * start.elapsed().as_secs_f64()
     } else {
@@ -311,11 +457,19 @@ impl<'a> Progress<'a> {
 /// The averages at a place in the water. In a gap narrower than a cell, where
 /// no cell near is water, the water stands still as far as the estimate knows.
 pub(super) fn flow_at(field: &FlowField, at_m: DVec3) -> FlowSample {
+    field.sample(within_cells(field, at_m)).unwrap_or_default()
+}
+
+/// The felt speed at a place, if it is known there.
+pub(super) fn felt_at(field: &FlowField, at_m: DVec3) -> Option<FeltSpeed> {
+    field.felt()?.at(within_cells(field, at_m))
+}
+
+fn within_cells(field: &FlowField, at_m: DVec3) -> DVec3 {
     // Places on a pane lie at the very edge of the cells.
     let grid = &field.grid;
     let inset = DVec3::splat(grid.cell_m * 1e-3);
     let size = DVec3::new(grid.n[0] as f64, grid.n[1] as f64, grid.n[2] as f64) * grid.cell_m;
     let low = grid.origin_m + inset;
-    let inside_m = at_m.clamp(low, (grid.origin_m + size - inset).max(low));
-    field.sample(inside_m).unwrap_or_default()
+    at_m.clamp(low, (grid.origin_m + size - inset).max(low))
 }

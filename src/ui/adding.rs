@@ -146,7 +146,9 @@ pub fn pump(desk: &Desk) -> Pump {
         throttle: 1.0,
         programme: Programme::Steady,
         power_w: None,
+        by_hour: Vec::new(),
         guarded: false,
+        measured: None,
         locked: false,
     }
 }
@@ -205,21 +207,31 @@ fn lamp(desk: &Desk, body: Body, umol_s: f64, full_angle_deg: f64, name: &str) -
         spread: Spread::Beam { full_angle_deg },
         dim: 1.0,
         day: Day::default(),
+        measured: None,
         locked: false,
     })))
 }
 
 fn add_reading(desk: &Desk) -> Change {
-    let scene = desk.scene();
-    let tank = &scene.tank;
+    let tank = &desk.scene().tank;
     let levels = desk.levels();
-    let mut readings = scene.readings.clone();
+    let at_cm = DVec3::new(tank.length_cm / 2.0, levels.depth_cm, levels.height_cm);
+    reading_at(desk, at_cm)
+}
+
+/// One more reading at this place (in cm), of what was read last.
+pub fn reading_at(desk: &Desk, at_cm: DVec3) -> Change {
+    let mut readings = desk.scene().readings.clone();
+    let last = readings.last();
+    let quantity = last.map_or(Quantity::PpfdUp, |last| last.quantity);
     readings.push(Reading {
         layout: Some(desk.layout().name.clone()),
-        at_cm: DVec3::new(tank.length_cm / 2.0, levels.depth_cm, levels.height_cm),
-        quantity: Quantity::PpfdUp,
-        value: 100.0,
+        at_cm,
+        quantity,
+        value: last.map_or(100.0, |last| last.value),
         spread: None,
+        alone: None,
+        drift: None,
         when: None,
     });
     Change::Readings(readings)

@@ -13,10 +13,13 @@ use crate::document::Document;
 use crate::job::Notify;
 use crate::storage::{CrashReport, Leftover, crash_reports, demos, load_choices, parse};
 use crate::ui::ask::{Ask, Below, Next};
+use crate::ui::charts::ChartsPage;
 use crate::ui::choices::Choices;
+use crate::ui::day::DayPage;
 use crate::ui::dialogs::NativeDialog;
 use crate::ui::findings::Lists;
 use crate::ui::glimpse::Glimpse;
+use crate::ui::improve::ImprovePage;
 use crate::ui::inspector::Inspector;
 use crate::ui::keeper::Keeper;
 use crate::ui::notices::NoticeBoard;
@@ -24,6 +27,7 @@ use crate::ui::pace::{Motion, Pace};
 use crate::ui::pages::Page;
 use crate::ui::paper::PaperPage;
 use crate::ui::parts::{self, Panel};
+use crate::ui::photo::PhotoPage;
 use crate::ui::room::{self, Moved, PanelSizes, Room, TITLE, border};
 use crate::ui::sheet::{Sheet, SheetContext, Wash};
 use crate::ui::theme::Theme;
@@ -201,23 +205,6 @@ impl App {
         match page {
             Some(page) => self.asks.push(Ask::Do(*page)),
             None => self.asks.extend(pressed.into_iter().map(Ask::Do)),
-        }
-    }
-
-    fn take_dropped(&mut self, ctx: &Context) {
-        let dropped = ctx.input(|input| {
-            let files = input.raw.dropped_files.iter();
-            files.map(|file| PathBuf::from(file.path())).next()
-        });
-        if let Some(path) = dropped {
-            let is_lamp = path
-                .extension()
-                .is_some_and(|ending| ending.eq_ignore_ascii_case("ies"));
-            if is_lamp {
-                self.sends.push(Command::ImportMeasured(path));
-            } else {
-                self.asks.push(Ask::Replace(Next::File(path)));
-            }
         }
     }
 
@@ -559,7 +546,8 @@ fn readout_words(sheet: &Sheet, desk: &Desk) -> Option<String> {
         return Some(hint.to_owned());
     }
     let readout = sheet.cursor_readout()?;
-    Some(status::readout_words(&readout, desk.settings().units))
+    let units = desk.settings().units;
+    Some(status::readout_words(&readout, units, desk.catalog()))
 }
 
 /// The first demo; an empty tank if it does not read, which a test rules out.
@@ -590,8 +578,12 @@ pub(super) fn page_of(action: Action) -> Option<Page> {
         Action::History => Page::History,
         Action::Stocklist => Page::Stock,
         Action::Readings => Page::Readings,
+        Action::Improve => Page::Improve(ImprovePage::default()),
+        Action::DayAndWeek => Page::Day(DayPage::default()),
         Action::OpenDemo => Page::Scenes,
         Action::OnPaper => Page::Paper(PaperPage::default()),
+        Action::Charts => Page::Charts(ChartsPage::default()),
+        Action::Photo => Page::Photo(PhotoPage::default()),
         _ => return None,
     })
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use glam::DVec3;
 
 use crate::desk::{Action, PaperWish};
-use crate::scene::Scene;
+use crate::scene::{PhotoView, Scene};
 use crate::storage::{CrashReport, Leftover};
 use crate::ui::filing::Resolution;
 use crate::ui::pages::Page;
@@ -108,6 +108,14 @@ pub enum PathFor {
     Picture,
     /// To read a measured lamp.
     Lamp,
+    /// To read a scanned rock.
+    Mesh,
+    /// To read a table of readings.
+    Readings,
+    /// To save the charts as a table.
+    Charts,
+    /// To lay a photo under this view.
+    Photo(PhotoView),
     /// To put this on paper, as files of this kind.
     Paper(Box<PaperWish>, PaperFile),
 }

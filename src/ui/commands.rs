@@ -16,7 +16,7 @@ pub struct CommandList {
 }
 
 /// Words by which keepers look for something that is named otherwise.
-const ALSO: [(Action, &str); 9] = [
+const ALSO: [(Action, &str); 10] = [
     (
         Action::SelectNone,
         "tank overflow water line sand sides details",
@@ -25,6 +25,10 @@ const ALSO: [(Action, &str); 9] = [
     (Action::NextFinding, "dead spot shade problem noticed"),
     (Action::ProposePump, "dead spot flow stronger"),
     (Action::WashFlow, "dead spot still speed current"),
+    (
+        Action::FinerCells,
+        "resolution detail precise accurate flow",
+    ),
     (Action::WashLight, "par ppfd shade dark bright"),
     (Action::LetDown, "lower fall rest settle"),
     (Action::Bond, "bond cement putty join"),

@@ -17,6 +17,7 @@ use crate::storage::{Leftover, diagnostics, forget_leftover, forget_report, writ
 use crate::ui::adding;
 use crate::ui::app::{App, page_of, tell};
 use crate::ui::ask::{Ask, Below, Next, PaperFile, PathFor};
+use crate::ui::charts;
 use crate::ui::dialogs::{Answer, PathEntry};
 use crate::ui::inspector::berths::palytoxin_words;
 use crate::ui::pages::Page;
@@ -104,6 +105,13 @@ impl App {
             Action::Save => self.save_then(None),
             Action::SaveAs => self.ask_path(PathFor::Save(None)),
             Action::MeasuredLamp => self.ask_path(PathFor::Lamp),
+            Action::ImportRock => self.ask_path(PathFor::Mesh),
+            Action::ReadReadings => self.ask_path(PathFor::Readings),
+            Action::PlaceReading => {
+                // What was placed is filled in beside the sheet.
+                self.run(Command::Select(Vec::new()));
+                self.pass_on(action);
+            }
             Action::SavePicture => self.ask_path(PathFor::Picture),
             Action::Quit => self.replace(Next::Quit),
             Action::Rename => self.inspector.rename(),
@@ -277,7 +285,7 @@ impl App {
         if let Some(id) = finding.item() {
             self.run(Command::Select(vec![id]));
         }
-        let at_m = self.sheet.worst_m(idx).unwrap_or(finding.place.at_m());
+        let at_m = finding.place.at_m();
         self.sheet.fly_to(at_m, finding.place.half_size_m());
         // All views are cut where it is worst, so that each shows its water.
         let levels = Levels {
@@ -344,14 +352,19 @@ impl App {
 
     /// Asks for a path: the system's dialog if there may be one, else by hand.
     pub(super) fn ask_path(&mut self, what: PathFor) {
-        let start = self.start_path(&what);
         if self.has_dialogs {
             let notify = Arc::clone(&self.notify);
-            if self.dialog.ask(what.clone(), start.clone(), notify) {
+            let start = self.start_path(&what);
+            if self.dialog.ask(what.clone(), start, notify) {
                 return;
             }
         }
-        let typed = start.display().to_string();
+        self.ask_by_hand(what);
+    }
+
+    /// Asks for a path in a line to type it in.
+    fn ask_by_hand(&mut self, what: PathFor) {
+        let typed = self.start_path(&what).display().to_string();
         self.page = Some(Page::Path(PathEntry::new(what, typed)));
     }
 
@@ -367,9 +380,14 @@ impl App {
             .unwrap_or_default();
         let name = file_name(&self.desk.scene().name);
         match what {
-            PathFor::Open | PathFor::Lamp => folder.join(""),
+            PathFor::Open
+            | PathFor::Lamp
+            | PathFor::Mesh
+            | PathFor::Readings
+            | PathFor::Photo(_) => folder.join(""),
             PathFor::Save(_) => open.unwrap_or_else(|| folder.join(format!("{name}.ron"))),
             PathFor::Picture => folder.join(format!("{name}.png")),
+            PathFor::Charts => folder.join(format!("{name}-{}.csv", text::CHART_FILE)),
             PathFor::Paper(wish, file) => {
                 let kind = match wish.kind {
                     PaperKind::Plan | PaperKind::Parts => text::PLAN_FILE,
@@ -396,6 +414,7 @@ impl App {
                 self.has_dialogs = false;
                 self.ask_path(what);
             }
+            Some(Answer::MaybeNoDialog(what)) => self.ask_by_hand(what),
             None => {}
         }
     }
@@ -414,6 +433,7 @@ impl App {
         document.mark_unsaved();
         self.desk.put_on(document);
         self.desk.take_lamp_files(leftover.lamp_files.clone());
+        self.desk.take_photos(leftover.photos.clone());
         self.finding = None;
         self.leftovers.retain(|other| other.path != leftover.path);
         match self.keeper.write_now(&self.desk) {
@@ -457,6 +477,19 @@ impl App {
         ctx.copy_text(diagnostics(&more));
         let copied = Notice::new(NoticeKind::Done, text::DIAGNOSTICS_COPIED);
         tell(&mut self.sends, copied);
+    }
+
+    /// Saves what the charts show as a table.
+    pub(super) fn save_charts(&mut self, path: &Path) {
+        let table = charts::table(&self.desk, &self.theme);
+        let said = match write_bytes(path, table.as_bytes()) {
+            Ok(()) => Notice::new(NoticeKind::Done, text::picture_saved(path)),
+            Err(error) => {
+                let notice = Notice::new(NoticeKind::Error, text::CHART_NOT_SAVED);
+                notice.with_details(error.to_string())
+            }
+        };
+        tell(&mut self.sends, said);
     }
 
     /// Tells how the picture came out.

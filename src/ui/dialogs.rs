@@ -2,17 +2,25 @@
 //! to type it in; and the question about unsaved work.
 
 use std::path::PathBuf;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use egui::{TextEdit, Ui};
 
 use crate::job::{Job, Notify, Update};
+use crate::scan;
 use crate::ui::ask::{Ask, Next, PaperFile, PathFor};
 use crate::ui::parts::{self, Panel};
 use crate::ui::text;
 
 /// A dialog that answers nothing sooner than this was never on the screen.
 const SOONEST_ANSWER: Duration = Duration::from_millis(700);
+
+/// One that answers nothing sooner than this, and has never given a path, may
+/// not have been there either: a busy system takes long to say so.
+const SOONEST_SURE_ANSWER: Duration = Duration::from_secs(3);
+
+/// Endings of pictures, as cameras write them.
+const PHOTO_ENDINGS: [&str; 6] = ["jpg", "jpeg", "png", "JPG", "JPEG", "PNG"];
 
 /// A path typed by hand.
 #[derive(Clone, Debug)]
@@ -39,6 +47,10 @@ impl PathEntry {
             PathFor::Save(_) => text::PATH_SAVE,
             PathFor::Picture => text::PATH_PICTURE,
             PathFor::Lamp => text::PATH_LAMP,
+            PathFor::Mesh => text::PATH_MESH,
+            PathFor::Readings => text::PATH_READINGS,
+            PathFor::Photo(_) => text::PATH_PHOTO,
+            PathFor::Charts => text::PATH_CHARTS,
             PathFor::Paper(..) => text::PATH_PAPER,
         }
     }
@@ -59,8 +71,10 @@ impl PathEntry {
         ui.add_space(6.0);
         let button = match self.what {
             PathFor::Open => text::DO_OPEN,
-            PathFor::Lamp => text::DO_READ,
-            PathFor::Save(_) | PathFor::Picture | PathFor::Paper(..) => text::DO_SAVE,
+            PathFor::Lamp | PathFor::Mesh | PathFor::Readings | PathFor::Photo(_) => text::DO_READ,
+            PathFor::Save(_) | PathFor::Picture | PathFor::Charts | PathFor::Paper(..) => {
+                text::DO_SAVE
+            }
         };
         let is_clicked = parts::main_button(ui, panel.theme, button).clicked();
         if (is_clicked || is_entered) && !self.typed.trim().is_empty() {
@@ -73,11 +87,17 @@ impl PathEntry {
 /// The path with the ending that files of this kind have, unless it has one.
 pub fn with_ending(path: PathBuf, what: &PathFor) -> PathBuf {
     let ending = match what {
-        PathFor::Open | PathFor::Lamp | PathFor::Paper(_, PaperFile::Folder) => return path,
+        PathFor::Open
+        | PathFor::Lamp
+        | PathFor::Mesh
+        | PathFor::Readings
+        | PathFor::Photo(_)
+        | PathFor::Paper(_, PaperFile::Folder) => return path,
         PathFor::Paper(_, PaperFile::Pdf) => "pdf",
         PathFor::Paper(_, PaperFile::Html) => "html",
         PathFor::Save(_) => "ron",
         PathFor::Picture => "png",
+        PathFor::Charts => "csv",
     };
     if path.extension().is_some() {
         path
@@ -117,13 +137,20 @@ pub enum Answer {
     Path(PathFor, PathBuf, bool),
     /// There is no dialog on this system: ask by hand.
     NoDialog(PathFor),
+    /// There may be none: ask by hand this time.
+    MaybeNoDialog(PathFor),
 }
 
 /// The system's dialog, on a thread of its own so that the window goes on.
 #[derive(Default)]
 pub struct NativeDialog {
-    open: Option<(PathFor, Job<Option<PathBuf>>)>,
+    open: Option<(PathFor, Job<Said>)>,
+    /// Whether a dialog has given a path before: then there is one.
+    is_proven: bool,
 }
+
+/// The path that was chosen, if any, and how long that took.
+type Said = (Option<PathBuf>, Duration);
 
 impl NativeDialog {
     /// Opens the dialog. One at a time; a second wish is dropped. Returns
@@ -134,7 +161,9 @@ impl NativeDialog {
         }
         let kind = what.clone();
         let job = Job::start("file dialog", notify, move |context| {
-            context.publish(native(&kind, &start));
+            let begun = Instant::now();
+            let path = native(&kind, &start);
+            context.publish((path, begun.elapsed()));
             Ok(())
         });
         self.open = job.ok().map(|job| (what, job));
@@ -144,32 +173,43 @@ impl NativeDialog {
     /// What it said, once it has.
     pub fn answer(&mut self) -> Option<Answer> {
         let (_, job) = self.open.as_mut()?;
-        let age = job.age();
         let updates = job.poll();
         let is_over = job.is_over();
-        let mut path = None;
+        let mut said = None;
         let mut has_failed = false;
         for update in updates {
             match update {
-                Update::Partial(found) => path = found,
+                Update::Partial(found) => said = Some(found),
                 Update::Failed(_) => has_failed = true,
                 Update::Done => {}
             }
         }
-        if path.is_none() && !is_over {
+        if said.is_none() && !is_over {
             return None;
         }
         let (what, _) = self.open.take()?;
-        match path {
-            Some(path) => {
-                let ended = with_ending(path.clone(), &what);
-                let has_asked = ended == path;
-                Some(Answer::Path(what, ended, has_asked))
-            }
-            None if has_failed || age < SOONEST_ANSWER => Some(Answer::NoDialog(what)),
-            // The keeper closed it.
-            None => None,
+        let (path, took) = said.unwrap_or_default();
+        if let Some(path) = path {
+            self.is_proven = true;
+            let ended = with_ending(path.clone(), &what);
+            let has_asked = ended == path;
+            return Some(Answer::Path(what, ended, has_asked));
         }
+        if has_failed {
+            return Some(Answer::NoDialog(what));
+        }
+        nothing_said(took, self.is_proven, what)
+    }
+}
+
+/// What no path means: no dialog, perhaps none, or a keeper who closed it.
+fn nothing_said(took: Duration, is_proven: bool, what: PathFor) -> Option<Answer> {
+    if took < SOONEST_ANSWER {
+        Some(Answer::NoDialog(what))
+    } else if !is_proven && took < SOONEST_SURE_ANSWER {
+        Some(Answer::MaybeNoDialog(what))
+    } else {
+        None
     }
 }
 
@@ -191,6 +231,28 @@ fn native(what: &PathFor, start: &std::path::Path) -> Option<PathBuf> {
             .set_title(text::PATH_LAMP)
             .add_filter(text::LAMP_FILES, &["ies", "IES"])
             .pick_file(),
+        PathFor::Readings => dialog
+            .set_title(text::PATH_READINGS)
+            .add_filter(text::TABLE_FILES, &["csv", "CSV", "txt", "tsv"])
+            .pick_file(),
+        PathFor::Charts => dialog
+            .set_title(text::PATH_CHARTS)
+            .add_filter(text::TABLE_FILES, &["csv"])
+            .set_file_name(name)
+            .save_file(),
+        PathFor::Photo(_) => dialog
+            .set_title(text::PATH_PHOTO)
+            .add_filter(text::PHOTO_FILES, &PHOTO_ENDINGS)
+            .pick_file(),
+        PathFor::Mesh => {
+            let endings: Vec<String> = (scan::ENDINGS.iter())
+                .flat_map(|ending| [(*ending).to_owned(), ending.to_uppercase()])
+                .collect();
+            dialog
+                .set_title(text::PATH_MESH)
+                .add_filter(text::MESH_FILES, &endings)
+                .pick_file()
+        }
         PathFor::Save(_) => dialog
             .set_title(text::PATH_SAVE)
             .add_filter(text::SCENE_FILES, &["ron"])
@@ -218,6 +280,22 @@ fn native(what: &PathFor, start: &std::path::Path) -> Option<PathBuf> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_dialog_that_never_was_is_told_from_one_that_was_closed() {
+        let said =
+            |ms, is_proven| nothing_said(Duration::from_millis(ms), is_proven, PathFor::Open);
+        assert!(
+            matches!(said(20, false), Some(Answer::NoDialog(_))),
+            "at once"
+        );
+        assert!(
+            matches!(said(1500, false), Some(Answer::MaybeNoDialog(_))),
+            "on a busy system"
+        );
+        assert!(said(1500, true).is_none(), "there is one: it was closed");
+        assert!(said(9000, false).is_none(), "closed after a look");
+    }
 
     #[test]
     fn a_saved_file_gets_the_ending_of_its_kind_unless_it_has_one() {

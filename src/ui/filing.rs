@@ -6,11 +6,14 @@ use std::path::{Path, PathBuf};
 use egui::Ui;
 
 use crate::desk::{Command, Notice, NoticeKind, PaperKind};
+use crate::scan::Format;
+use crate::scene::PhotoView;
 use crate::storage::free_beside;
 use crate::ui::app::{App, tell};
 use crate::ui::ask::{Ask, Next, PathFor};
 use crate::ui::pages::Page;
 use crate::ui::parts::{self, Panel};
+use crate::ui::photo::PhotoPage;
 use crate::ui::text;
 
 /// What to do with a file that was changed by someone else.
@@ -79,13 +82,34 @@ impl App {
         }
     }
 
+    /// Takes a file that was dropped onto the window.
+    pub(super) fn take_dropped(&mut self, ctx: &egui::Context) {
+        let first = |input: &egui::InputState| input.raw.dropped_files.first().cloned();
+        if let Some(file) = ctx.input(first) {
+            let path = PathBuf::from(file.path());
+            let is = |wanted| (path.extension()).is_some_and(|e| e.eq_ignore_ascii_case(wanted));
+            if Format::of_name(&path.to_string_lossy()).is_some() {
+                self.asks.push(Ask::Path(PathFor::Mesh, path));
+            } else if ["jpg", "jpeg", "png"].into_iter().any(is) {
+                self.asks
+                    .push(Ask::Path(PathFor::Photo(PhotoView::Front), path));
+            } else if is("csv") {
+                self.asks.push(Ask::Path(PathFor::Readings, path));
+            } else if is("ies") {
+                self.sends.push(Command::ImportMeasured(path));
+            } else {
+                self.asks.push(Ask::Replace(Next::File(path)));
+            }
+        }
+    }
+
     /// Takes a path that was given. One that is taken is asked about, unless
     /// the system's dialog has done so.
     pub(super) fn take_path(&mut self, what: PathFor, path: PathBuf, may_replace: bool) {
         let is_open = self.desk.document().path.as_deref() == Some(&*path);
         let writes = matches!(
             what,
-            PathFor::Save(_) | PathFor::Picture | PathFor::Paper(..)
+            PathFor::Save(_) | PathFor::Picture | PathFor::Charts | PathFor::Paper(..)
         );
         let is_save_in_place = is_open && matches!(what, PathFor::Save(_));
         if writes && !may_replace && !is_save_in_place && is_taken(&path) {
@@ -105,10 +129,26 @@ impl App {
                 self.page = None;
                 self.run(Command::ImportMeasured(path));
             }
+            PathFor::Readings => {
+                self.page = Some(Page::Readings);
+                self.run(Command::ReadReadings(path));
+            }
+            PathFor::Mesh => {
+                self.page = Some(Page::Scanned);
+                self.run(Command::ReadScan(path));
+            }
+            PathFor::Photo(view) => {
+                self.page = Some(Page::Photo(PhotoPage::of(view)));
+                self.run(Command::ReadPhoto(view, path));
+            }
             PathFor::Save(next) => self.save_to(&path, next),
             PathFor::Picture => {
                 self.page = None;
                 self.picture = Some(path);
+            }
+            PathFor::Charts => {
+                self.page = None;
+                self.save_charts(&path);
             }
             PathFor::Paper(mut wish, _) => {
                 self.page = None;

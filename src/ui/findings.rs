@@ -10,7 +10,7 @@ use crate::scene::Item;
 use crate::ui::ask::{Ask, Below};
 use crate::ui::parts::{self, Panel};
 use crate::ui::{compare, growth, progress, proposals, text, theme};
-use crate::words::{certainty_word, kind_word, remedy_link};
+use crate::words::{certainty_word, kind_word};
 
 /// Which list is shown and how.
 #[derive(Clone, Copy, Debug)]
@@ -201,7 +201,8 @@ fn line(ui: &mut Ui, panel: &mut Panel<'_>, (idx, finding): (usize, &Finding), i
         parts::cell(ui, 60.0, |ui| {
             parts::aside(ui, panel.theme, sure_word(panel, finding));
         });
-        remedies(ui, panel, finding);
+        // Names may be long: they go on below each other.
+        ui.horizontal_wrapped(|ui| remedies(ui, panel, finding));
     });
 }
 
@@ -239,19 +240,20 @@ fn sentence(
 
 /// What can be done about it.
 fn remedies(ui: &mut Ui, panel: &mut Panel<'_>, finding: &Finding) {
-    for (n, remedy) in finding.remedies.iter().enumerate() {
+    let links = panel.speaker().remedy_links(&finding.remedies);
+    for (n, (remedy, words)) in finding.remedies.iter().zip(&links).enumerate() {
         if n > 0 {
             parts::aside(ui, panel.theme, "·");
         }
-        if link(ui, panel, remedy) {
+        if link(ui, panel, remedy, words) {
             take(panel, finding, remedy);
         }
     }
 }
 
 /// A remedy as a link, with what it does as its tip; whether it was clicked.
-fn link(ui: &mut Ui, panel: &Panel<'_>, remedy: &Remedy) -> bool {
-    let response = parts::link(ui, panel.theme, remedy_link(remedy));
+fn link(ui: &mut Ui, panel: &Panel<'_>, remedy: &Remedy, words: &str) -> bool {
+    let response = parts::link(ui, panel.theme, words);
     let tip = panel.speaker().remedy(remedy);
     response.on_hover_text(tip).clicked()
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crate::desk::{Desk, Notice, NoticeKind};
 use crate::job::{Job, Update};
 use crate::storage::{
-    Autosave, Leftover, Marked, Presence, leftovers, mark_open, save_choices, write_work,
+    Autosave, Leftover, Marked, Presence, Work, leftovers, mark_open, save_choices, write_work,
 };
 use crate::ui::choices::Choices;
 use crate::ui::text;
@@ -120,9 +120,14 @@ impl Keeper {
         let target = place.path().to_owned();
         let scene = Arc::clone(desk.scene());
         let origin = desk.document().path.clone();
-        let lamps = desk.new_lamp_files();
+        let (lamps, photos) = (desk.new_lamp_files(), desk.new_photos());
         let job = Job::start("autosave", Arc::new(|| {}), move |_| {
-            Ok(write_work(&target, (&scene, &lamps), origin.as_deref())?)
+            let work = Work {
+                scene: &scene,
+                lamp_files: &lamps,
+                photos: &photos,
+            };
+            Ok(write_work(&target, work, origin.as_deref())?)
         });
         self.writing = job.ok();
     }
@@ -149,7 +154,11 @@ impl Keeper {
             return Err(text::NO_FOLDER.to_owned());
         };
         let origin: Option<&Path> = desk.document().path.as_deref();
-        let work = (&**desk.scene(), &desk.new_lamp_files());
+        let work = Work {
+            scene: desk.scene(),
+            lamp_files: &desk.new_lamp_files(),
+            photos: &desk.new_photos(),
+        };
         write_work(place.path(), work, origin).map_err(|error| error.to_string())?;
         self.written_revision = Some(desk.document().revision());
         Ok(())

@@ -2,6 +2,7 @@
 
 use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
 
+use crate::catalog::Range;
 use crate::desk::Action;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
@@ -46,11 +47,13 @@ fn all(ui: &mut Ui, panel: &mut Panel<'_>, (shown, is_surface_light): (Wash, boo
             let unit = Measure::Speed.shown(panel.units()).unit;
             title(ui, &format!("{}, {unit}", text::LEGEND_FLOW));
             classes(ui, panel, wash::flow_classes(panel.theme), Measure::Speed);
+            liked(ui, panel, Measure::Speed);
         }
         Wash::Light => {
             let unit = Measure::Ppfd.shown(panel.units()).unit;
             title(ui, &format!("{}, {unit}", text::LEGEND_LIGHT));
             classes(ui, panel, wash::light_classes(panel.theme), Measure::Ppfd);
+            liked(ui, panel, Measure::Ppfd);
             where_lit(ui, panel, is_surface_light);
         }
         Wash::FlowChange => {
@@ -178,6 +181,16 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
             limit(class.from, left, anchor);
         }
     }
+    if let Some((_, range)) = selected_range(panel, measure) {
+        let x = |value: f64| bar.left() + bar.width() * place_in(classes, value);
+        let (low, high) = (x(range.low), x(range.high));
+        let mark = Stroke::new(2.0, panel.theme.ink);
+        let line = bar.top() - 3.0;
+        ui.painter().hline(low..=high, line, mark);
+        for end in [low, high] {
+            ui.painter().vline(end, line..=bar.bottom(), mark);
+        }
+    }
     // In a crowded row the last limit would run into the one before it.
     if let Some(last) = classes.last()
         && step > 36.0
@@ -185,6 +198,42 @@ fn classes(ui: &mut Ui, panel: &Panel<'_>, classes: &[Class], measure: Measure) 
     {
         limit(last.to, bar.right(), Align2::RIGHT_TOP);
     }
+}
+
+/// What the selected coral likes, and its name; else the one whose berths are
+/// shown.
+fn selected_range<'a>(panel: &Panel<'a>, measure: Measure) -> Option<(&'a str, &'a Range)> {
+    let desk = panel.desk;
+    let selected = match desk.selection() {
+        [id] => desk.layout().corals.iter().find(|coral| coral.id == *id),
+        _ => None,
+    };
+    let id = selected.map(|coral| coral.entry.as_str());
+    let entry = desk.catalog().entry(id.or(desk.chosen_entry())?)?;
+    let range = match measure {
+        Measure::Ppfd => &entry.light_ppfd_umol,
+        _ => &entry.flow_cm_s,
+    };
+    Some((entry.plain_name.as_str(), range))
+}
+
+/// Says whose limits the marks on the bar are.
+fn liked(ui: &mut Ui, panel: &Panel<'_>, measure: Measure) {
+    if let Some((name, range)) = selected_range(panel, measure) {
+        let low = measure.number(range.low, panel.units());
+        let words = text::legend_likes(name, &low, &panel.text(measure, range.high));
+        parts::aside(ui, panel.theme, words);
+    }
+}
+
+/// Where a value lies along a row of equally wide classes, 0 to 1.
+fn place_in(classes: &[Class], value: f64) -> f32 {
+    let n = classes.len().max(1) as f64;
+    let idx = classes.iter().rposition(|class| class.from <= value);
+    let Some(idx) = idx else { return 0.0 };
+    let class = &classes[idx];
+    let within = ((value - class.from) / (class.to - class.from)).clamp(0.0, 1.0);
+    ((idx as f64 + within) / n) as f32
 }
 
 fn hatched(ui: &mut Ui, theme: &theme::Theme, words: &str) {
@@ -208,4 +257,23 @@ fn hatch(ui: &Ui, rect: Rect, color: Color32) {
         x += 5.5;
     }
     painter.rect_stroke(rect, 0.0, line, egui::StrokeKind::Inside);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_lies_within_its_class_in_the_row() {
+        let class = |from, to| Class {
+            from,
+            to,
+            color: Color32::BLACK,
+        };
+        let row = [class(0.0, 2.0), class(2.0, 10.0)];
+        assert_eq!(place_in(&row, 1.0), 0.25, "half of the first");
+        assert_eq!(place_in(&row, 6.0), 0.75, "half of the second");
+        assert_eq!(place_in(&row, 40.0), 1.0, "beyond the last");
+        assert_eq!(place_in(&row, -1.0), 0.0, "before the first");
+    }
 }

@@ -112,6 +112,7 @@ pub fn empty_scene((length_cm, width_cm, height_cm): (f64, f64, f64)) -> Scene {
             water_cm: (height_cm - 5.0).max(height_cm * 0.8),
             sand: Sand::default(),
             sides: Sides::default(),
+            panes: crate::scene::Panes::default(),
             water: Water::default(),
             returns: Vec::new(),
             overflow: None,
@@ -122,6 +123,7 @@ pub fn empty_scene((length_cm, width_cm, height_cm): (f64, f64, f64)) -> Scene {
         }],
         readings: Vec::new(),
         animals: Vec::new(),
+        underlays: Vec::new(),
     }
 }
 

@@ -6,13 +6,19 @@ use std::path::PathBuf;
 use egui::{Context, Frame, Id, Margin, Modal, RichText, Ui};
 
 use crate::ui::ask::{Ask, Next, PathFor};
+use crate::ui::charts::ChartsPage;
 use crate::ui::commands::CommandList;
 use crate::ui::coral_picker::CoralPicker;
+use crate::ui::day::DayPage;
 use crate::ui::dialogs::PathEntry;
+use crate::ui::improve::ImprovePage;
 use crate::ui::new_tank::NewTank;
 use crate::ui::paper::PaperPage;
 use crate::ui::parts::{self, Panel};
-use crate::ui::{about, dialogs, filing, help, history, readings, scenes, stock, text, theme};
+use crate::ui::photo::PhotoPage;
+use crate::ui::{
+    about, dialogs, filing, help, history, readings, scanned, scenes, stock, text, theme,
+};
 
 /// What lies over the sheet.
 #[derive(Clone, Debug)]
@@ -33,6 +39,10 @@ pub enum Page {
     Stock,
     /// Readings against the estimate.
     Readings,
+    /// What to change before anything is bought.
+    Improve(ImprovePage),
+    /// Light and pumps by the hour, weeks of getting used to light.
+    Day(DayPage),
     /// Demo scenes and recent files.
     Scenes,
     /// What to put on paper.
@@ -43,6 +53,12 @@ pub enum Page {
     Unsaved(Next),
     /// Whether to replace a file.
     Taken(PathFor, PathBuf),
+    /// A scanned rock on its way in.
+    Scanned,
+    /// Shares and curves.
+    Charts(ChartsPage),
+    /// A photo under the drawing.
+    Photo(PhotoPage),
     /// What to keep of a file that someone else changed.
     Changed(PathBuf, Option<Next>),
 }
@@ -73,18 +89,30 @@ impl Page {
             Self::History => text::PAGE_HISTORY,
             Self::Stock => text::PAGE_STOCK,
             Self::Readings => text::PAGE_READINGS,
+            Self::Improve(_) => text::PAGE_IMPROVE,
+            Self::Day(_) => text::PAGE_DAY,
             Self::Scenes => text::PAGE_SCENES,
             Self::Paper(_) => text::PAGE_PAPER,
             Self::Path(entry) => entry.title(),
             Self::Unsaved(_) => text::PAGE_UNSAVED,
             Self::Taken(..) => text::PAGE_TAKEN,
+            Self::Scanned => text::PAGE_SCANNED,
+            Self::Photo(_) => text::PAGE_PHOTO,
+            Self::Charts(_) => text::PAGE_CHARTS,
             Self::Changed(..) => text::PAGE_CHANGED,
         }
     }
 
     fn width(&self) -> f32 {
         match self {
-            Self::Help | Self::About | Self::Stock | Self::Readings => 720.0,
+            Self::Photo(_) => 1120.0,
+            Self::Readings => 860.0,
+            Self::Help
+            | Self::About
+            | Self::Stock
+            | Self::Improve(_)
+            | Self::Day(_)
+            | Self::Charts(_) => 720.0,
             Self::Unsaved(_) | Self::History | Self::Taken(..) | Self::Changed(..) => 420.0,
             _ => 560.0,
         }
@@ -107,6 +135,16 @@ impl Page {
                 self.head(ui, panel);
                 self.body(ui, panel, recent, height);
             });
+        // A page that has grown is brought into the middle with the next frame:
+        // without one it would jump from under the first click, which would
+        // then lie beside it and put it away.
+        let size = modal.response.rect.size();
+        let known = Id::unique("page size");
+        let before = ctx.data_mut(|data| data.get_temp(known));
+        if before != Some(size) {
+            ctx.data_mut(|data| data.insert_temp(known, size));
+            ctx.request_repaint();
+        }
         !modal.should_close()
     }
 
@@ -140,10 +178,15 @@ impl Page {
                 Self::History => history::show(ui, panel),
                 Self::Stock => stock::show(ui, panel),
                 Self::Readings => readings::show(ui, panel),
+                Self::Improve(page) => page.show(ui, panel),
+                Self::Day(page) => page.show(ui, panel),
                 Self::Scenes => scenes::show(ui, panel, recent),
                 Self::Paper(page) => page.show(ui, panel),
                 Self::Path(entry) => entry.show(ui, panel),
                 Self::Unsaved(next) => dialogs::unsaved(ui, panel, next),
+                Self::Scanned => scanned::show(ui, panel),
+                Self::Photo(page) => page.show(ui, panel),
+                Self::Charts(page) => page.show(ui, panel),
                 Self::Taken(what, path) => filing::taken(ui, panel, what, path),
                 Self::Changed(path, next) => filing::changed(ui, panel, path, next.as_ref()),
                 Self::Commands(_) | Self::Corals(_) => {}

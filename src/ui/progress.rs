@@ -6,6 +6,7 @@ use egui::Color32;
 use crate::desk::{Desk, FlowStatus, LightStatus, Results};
 use crate::ui::text;
 use crate::ui::theme::Theme;
+use crate::units::{M_PER_CM, Measure};
 
 /// How far along the flow is.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -134,13 +135,15 @@ pub fn details(desk: &Desk) -> String {
     if is_old {
         flow = text::out_of_date(&flow);
     }
-    let averaged_s = results
-        .tank
-        .as_ref()
-        .filter(|_| !is_old)
-        .map_or(0.0, |field| field.settling.averaged_s);
-    if averaged_s > 0.0 {
-        flow = format!("{flow}, {}", text::averaged(averaged_s));
+    let averaged =
+        (results.tank.as_ref()).filter(|field| !is_old && field.settling.averaged_s > 0.0);
+    if let Some(field) = averaged {
+        let cell_cm = field.grid.cell_m / M_PER_CM;
+        let cell = Measure::Length.rounded_text(cell_cm, 1, desk.settings().units);
+        flow = format!(
+            "{flow}, {}",
+            text::averaged(field.settling.averaged_s, &cell)
+        );
     }
     let light = match &results.light_status() {
         LightStatus::Idle => text::LIGHT_IDLE.to_owned(),

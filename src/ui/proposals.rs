@@ -30,6 +30,15 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         });
     }
     let proposals = std::sync::Arc::clone(&panel.desk.results().proposals);
+    if matches!(status, SearchStatus::Running(_)) || !proposals.is_empty() {
+        ui.horizontal(|ui| {
+            word(ui, panel, text::COSTS_NOTHING);
+            if parts::link(ui, panel.theme, Action::Improve.label()).clicked() {
+                panel.ask.push(Ask::Do(Action::Improve));
+            }
+            parts::aside(ui, panel.theme, text::BEFORE_BUYING);
+        });
+    }
     for (n, proposal) in proposals.iter().enumerate() {
         line(ui, panel, n + 1, proposal, status == SearchStatus::Old);
     }

@@ -1,14 +1,15 @@
 //! The page of the keeper's readings: measured against computed, and what
 //! they say of each lamp.
 
-use egui::{Grid, RichText, Ui};
+use egui::{ComboBox, Grid, RichText, Ui};
 
-use crate::desk::{Change, LampFactor, ReadingCheck};
+use crate::desk::{Action, Change, LampFactor, ReadingCheck, UnitSystem};
+use crate::improve::protocol;
 use crate::scene::{Item, Lamp, Output, Quantity, Reading};
 use crate::ui::ask::Ask;
 use crate::ui::findings::item_words;
-use crate::ui::parts::{self, Panel};
-use crate::ui::{text, theme};
+use crate::ui::parts::{self, Number, Panel};
+use crate::ui::{calibration, text, theme};
 use crate::units::Measure;
 
 /// An estimate this far off is worth the accent color.
@@ -19,16 +20,19 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     let results = std::sync::Arc::clone(&panel.desk.results().readings);
     if panel.desk.scene().readings.is_empty() {
         parts::aside(ui, panel.theme, text::NO_READINGS);
+        ways(ui, panel);
         return;
     }
     Grid::new("readings")
-        .num_columns(6)
-        .spacing([20.0, 3.0])
+        .num_columns(8)
+        .spacing([14.0, 3.0])
         .show(ui, |ui| {
             for title in [
                 text::READING_TITLES_NUMBER,
                 text::READING_TITLES_PLACE,
                 text::READING_TITLES_MEASURED,
+                text::READING_TITLES_SPREAD,
+                text::READING_TITLES_ALONE,
                 text::READING_TITLES_COMPUTED,
                 text::READING_TITLES_OFF,
                 text::READING_TITLES_FITTED,
@@ -41,6 +45,8 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
                 ui.end_row();
             }
         });
+    ways(ui, panel);
+    calibration::show(ui, panel);
     if !results.lamps.is_empty() {
         parts::heading(ui, text::LAMPS_BY_READINGS);
         parts::aside(ui, panel.theme, text::FACTOR_WORDS);
@@ -48,6 +54,36 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             lamp(ui, panel, factor);
         }
     }
+}
+
+/// Ways to note readings, and how to take them.
+fn ways(ui: &mut Ui, panel: &mut Panel<'_>) {
+    ui.horizontal_wrapped(|ui| {
+        let deeds = [
+            (text::CLICK_A_PLACE, Action::PlaceReading),
+            (text::FROM_A_TABLE, Action::ReadReadings),
+        ];
+        for (words, action) in deeds {
+            if parts::link(ui, panel.theme, words).clicked() {
+                panel.ask.push(Ask::Close);
+                panel.ask.push(Ask::Do(action));
+            }
+        }
+    });
+    ui.collapsing(text::HOW_TO_READ, |ui| {
+        for part in protocol::parts(
+            panel.desk.scene(),
+            panel.desk.layout(),
+            panel.desk.settings().units,
+        ) {
+            ui.label(RichText::new(part.heading).font(theme::bold(theme::TEXT_SIZE)));
+            for (i, step) in part.steps.iter().enumerate() {
+                ui.label(format!("{}. {step}", i + 1));
+            }
+            parts::aside(ui, panel.theme, part.worth);
+        }
+        parts::aside(ui, panel.theme, text::TABLE_WORDS);
+    });
 }
 
 /// How values of a quantity are shown.
@@ -74,8 +110,8 @@ fn row(ui: &mut Ui, panel: &mut Panel<'_>, check: &ReadingCheck) {
     }
     parts::aside(ui, panel.theme, place(panel, &reading));
     let measure = measure(reading.quantity);
+    entered(ui, panel, (check.reading_idx, &reading));
     let in_words = |value: f64| panel.text(measure, value);
-    ui.label(in_words(check.measured));
     ui.label(
         check
             .computed
@@ -90,6 +126,72 @@ fn row(ui: &mut Ui, panel: &mut Panel<'_>, check: &ReadingCheck) {
         off_words
     });
     ui.label(check.fitted.map_or_else(String::new, in_words));
+}
+
+/// What the keeper gives: value, spread, and what ran alone.
+fn entered(ui: &mut Ui, panel: &mut Panel<'_>, (idx, reading): (usize, &Reading)) {
+    let measure = measure(reading.quantity);
+    let with = |panel: &Panel<'_>, change: &dyn Fn(&mut Reading)| {
+        let mut readings = panel.desk.scene().readings.clone();
+        readings.get_mut(idx).into_iter().for_each(change);
+        Change::Readings(readings)
+    };
+    if reading.drift.is_some() {
+        ui.label(panel.text(measure, reading.value));
+    } else {
+        let name = text::of_reading(text::VALUE, idx + 1);
+        let number = Number::new(&name, measure, (0.0, 5000.0));
+        let change = |new| with(panel, &|reading: &mut Reading| reading.value = new);
+        let change = plain(ui, panel.units(), &number, reading.value).map(change);
+        send(panel, change);
+    }
+    let name = text::of_reading(text::GIVE_OR_TAKE, idx + 1);
+    let number = Number::new(&name, measure, (0.0, 5000.0));
+    let spread = crate::improve::calibrate::spread_of(reading);
+    let change = |new| with(panel, &|reading: &mut Reading| reading.spread = Some(new));
+    let change = plain(ui, panel.units(), &number, spread).map(change);
+    send(panel, change);
+    let change = ran_alone(ui, panel, reading, idx);
+    send(panel, change);
+}
+
+fn plain(ui: &mut Ui, units: UnitSystem, number: &Number<'_>, value: f64) -> Option<f64> {
+    number.plain(ui, units, value).1
+}
+
+fn send(panel: &mut Panel<'_>, change: Option<Change>) {
+    if let Some(change) = change {
+        panel.edit(text::SET_READING, change);
+    }
+}
+
+/// A list of what may have run alone: the lamps for light, the pumps for speed;
+/// the change if another is chosen.
+pub fn ran_alone(ui: &mut Ui, panel: &Panel<'_>, reading: &Reading, idx: usize) -> Option<Change> {
+    let layout = panel.desk.layout();
+    let items: Vec<Item> = match reading.quantity {
+        Quantity::Speed => layout.pumps.iter().cloned().map(Item::Pump).collect(),
+        _ => layout.lamps.iter().cloned().map(Item::Lamp).collect(),
+    };
+    let own = items.iter().find(|item| Some(item.id()) == reading.alone);
+    let shown = own.map_or_else(|| text::ALL_RAN.to_owned(), item_words);
+    let mut alone = reading.alone;
+    let combo = ComboBox::from_id_salt(("alone", idx)).selected_text(shown);
+    let response = combo.show_ui(ui, |ui| {
+        ui.selectable_value(&mut alone, None, text::ALL_RAN);
+        for item in &items {
+            ui.selectable_value(&mut alone, Some(item.id()), item_words(item));
+        }
+    });
+    let name = text::of_reading(text::RAN_ALONE, idx + 1);
+    response.response.accessible_name(&name);
+    (alone != reading.alone).then(|| {
+        let mut readings = panel.desk.scene().readings.clone();
+        if let Some(reading) = readings.get_mut(idx) {
+            reading.alone = alone;
+        }
+        Change::Readings(readings)
+    })
 }
 
 fn place(panel: &Panel<'_>, reading: &Reading) -> String {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use egui::Ui;
 
-use crate::storage::{demos, parse};
+use crate::storage::{demos, parse, stories};
 use crate::ui::ask::{Ask, Next};
 use crate::ui::parts::{self, Panel};
 use crate::ui::text;
@@ -20,6 +20,17 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, recent: &[PathBuf]) {
                 .ask
                 .push(Ask::Replace(Next::Scene(Box::new(loaded.scene))));
         }
+    }
+    parts::heading(ui, text::STORIES);
+    for story in stories() {
+        if parts::link(ui, panel.theme, story.name).clicked()
+            && let Ok(loaded) = parse(story.text, story.file)
+        {
+            panel
+                .ask
+                .push(Ask::Replace(Next::Scene(Box::new(loaded.scene))));
+        }
+        parts::aside(ui, panel.theme, story.task);
     }
     parts::heading(ui, text::RECENT);
     if recent.is_empty() {

@@ -31,7 +31,7 @@ pub fn show(ui: &mut Ui, theme: &Theme, scene: &Scene, size: Vec2) {
     };
     for rock in &layout.rocks {
         let turn = DVec2::from_angle(rock.turn_deg.to_radians());
-        let points = rock.plan.curve_cm();
+        let points = rock.plan_cm();
         let points = points.points().iter();
         let outline = points
             .map(|point| at(rock.at_cm.truncate() + turn.rotate(*point)))

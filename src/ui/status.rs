@@ -3,6 +3,7 @@
 use egui::{Align2, Rect, Ui, vec2};
 use glam::DVec3;
 
+use crate::catalog::{Catalog, Range};
 use crate::desk::UnitSystem;
 use crate::study::Medium;
 use crate::ui::sheet::Readout;
@@ -25,7 +26,7 @@ pub fn float(ui: &Ui, sheet: Rect, words: &str, theme: &Theme) {
 }
 
 /// Place, what fills it, speed with direction, and light.
-pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {
+pub fn readout_words(readout: &Readout, units: UnitSystem, catalog: &Catalog) -> String {
     let number = |value: f64| Measure::Length.number(value, units);
     let at = readout.at_cm;
     let unit = Measure::Length.shown(units).unit;
@@ -43,6 +44,11 @@ pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {
     }
     if let Some(speed) = readout.speed_cm_s {
         let mut words = Measure::Speed.text(speed, units);
+        if let Some([low, high]) = readout.interval_cm_s {
+            let low = Measure::Speed.number(low, units);
+            let high = Measure::Speed.number(high, units);
+            words = format!("{words} ({low} to {high})");
+        }
         if let Some(direction) = readout.velocity_cm_s.and_then(direction_word) {
             words = format!("{words} {direction}");
         }
@@ -51,7 +57,25 @@ pub fn readout_words(readout: &Readout, units: UnitSystem) -> String {
     if let Some(ppfd) = readout.ppfd_umol {
         parts.push(Measure::Ppfd.text(ppfd, units));
     }
+    if let (Some(ppfd), Some(speed)) = (readout.ppfd_umol, readout.speed_cm_s) {
+        parts.push(suited(catalog, ppfd, speed));
+    }
     parts.join(" · ")
+}
+
+/// Which corals this light and this flow would suit: the first two by name.
+fn suited(catalog: &Catalog, ppfd_umol: f64, speed_cm_s: f64) -> String {
+    const NAMED: usize = 2;
+    let within = |range: &Range, value: f64| range.low <= value && value <= range.high;
+    let mut fits = catalog.entries().iter().filter(|entry| {
+        within(&entry.light_ppfd_umol, ppfd_umol) && within(&entry.flow_cm_s, speed_cm_s)
+    });
+    let named: Vec<&str> = fits
+        .by_ref()
+        .take(NAMED)
+        .map(|entry| entry.plain_name.as_str())
+        .collect();
+    text::suited(&named, fits.count())
 }
 
 /// Where water goes, by its largest part; nothing where it hardly moves.

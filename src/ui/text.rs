@@ -13,18 +13,24 @@ macro_rules! words {
     };
 }
 
+pub mod charts;
 pub mod files;
 pub mod help;
 pub mod inspector;
 pub mod light;
+pub mod owned;
 pub mod paper;
+pub mod photo;
 pub mod progress;
 
+pub use charts::*;
 pub use files::*;
 pub use help::*;
 pub use inspector::*;
 pub use light::*;
+pub use owned::*;
 pub use paper::*;
+pub use photo::*;
 pub use progress::*;
 
 words! {
@@ -159,6 +165,7 @@ words! {
     HISTORY_WORDS = "Click a step to go to the state after it. Nothing is lost until you change something.";
     THE_START = "as opened";
     DEMOS = "scenes that come with the program";
+    STORIES = "stories: a question and its tank";
     RECENT = "files opened lately";
     NO_RECENT = "None yet.";
     OTHER_FILE = "another file…";
@@ -181,7 +188,7 @@ words! {
     QUIT_AND_KEEP = "quit, keep it for the next start";
     GO_ON_AND_KEEP = "go on, keep it for the next start";
     STAY = "stay here";
-    DROP_HERE = "let go to open this scene, or to give the selected lamp this IES file";
+    DROP_HERE = "let go: a scene opens, a mesh becomes a rock, a photo lies under the side view, a table brings readings, an IES file goes to the selected lamp";
     COPIED = "things copied in Bommie";
 
     // Notices.
@@ -248,8 +255,8 @@ pub fn name_hint(item: &Item) -> String {
 }
 
 /// Over how long an estimate was averaged.
-pub fn averaged(averaged_s: f64) -> String {
-    format!("averaged over {averaged_s:.0} s")
+pub fn averaged(averaged_s: f64, cell: &str) -> String {
+    format!("cells of {cell}, averaged over {averaged_s:.0} s")
 }
 
 /// The lists, where they stand behind the details.
@@ -526,6 +533,11 @@ pub const PROPOSAL: &str = "proposal";
 pub const STOP: &str = "stop";
 /// Beside proposals of an earlier scene.
 pub const PROPOSAL_IS_OLD: &str = "out of date";
+
+/// The line above proposals: what to look at before buying.
+pub const COSTS_NOTHING: &str = "first";
+/// What that would bring.
+pub const BEFORE_BUYING: &str = "other aims and settings cost nothing";
 
 /// How far the search has come.
 pub fn searching(share: f64) -> String {

@@ -70,8 +70,14 @@ impl Speaker<'_> {
                 self.bare_names(many)
             ),
         };
+        let chance = finding
+            .figure(Figure::Chance)
+            .map_or_else(String::new, |chance| {
+                let of_100 = (chance * 100.0).round();
+                format!(" Of places like this, {of_100} in 100 are that slow.")
+            });
         format!(
-            "Dead spot, {}: {} move at {} on average, below {}{waste}.{slice}{corals}",
+            "Dead spot, {}: {} move at {} on average, below {}{waste}.{chance}{slice}{corals}",
             self.place(&finding.place),
             self.shown(finding, Figure::Volume, 1),
             self.shown(finding, Figure::MeanSpeed, 1),
@@ -149,8 +155,7 @@ impl Speaker<'_> {
     fn level(&self, finding: &Finding) -> String {
         let setting = finding.figure(Figure::Setting).unwrap_or(1.0) * 100.0;
         let gear = match &finding.cause {
-            Some(Cause::Lamps(ids)) => self.names(ids),
-            Some(Cause::Pump(id)) => self.name(*id),
+            Some(Cause::Lamps(ids) | Cause::Pumps(ids)) => self.names(ids),
             _ => String::new(),
         };
         let noun = if finding.kind == Kind::LampLevel {
@@ -178,12 +183,31 @@ impl Speaker<'_> {
         {
             ""
         } else {
-            " It cannot be set that high; stronger gear could."
+            " That is more than full power."
         };
+        let is_one = finding.cause.as_ref().is_none_or(|c| c.items().len() < 2);
+        let (gives, guess) = match (is_one, finding.kind) {
+            (true, Kind::LampLevel) => ("it gives", ""),
+            (false, Kind::LampLevel) => ("they give", ""),
+            (true, _) => ("it gives", " Speeds are taken to go with the pump's flow."),
+            (false, _) => ("they give", " Speeds are taken to go with the pumps' flow."),
+        };
+        let corals = self.bare_names(&finding.items);
+        let n_ill = finding.items.len();
+        let told = format!("Too {much} {noun} for {n_ill} of {n:.0} corals: {corals}.");
+        // Twice and more is out of any gear's reach: it takes more of them.
+        if !can.is_empty() && setting >= 200.0 {
+            let n_gear = finding.cause.as_ref().map_or(1, |c| c.items().len());
+            let n_such = (setting / 100.0 * n_gear as f64).ceil();
+            let times = setting / 100.0;
+            return format!(
+                "{told} {} cannot give that much: {times:.1} times what {gives} now, as much as \
+                 {n_such:.0} of them, {counts}.{guess}",
+                capitalized(&gear),
+            );
+        }
         format!(
-            "Too {much} {noun} for {:.0} of {n:.0} corals. {} at {setting:.0} % of what it gives \
-             now {counts}.{can}",
-            finding.items.len(),
+            "{told} {} at {setting:.0} % of what {gives} now {counts}.{can}{guess}",
             capitalized(&gear),
         )
     }
@@ -436,6 +460,18 @@ pub fn severity_word(severity: Severity) -> &'static str {
 
 /// What a cause is called with its article.
 impl Speaker<'_> {
+    /// Remedies in a word or two each, for links in one row: where several
+    /// things can be selected, each goes by its name.
+    pub fn remedy_links(&self, remedies: &[Remedy]) -> Vec<String> {
+        let is_select = |remedy: &&Remedy| matches!(remedy, Remedy::Select(_));
+        let are_many = remedies.iter().filter(is_select).count() > 1;
+        let word = |remedy: &Remedy| match remedy {
+            Remedy::Select(id) if are_many => self.bare_name(*id),
+            remedy => remedy_link(remedy).to_owned(),
+        };
+        remedies.iter().map(word).collect()
+    }
+
     /// What brings a finding about.
     pub fn cause(&self, cause: &Cause) -> String {
         match cause {
@@ -445,5 +481,51 @@ impl Speaker<'_> {
                 listed(&names)
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::shapes::Shape;
+    use crate::scene::{FORMAT, Layout, Panes, Sand, Scene, Sides, Tank, Water};
+    use crate::units::UnitSystem;
+    use glam::DVec3;
+
+    #[test]
+    fn things_to_select_in_one_row_go_by_their_names() {
+        let mut rocks = [1, 2].map(|id| Shape::Boulder.rock(id, DVec3::new(30.0, 30.0, 3.0)));
+        rocks[0].name = "left island".to_owned();
+        let layout = Layout {
+            rocks: rocks.to_vec(),
+            ..Layout::default()
+        };
+        let scene = Scene {
+            format: FORMAT,
+            name: String::new(),
+            tank: Tank {
+                length_cm: 120.0,
+                width_cm: 60.0,
+                height_cm: 55.0,
+                water_cm: 50.0,
+                sand: Sand::default(),
+                sides: Sides::default(),
+                panes: Panes::default(),
+                water: Water::default(),
+                returns: vec![],
+                overflow: None,
+            },
+            layouts: vec![layout.clone()],
+            readings: vec![],
+            animals: vec![],
+            underlays: vec![],
+        };
+        let speaker = Speaker::new(&scene, &layout, UnitSystem::Metric);
+        let both = [Remedy::Select(1), Remedy::Select(2)];
+        let links = speaker.remedy_links(&both);
+        assert_eq!(links[0], "left island", "by its name");
+        assert_eq!(links[1], speaker.bare_name(2), "by its kind and number");
+        let alone = speaker.remedy_links(&[Remedy::ShowBerths(2), Remedy::Select(2)]);
+        assert_eq!(alone, ["show berths", "select it"], "only one thing");
     }
 }

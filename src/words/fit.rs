@@ -1,6 +1,7 @@
 //! How a coral fares at its place, in words.
 
 use crate::advice::{Aspect, Strip, Verdict};
+use crate::capitalized;
 use crate::catalog::{Entry, Range};
 use crate::names::Speaker;
 use crate::notes;
@@ -184,7 +185,8 @@ impl Speaker<'_> {
             format!("Too much {noun}: {shown}, {excess:.0} % above {span}.")
         } else {
             let number = self.number(measure, value, scale.decimals);
-            format!("Its {noun} suits: {number} of {span}.")
+            let noun = capitalized(noun);
+            format!("{noun} {number}, likes {span}: good.")
         }
     }
 

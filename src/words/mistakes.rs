@@ -65,6 +65,7 @@ impl Speaker<'_> {
                 value(Figure::PumpsWanted),
                 value(Figure::Pumps)
             ),
+            Some(Note::DrivesWaveAlong | Note::DrivesWaveAcross) => sways(finding, &it),
             Some(Note::LampAbsurd) => format!(
                 "The figures of {it} stand for about {:.0} µmol/s, which no such lamp gives: check reading, place and unit.",
                 value(Figure::Photons)
@@ -76,4 +77,19 @@ impl Speaker<'_> {
         };
         crate::capitalized(&text)
     }
+}
+
+/// A pump that drives a standing wave.
+fn sways(finding: &Finding, it: &str) -> String {
+    let value = |figure| finding.figure(figure).unwrap_or(0.0);
+    let way = if finding.has(Note::DrivesWaveAlong) {
+        "along the tank"
+    } else {
+        "from front to back"
+    };
+    format!(
+        "{it} pulses every {:.1} s, near the {:.2} s in which the surface sways {way}: it may slop over the rim. Watch it, or choose another period.",
+        value(Figure::Period),
+        value(Figure::WavePeriod)
+    )
 }

@@ -6,7 +6,9 @@
 
 use bommie_advice as advice;
 use bommie_model::{catalog, scene, units};
+use bommie_scan as scan;
 
+mod distances;
 mod finding;
 mod fit;
 mod growth;
@@ -16,12 +18,14 @@ mod names;
 mod notes;
 mod place;
 mod proposals;
+mod scanned;
 mod stock;
 
 pub use finding::{certainty_word, kind_word, remedy_link, severity_word};
 pub use fit::{aspect_word, mount_word, verdict_adverb};
 pub use growth::months;
 pub use names::{Language, Speaker};
+pub use scanned::{scan_figures, scan_guesses};
 pub use stock::{stock_csv, volume_parts};
 
 /// Puts the first letter in upper case.

@@ -54,6 +54,19 @@ impl Speaker<'_> {
         if !harmed.is_empty() {
             sentences.push(format!("Puts out of range: {harmed}."));
         }
+        for harm in &proposal.harms {
+            sentences.push(format!("But: {}", self.finding(harm)));
+        }
+        if !proposal.shades.is_empty() {
+            let names = self.bare_names(&proposal.shades);
+            sentences.push(format!("Its body stands between a lamp and {names}."));
+        }
+        if proposal.is_tie() {
+            sentences.push(
+                "A tie with the tank as it stands: the gain lies within what chance allows."
+                    .to_owned(),
+            );
+        }
         sentences.join(" ")
     }
 

@@ -21,6 +21,11 @@ pub(crate) fn package(tree: &Path, folder: &Path, version: &str) -> Outcome<Path
     let told = String::from_utf8_lossy(&told).into_owned();
     let architecture = told.trim();
     let doc = tree.join("usr/share/doc/bommie");
+    // Debian wants all licences in one file.
+    for licence in ["LICENSE-MIT", "LICENSE-APACHE", "OFL.txt"] {
+        let path = doc.join(licence);
+        fs::remove_file(&path).map_err(|error| at(&path, &error))?;
+    }
     put(&doc.join("copyright"), copyright()?.as_bytes())?;
     let changes = format!(
         "bommie ({version}) stable; urgency=low\n\n  * See CHANGELOG.md in the source.\n\n -- \
@@ -91,20 +96,27 @@ fn size_kb(tree: &Path) -> Outcome<u64> {
     Ok(bytes.div_ceil(1024))
 }
 
-/// Both licences, in the form that Debian reads.
+/// The licences of program and typeface, in the form that Debian reads.
 fn copyright() -> Outcome<String> {
     let mut text = String::from(
         "Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/\n\n\
          Files: *\nCopyright: The Bommie contributors\nLicense: Expat or Apache-2.0\n\n\
-         License: Apache-2.0\n On Debian systems the text is in /usr/share/common-licenses/Apache-2.0.\n\n\
-         License: Expat\n",
+         Files: usr/bin/bommie\nCopyright: The Bommie contributors; of the typeface within, \
+         those that its licence names\nLicense: (Expat or Apache-2.0) and OFL-1.1\n\n\
+         License: Apache-2.0\n On Debian systems the text is in /usr/share/common-licenses/Apache-2.0.\n",
     );
-    let path = root().join("LICENSE-MIT");
-    let licence = fs::read_to_string(&path).map_err(|error| at(&path, &error))?;
-    for line in licence.lines() {
-        let line = if line.trim().is_empty() { "." } else { line };
+    for (name, file) in [
+        ("Expat", "LICENSE-MIT"),
+        ("OFL-1.1", "assets/fonts/OFL.txt"),
+    ] {
+        let path = root().join(file);
+        let licence = fs::read_to_string(&path).map_err(|error| at(&path, &error))?;
         // Writing to a String cannot fail.
-        let _written = writeln!(text, " {line}");
+        let _written = writeln!(text, "\nLicense: {name}");
+        for line in licence.lines() {
+            let line = if line.trim().is_empty() { "." } else { line };
+            let _written = writeln!(text, " {line}");
+        }
     }
     Ok(text)
 }

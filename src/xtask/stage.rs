@@ -27,6 +27,9 @@ const COPIES: &[(&str, &str)] = &[
     ("README.md", "share/doc/bommie/README.md"),
     ("scenes/FORMAT.md", "share/doc/bommie/FORMAT.md"),
     ("src/terminal/JSON.md", "share/doc/bommie/JSON.md"),
+    ("LICENSE-MIT", "share/doc/bommie/LICENSE-MIT"),
+    ("LICENSE-APACHE", "share/doc/bommie/LICENSE-APACHE"),
+    ("assets/fonts/OFL.txt", "share/doc/bommie/OFL.txt"),
     (
         "scenes/harbour-office.ron",
         "share/doc/bommie/examples/harbour-office.ron",

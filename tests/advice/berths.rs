@@ -163,7 +163,9 @@ fn a_jet_keeps_its_distance_and_rock_shelters_from_it() {
         throttle: 1.0,
         programme: Programme::Steady,
         power_w: None,
+        by_hour: Vec::new(),
         guarded: false,
+        measured: None,
         locked: false,
     });
     let burnt_m = 6.1 * 0.8662 * 0.035 / (entry.flow_cm_s.high / 100.0);

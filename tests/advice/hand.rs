@@ -1,7 +1,7 @@
 //! Small scenes and fields with known contents.
 
 use bommie::advice::{AdviceInput, AdviceOptions, Finding};
-use bommie::flow::{CellKind, Estimate, FlowField, Settling};
+use bommie::flow::{CellKind, ComputedOn, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
 use bommie::light::LightField;
 use bommie::scene::{Layout, Outline, Rock, Scene};
@@ -58,6 +58,7 @@ pub(crate) fn block(id: u32, name: &str, at_cm: (f64, f64, f64), size_cm: (f64, 
         plan: rectangle((-x, -y), (x, y)),
         front: rectangle((-x, 0.0), (x, z)),
         end: None,
+        scan: None,
         rounding_cm: 0.0,
         reflectance: 0.25,
         density_kg_per_l: 1.5,
@@ -112,8 +113,10 @@ pub(crate) fn even_flow(speed_m_s: f32) -> FlowField {
             dead_share_half_width: 0.0,
             flip_share: 0.0,
         },
+        computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        felt: bommie::flow::felt::FeltSource::default(),
         speed_m_s: speed,
     }
 }

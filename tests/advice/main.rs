@@ -6,12 +6,14 @@
 )]
 
 mod berths;
+mod causes;
 mod corals;
 mod example;
 mod fields;
 mod growth;
 mod hand;
 mod layouts;
+mod metamorphic;
 mod plausible;
 mod propose;
 mod statics;

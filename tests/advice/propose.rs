@@ -2,7 +2,7 @@
 //! candidates: what it promises is what one gets.
 
 use bommie::advice::{AdviceOptions, ProposalOptions, PumpSize, flow_figures, propose_pumps};
-use bommie::flow::{FlowOptions, FlowSetup, solve};
+use bommie::flow::{FlowError, FlowOptions, FlowSetup, solve_runs, solve_runs_under};
 use bommie::scene::Scene;
 use bommie::study::Study;
 
@@ -33,12 +33,14 @@ fn a_proposal_keeps_its_promise() {
             outlet_cm: 3.5,
         }],
         screen_cell_m: 0.05,
-        cell_m: 0.04,
+        cell_m: Some(0.04),
+        runs: 2,
         screen_max: 16,
-        verify_max: 2,
+        verify_max: 3,
+        ..ProposalOptions::default()
     };
     let mut last = 0.0;
-    let found = propose_pumps(&study, &options, &mut |share| {
+    let found = propose_pumps(&study, &options, None, &mut |share| {
         assert!(
             (last..=1.0).contains(&share),
             "progress from {last} to {share}"
@@ -52,11 +54,11 @@ fn a_proposal_keeps_its_promise() {
         let mut layout = study.layout().clone();
         layout.pumps.extend(pump);
         let wish = FlowOptions {
-            cell_m: Some(options.cell_m),
+            cell_m: options.cell_m,
             ..FlowOptions::default()
         };
         let setup = FlowSetup::new(&study.with_layout(layout), &wish).expect("the layout sets up");
-        let field = solve(setup, &mut |_| true).expect("the layout solves");
+        let field = solve_runs(&setup, options.runs, &|_| true).expect("the layout solves");
         flow_figures(&field, &scene.tank, &AdviceOptions::default())
     };
     for proposal in &found {
@@ -73,4 +75,44 @@ fn a_proposal_keeps_its_promise() {
             proposal.pump
         );
     }
+}
+
+#[test]
+fn runs_under_a_control_are_the_same_runs_and_stop_with_a_no() {
+    let scene: Scene = ron::from_str(SCENE).expect("the scene reads");
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+    let wish = FlowOptions {
+        cell_m: Some(0.05),
+        spin_up_s: Some(2.0),
+        average_s: Some([2.0, 2.0]),
+        ..FlowOptions::default()
+    };
+    let setup = FlowSetup::new(&study, &wish).expect("the layout sets up");
+    let plain = solve_runs(&setup, 2, &|_| true).expect("it solves");
+    // On a pool of one thread, asked from that very thread, nobody waits for
+    // ever.
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(1);
+    let pool = pool.build().expect("a pool");
+    let under = pool.install(|| solve_runs_under(&setup, 2, &mut |_| true));
+    assert_eq!(
+        under.expect("it solves").speed_m_s,
+        plain.speed_m_s,
+        "the same to the last bit"
+    );
+    // A minute of tank time leaves time to be asked.
+    let long = FlowOptions {
+        spin_up_s: Some(600.0),
+        ..wish
+    };
+    let setup = FlowSetup::new(&study, &long).expect("the layout sets up");
+    let mut asked = 0;
+    let stopped = solve_runs_under(&setup, 2, &mut |_| {
+        asked += 1;
+        false
+    });
+    assert!(
+        matches!(stopped, Err(FlowError::Cancelled)),
+        "{asked} times"
+    );
+    assert_eq!(asked, 1, "not asked again");
 }

@@ -28,10 +28,9 @@ fn flip_share(pumps: &[Pump]) -> f64 {
     field.settling.flip_share
 }
 
-/// Jets that meet head on, and one down the middle, are known to lean to one
-/// side or the other for minutes; the same pumps beside each other, or along a
-/// pane, drive one steady round. The limits lie far from both (the methods page
-/// has the figures).
+/// Jets that meet head on are known to lean to one side or the other for
+/// minutes; the same pumps beside each other drive one steady round. The limits
+/// lie far from both (the methods page has the figures).
 #[test]
 fn jets_that_meet_may_flip_and_jets_that_pass_do_not() {
     let at = |x: f64, y: f64| DVec3::new(x, y, 30.0);
@@ -48,11 +47,11 @@ fn jets_that_meet_may_flip_and_jets_that_pass_do_not() {
     assert!(passing < 0.09, "{passing:.3} of the water flips");
 }
 
+/// One jet along a pane drives one steady round. Of a jet down the middle nothing
+/// is asked: whether a real one leans for minutes is not known.
 #[test]
-fn a_jet_down_the_middle_may_flip_and_one_along_a_pane_does_not() {
-    let middle = flip_share(&[(DVec3::new(3.0, 30.0, 30.0), DVec3::X, 4.0, 6000.0)]);
+fn a_jet_along_a_pane_does_not_flip() {
     let pane = flip_share(&[(DVec3::new(3.0, 10.0, 30.0), DVec3::X, 4.0, 6000.0)]);
-    println!("middle {middle:.3}, along a pane {pane:.3}");
-    assert!(middle > 0.12, "{middle:.3} of the water flips");
+    println!("along a pane {pane:.3}");
     assert!(pane < 0.09, "{pane:.3} of the water flips");
 }

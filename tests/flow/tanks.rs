@@ -6,7 +6,7 @@
 
 use std::fmt::Write as _;
 
-use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve_range};
+use bommie::flow::{FlowField, FlowOptions, FlowSetup, solve, solve_range};
 use bommie::scene::Scene;
 use bommie::storage::parse;
 use bommie::study::Study;
@@ -121,20 +121,13 @@ fn overlap(a: &[f64], b: &[f64]) -> f64 {
     both as f64 / either as f64
 }
 
-/// Two piles of rock, an arch and two pumps, against a large-eddy simulation
-/// (one realization, 2 cm cells, mean over 60 s). Two windows of one run of ours
-/// agree at a rank correlation of 0.98, so places can be compared one by one.
+/// Two piles of rock, an arch and two pumps, on cells of 1.25 cm, against the
+/// field resolved on cells of 3.3 mm (`tests/data/resolved`, tank `z-piles`; its
+/// page says how far to trust it). An earlier reference, an LES on cells of 2 cm,
+/// agrees with the resolved one at a rank of 0.73 alone and is no judge.
 #[test]
-fn two_piles_are_slow_and_fast_where_the_reference_is() {
-    let text = include_str!("../data/flow_two_piles_les.csv");
-    let rows: Vec<Vec<f64>> = (text.lines())
-        .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
-        .map(|line| {
-            line.split(',')
-                .map(|x| x.parse().expect("a number"))
-                .collect()
-        })
-        .collect();
+fn two_piles_are_slow_and_fast_where_the_resolved_field_is() {
+    let text = include_str!("../data/flow_two_piles_resolved.txt");
     let boxes = include_str!("../data/flow_two_piles_boxes.csv");
     let boxes: Vec<[DVec3; 2]> = (boxes.lines())
         .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
@@ -155,14 +148,22 @@ fn two_piles_are_slow_and_fast_where_the_reference_is() {
             3000.0,
         ),
     ];
-    let fields = ensemble(&tank(DVec3::new(90.0, 45.0, 45.0), &boxes, &pumps));
+    let options = FlowOptions {
+        cell_m: Some(0.0125),
+        ..FlowOptions::default()
+    };
+    let scene = tank(DVec3::new(90.0, 45.0, 45.0), &boxes, &pumps);
+    let setup = FlowSetup::new(&study(&scene), &options).expect("it can be set up");
+    let field = solve(setup, &mut |_| true).expect("it is solved");
     let (mut ours, mut theirs) = (Vec::new(), Vec::new());
-    for row in rows.iter().filter(|row| row[3] > 0.0) {
-        let at_m = DVec3::new(row[0], row[1], row[2]);
-        let felt: Option<Vec<f64>> = fields.iter().map(|field| felt_m_s(field, at_m)).collect();
-        if let Some(felt) = felt {
-            ours.push(mean(&felt));
-            theirs.push((row[7] * row[7] + 2.0 * row[8]).sqrt());
+    // Rows along x, in the order of y, layers in that of z.
+    for (row, line) in text.lines().enumerate() {
+        for (i, word) in line.split(' ').enumerate().filter(|(_, word)| *word != "-") {
+            let ijk = DVec3::new(i as f64, (row % 22) as f64, (row / 22) as f64);
+            if let Some(felt) = felt_m_s(&field, (ijk + 0.5) * 0.02) {
+                ours.push(felt);
+                theirs.push(word.parse::<f64>().expect("a number") * 1e-3);
+            }
         }
     }
     let rank = correlation(&ranks(&ours), &ranks(&theirs));
@@ -171,21 +172,18 @@ fn two_piles_are_slow_and_fast_where_the_reference_is() {
         "{} places: rank {rank:.3}, overlap {overlap:.3}, ratio {ratio:.3}",
         ours.len()
     );
-    assert!(ours.len() > 1200, "{} places", ours.len());
-    // The goals that the estimate was built for: 0.78, 0.46 and 15 %. All are
-    // met, the first two closely; single runs spread by 0.012 in the first, and
-    // other processors round otherwise, so its bound lies one such step lower.
-    assert!(rank >= 0.768, "rank correlation {rank:.3}");
-    assert!(overlap >= 0.46, "overlap {overlap:.3}");
+    assert!(ours.len() > 17_000, "{} places", ours.len());
+    // Seen 0.935, 0.647, 0.990. Two runs of one tank are a few hundredths apart;
+    // the bars of the estimate at 1.25 cm are 0.8, 0.48 and 15 %.
+    assert!(rank >= 0.80, "rank correlation {rank:.3}");
+    assert!(overlap >= 0.48, "overlap {overlap:.3}");
     assert!((0.85..1.15).contains(&ratio), "ratio {ratio:.3}");
 }
 
-/// One jet in an empty tank, against a steady RANS solution (k-epsilon, 2 cm):
-/// 0.36 m/s on the centerline at 0.5 m, half width 0.093 m at 0.7 m, mean felt
-/// speed 0.0813 m/s. The jet leans to either side, so the fastest place of a
-/// plane is compared and all three runs count.
-#[test]
-fn one_jet_reaches_as_far_as_the_reference() {
+/// Speed at 0.5 m, half width at 0.7 m and felt speed of one jet in an empty
+/// tank, in m/s, m and m/s: means of three runs. The jet may lean to either
+/// side, so the fastest place of a plane is taken.
+fn one_jet() -> [f64; 3] {
     let pump = (DVec3::new(3.0, 30.0, 30.0), DVec3::X, 4.0, 6000.0);
     let fields = ensemble(&tank(DVec3::new(120.0, 60.0, 50.0), &[], &[pump]));
     let (mut speed, mut half, mut felt) = (Vec::new(), Vec::new(), Vec::new());
@@ -199,17 +197,35 @@ fn one_jet_reaches_as_far_as_the_reference() {
         felt.push(mean(&cells.collect::<Vec<_>>()));
     }
     println!("at 0.5 m {speed:.3?} m/s, half width at 0.7 m {half:.3?} m, felt {felt:.4?} m/s");
-    let (speed, half, felt) = (mean(&speed), mean(&half), mean(&felt));
-    println!("mean {speed:.3} m/s, {half:.3} m, {felt:.4} m/s");
-    // The goal of 15 % is met by all three: +8, -5 and +14 %. Means of three
-    // runs spread by 3 % in the first two and by half a percent in the last,
+    [mean(&speed), mean(&half), mean(&felt)]
+}
+
+/// The mean felt speed against a steady RANS solution (k-epsilon, 2 cm): 0.0813 m/s.
+#[test]
+fn one_jet_stirs_its_tank_as_much_as_the_reference() {
+    // The goal is 15 %: seen +3 %. Means of three runs spread by half a percent,
     // and other processors round otherwise, so its bound lies a little further.
-    assert!((speed / 0.36 - 1.0).abs() < 0.15, "{speed} m/s at 0.5 m");
+    let [_, _, felt] = one_jet();
+    assert!((felt / 0.0813 - 1.0).abs() < 0.16, "{felt} m/s on average");
+}
+
+/// The speed at 0.5 m and the half width at 0.7 m against the law of a free round
+/// jet, `5.9·U₀·d/s` and `0.094 s` (Hussein, Capp & George 1994): walls are three
+/// half widths away and more there. The RANS solution's own jet has 0.36 m/s and
+/// 0.093 m, 0.54 and 1.5 of the law: k-epsilon spreads round jets too fast (Pope
+/// 1978, AIAA J. 16:279, MEMORY).
+#[test]
+#[ignore = "missed: 0.79 of the law's speed and 1.21 of its width; see METHODS"]
+fn one_jet_reaches_as_far_as_the_law_says() {
+    let [speed, half, _] = one_jet();
+    let exit_m_s = (6.0 / 3600.0) / (std::f64::consts::FRAC_PI_4 * 0.04 * 0.04);
+    let law_m_s = 5.9 * exit_m_s * 0.04 / (0.5 - 0.03);
+    let law_m = 0.094 * (0.7 - 0.03);
+    assert!((speed / law_m_s - 1.0).abs() < 0.15, "{speed} m/s at 0.5 m");
     assert!(
-        (half / 0.093 - 1.0).abs() < 0.15,
+        (half / law_m - 1.0).abs() < 0.15,
         "half width {half} m at 0.7 m"
     );
-    assert!((felt / 0.0813 - 1.0).abs() < 0.16, "{felt} m/s on average");
 }
 
 /// Fastest forward speed in a plane across the tank, in m/s, and the radius of

@@ -9,6 +9,7 @@
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 mod commands;
+mod meshes;
 mod mutate;
 mod readers;
 

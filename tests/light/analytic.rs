@@ -68,6 +68,40 @@ fn fresnel_agrees_with_the_table() {
 }
 
 #[test]
+fn a_black_pane_returns_what_its_face_does() {
+    // Straight on ((1.52 − 1.34) / (1.52 + 1.34))² by hand; at 70° by hand from
+    // Fresnel's equations: sine 0.8284 and cosine 0.5601 in the glass.
+    let straight = optics::black_pane(1.0, 1.34);
+    assert!((straight - 0.003_961).abs() < 1e-6, "{straight}");
+    let steep = optics::black_pane(70.0_f64.to_radians().cos(), 1.34);
+    assert!((steep - 0.0615).abs() < 5e-4, "{steep}");
+    let grazing = optics::black_pane(1e-6, 1.34);
+    assert!(grazing > 0.999, "{grazing}");
+}
+
+#[test]
+fn a_corner_of_poorer_panes_is_darker_and_a_black_one_is_not_dead() {
+    let lit = |share: f64, sides: bommie::scene::Side| {
+        let mut scene = tank_of(60.0, 45.0, 40.0);
+        scene.tank.panes.returned_share = share;
+        scene.tank.sides.left = sides;
+        with_lamps(&mut scene, vec![lamp(30.0, 22.0, 60.0, 120.0)]);
+        let options = LightOptions::default();
+        let solver =
+            LightSolver::new(&study(&scene), &Measured::new(), &options).expect("scene solves");
+        solver.sample(DVec3::new(0.02, 0.22, 0.05), None).up_umol
+    };
+    use bommie::scene::Side::{Black, Clear};
+    let (flawless, real, black) = (lit(1.0, Clear), lit(0.6, Clear), lit(1.0, Black));
+    assert!(real < flawless, "{real} of {flawless}");
+    assert!(black < real, "a black pane takes more: {black} of {real}");
+    // Beside a pane the mirror image of a wide lamp brings about as much as the
+    // lamp itself, at angles of 60 to 80° from the pane's normal.
+    let extra = (flawless - real) / flawless;
+    assert!(extra > 0.1 && extra < 0.3, "{extra} of it came by panes");
+}
+
+#[test]
 fn refraction_agrees_with_the_table() {
     // The radius is given to 0.1 mm: up to 0.02 % of the far values.
     for row in table(include_str!("../data/light_refraction_spreading.csv")) {

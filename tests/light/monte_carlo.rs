@@ -32,6 +32,8 @@ const FLOOR: f64 = 0.03;
 const ABSORPTION: f64 = 0.3;
 const SAND: f64 = 0.5;
 const ROCK: f64 = 0.25;
+/// Share of a flawless mirror's light that clear panes throw back.
+const RETURNED: f64 = 0.9;
 /// Level planes in the water, in m.
 const LEVELS: [f64; 2] = [0.25, 0.08];
 /// Edge of the cells, in m.
@@ -50,6 +52,7 @@ fn scene() -> Scene {
     let mut scene = tank_of(60.0, 45.0, 40.0);
     scene.tank.water.absorption_per_m = ABSORPTION;
     scene.tank.sides.back = Side::Black;
+    scene.tank.panes.returned_share = RETURNED;
     let arch = rock(
         1,
         (19.5, 22.5, 3.0),
@@ -280,8 +283,13 @@ fn follow(mut p: DVec3, mut d: DVec3, mut weight: f64, draws: &mut Draws, tally:
             }
             Face::Side => {
                 let cos = d[axis].abs();
-                let black = axis == 1 && d.y > 0.0;
-                if black || !pane_reflects(cos, draws) {
+                let is_black = axis == 1 && d.y > 0.0;
+                let is_back = if is_black {
+                    draws.next() < mirror(N, GLASS, cos)
+                } else {
+                    pane_reflects(cos, draws) && draws.next() < RETURNED
+                };
+                if !is_back {
                     tally.escaped += weight;
                     return;
                 }

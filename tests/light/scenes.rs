@@ -23,6 +23,7 @@ pub fn tank_of(length_cm: f64, width_cm: f64, water_cm: f64) -> Scene {
             water_cm,
             sand: Sand::default(),
             sides: Sides::default(),
+            panes: bommie::scene::Panes::default(),
             water: Water::default(),
             returns: vec![],
             overflow: None,
@@ -30,6 +31,7 @@ pub fn tank_of(length_cm: f64, width_cm: f64, water_cm: f64) -> Scene {
         layouts: vec![Layout::default()],
         readings: vec![],
         animals: vec![],
+        underlays: vec![],
     }
 }
 
@@ -49,6 +51,7 @@ pub fn lamp(x_cm: f64, y_cm: f64, z_cm: f64, umol_s: f64) -> Lamp {
         spread: Spread::default(),
         dim: 1.0,
         day: Day::default(),
+        measured: None,
         locked: false,
     }
 }
@@ -79,6 +82,7 @@ pub fn rock(id: u32, at_cm: (f64, f64, f64), plan: Outline, front: Outline) -> R
         plan,
         front,
         end: None,
+        scan: None,
         rounding_cm: 0.0,
         reflectance: 0.25,
         density_kg_per_l: 1.5,

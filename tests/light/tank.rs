@@ -310,6 +310,8 @@ fn readings_give_back_the_factors() {
             quantity,
             value,
             spread: None,
+            alone: None,
+            drift: None,
             when: None,
         }
     };

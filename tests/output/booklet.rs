@@ -97,7 +97,11 @@ fn sheets_can_be_read_and_ticked_with_wet_hands() {
             if title.starts_with("From “") {
                 let here = n_boxes(page);
                 assert!((1..=8).contains(&here), "{here} steps on a sheet");
-                assert!(!page.alt.is_empty(), "pictures have words");
+                assert_eq!(page.figures.len(), here, "each step has a picture");
+                for figure in &page.figures {
+                    assert!(figure.alt.len() > 20, "with words: {figure:?}");
+                    assert!(figure.marks.len() > 5, "and lines: {figure:?}");
+                }
                 n_seen += here;
             }
         }
@@ -139,7 +143,8 @@ fn each_step_says_what_from_and_to_as_a_tape_measures_it() {
         "need: ",
         "there already",
         "Plug in",
-        "10 minutes",
+        "at most 10 minutes in air",
+        "Into the rock tub, wet",
     ] {
         assert!(all.contains(part), "no {part:?} in {all}");
     }
@@ -164,7 +169,7 @@ fn the_file_can_be_searched_and_read_aloud() {
     );
     assert!(catalog.get(b"Lang").is_ok(), "and says its language");
     let mut n_figures = 0;
-    let mut n_headings = 0;
+    let mut headings = Vec::new();
     for object in document.objects.values() {
         let Ok(about) = object.as_dict() else {
             continue;
@@ -178,15 +183,72 @@ fn the_file_can_be_searched_and_read_aloud() {
             assert!(!alt.expect("words for those who do not see").is_empty());
             n_figures += 1;
         }
-        n_headings += usize::from(kind == b"H2");
+        if kind == b"H2" {
+            let title = about.get(b"T").and_then(lopdf::Object::as_str);
+            headings.push(String::from_utf8_lossy(title.unwrap_or_default()).into_owned());
+        }
     }
-    assert!(
-        n_figures > 0 && n_headings > 4,
-        "{n_figures} figures, {n_headings} headings"
-    );
+    assert_eq!(n_figures, steps(&scene).len(), "a picture for each step");
+    assert!(headings.len() > 4, "{headings:?}");
+    let is_caution = |title: &&String| title.starts_with("Two people");
+    assert_eq!(headings.iter().find(is_caution), None, "no heading");
     assert_eq!(
         pdf,
         booklet(&scene, Held::Upright).pdf().expect("a PDF"),
         "no clock"
+    );
+}
+
+/// The same words in the order of the pages, lines joined.
+fn all_words(document: &Document) -> String {
+    let pages = document.pages();
+    let each = pages.iter().flat_map(words).map(|word| word.0);
+    each.collect::<Vec<_>>().join(" ")
+}
+
+/// Each step says where the water stands: 10 cm below full at first, lower by
+/// what a rock took up once it is out, and back where it was when the same
+/// rocks are in again.
+#[test]
+fn the_water_sinks_with_each_rock_that_is_lifted_and_rises_again() {
+    let scene = scene();
+    let said = all_words(&booklet(&scene, Held::Upright));
+    let levels: Vec<f64> = said
+        .split("Water: about ")
+        .skip(1)
+        .map(|rest| rest.split(' ').next().unwrap_or_default())
+        .map(|number| number.parse().expect("a number"))
+        .collect();
+    assert_eq!(levels.len(), steps(&scene).len(), "each step says it");
+    let start = scene.tank.water_cm - 10.0;
+    assert_eq!(levels[0], start, "let down before the first step");
+    let lowest = levels.iter().copied().fold(f64::INFINITY, f64::min);
+    assert!(
+        lowest < start,
+        "rock that is out leaves its room: {levels:?}"
+    );
+    assert!(
+        levels.iter().all(|level| *level <= scene.tank.water_cm),
+        "and it never runs over: {levels:?}"
+    );
+}
+
+/// A coral just below the surface stands in air once water is let down, and
+/// the sheet says so before anything is done.
+#[test]
+fn corals_that_stand_out_of_the_water_are_named() {
+    let mut scene = scene();
+    let level_cm = scene.tank.water_cm - 10.0;
+    let corals = scene.layouts.iter_mut().flat_map(|it| &mut it.corals);
+    corals.for_each(|coral| coral.at_cm.z = 5.0);
+    let said = all_words(&booklet(&scene, Held::Upright));
+    assert!(!said.contains("Above that water stand"), "{said}");
+    let coral = &mut scene.layouts[0].corals[0];
+    coral.at_cm.z = level_cm - 1.0;
+    "the tall one".clone_into(&mut coral.name);
+    let said = all_words(&booklet(&scene, Held::Upright));
+    assert!(
+        said.contains("Above that water stand: the tall one."),
+        "{said}"
     );
 }

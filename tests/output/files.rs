@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::io::Cursor;
 
 use bommie::export::{flow_vtk, light_vtk, rock_stl, rocks_stl, water_light};
-use bommie::flow::{CellKind, Estimate, FlowField, Settling};
+use bommie::flow::{CellKind, ComputedOn, Estimate, FlowField, Settling};
 use bommie::geometry::{CellGrid, RockSolid};
 use bommie::light::{LightOptions, LightSolver, Measured};
 use bommie::scene::shapes::Shape;
@@ -57,8 +57,10 @@ fn field() -> FlowField {
             dead_share_half_width: 0.0,
             flip_share: 0.0,
         },
+        computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        felt: bommie::flow::felt::FeltSource::default(),
     }
 }
 

@@ -1,7 +1,11 @@
 //! What leaves the program: paper, files for other programs, the terminal.
 
+mod answers;
 mod booklet;
 mod files;
 mod manners;
+mod owned;
 mod paper;
+mod program;
+mod scanned;
 mod terminal;

@@ -8,14 +8,14 @@ use std::sync::LazyLock;
 
 use bommie::advice::{self, AdviceInput, BerthFilters, Finding};
 use bommie::catalog::{Catalog, cautions};
-use bommie::flow::{CellKind, Estimate, FlowField, Settling};
+use bommie::flow::{CellKind, ComputedOn, Estimate, FlowField, Settling};
 use bommie::geometry::CellGrid;
 use bommie::light::{LightOptions, LightSolver, Measured};
 use bommie::plan::{
     BerthList, Block, Document, Drawing, Levels, Mark, Paper, Picture, PlanInput, View, WashKind,
     Way, picture,
 };
-use bommie::scene::{Layout, Outline, Rock, Scene, solids};
+use bommie::scene::{Layout, Outline, Quantity, Reading, Rock, Scene, solids};
 use bommie::storage::parse;
 use bommie::study::Study;
 use bommie::units::UnitSystem;
@@ -85,8 +85,10 @@ fn flow(scene: &Scene, layout: &Layout) -> FlowField {
             dead_share_half_width: 0.01,
             flip_share: 0.0,
         },
+        computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        felt: bommie::flow::felt::FeltSource::default(),
     }
 }
 
@@ -253,6 +255,7 @@ fn boxed() -> Scene {
         plan: square(5.0, -10.0, 10.0),
         front: square(5.0, 0.0, 8.0),
         end: None,
+        scan: None,
         at_cm: DVec3::new(40.0, 30.0, 3.0),
         turn_deg: 0.0,
         rounding_cm: 0.0,
@@ -610,4 +613,96 @@ fn a_plan_without_fields_says_what_is_missing() {
         assert!(text.contains(wanted), "{wanted}");
     }
     document.pdf().expect("a PDF");
+}
+
+#[test]
+fn readings_stand_on_paper_with_what_the_estimate_has_there() {
+    let mut scene = scene();
+    let reading = |at_cm: DVec3, quantity, value, alone| Reading {
+        layout: None,
+        at_cm,
+        quantity,
+        value,
+        spread: None,
+        alone,
+        drift: None,
+        when: None,
+    };
+    let open_cm = DVec3::new(8.0, 8.0, scene.tank.water_cm - 6.0);
+    let lamp = scene.layouts[0].lamps[0].id;
+    let pump = scene.layouts[0].pumps[0].id;
+    let (computed_umol, of_lamp_umol, computed_cm_s) = with_plan(&scene, 0, |input| {
+        let solver = input.solver.expect("lit");
+        let flow = input.advice.flow.expect("solved");
+        let sample = flow.sample(open_cm * 0.01).expect("in the water");
+        let of_each = solver.sample_of_each(open_cm * 0.01, None);
+        (
+            solver.sample(open_cm * 0.01, None).up_umol,
+            of_each[0].up_umol * solver.outputs_umol_s()[0],
+            sample.speed_m_s * 100.0,
+        )
+    });
+    scene.readings = vec![
+        // A fifth less than the estimate has, and twice of it.
+        reading(open_cm, Quantity::PpfdUp, computed_umol / 1.25, None),
+        reading(open_cm, Quantity::Speed, computed_cm_s * 2.0, None),
+        // One lamp alone is known from its own light; one pump alone is not
+        // estimated.
+        reading(open_cm, Quantity::PpfdUp, of_lamp_umol, Some(lamp)),
+        reading(open_cm, Quantity::Speed, 9.0, Some(pump)),
+    ];
+    let document = with_plan(&scene, 0, Document::new);
+    let tables = document.tables();
+    let find = |name: &str| {
+        let table = tables.iter().find(|(other, _)| other == name);
+        table.unwrap_or_else(|| panic!("no {name}")).1
+    };
+    let taken = find("readings-and-the-estimate");
+    let off: Vec<&str> = taken.rows.iter().map(|row| row[6].text.as_str()).collect();
+    assert_eq!(off, ["+25 %", "-50 %", "+0 %", ""], "estimate over reading");
+    let marked: Vec<bool> = taken.rows.iter().map(|row| row[6].is_accent).collect();
+    assert_eq!(marked, [true, true, false, false], "two spreads of a tenth");
+    assert_eq!(taken.rows[3][5].text, "not known", "of one pump alone");
+    assert!(find("to-fill-in").rows.len() >= 10, "lines for a pen");
+    let text = html_text(&document.html());
+    for wanted in ["How to take readings", "Sensor level", "Each pump alone"] {
+        assert!(text.contains(wanted), "{wanted}");
+    }
+}
+
+/// Plan and comparison are cut where the window is cut, in every view.
+#[test]
+fn every_drawing_is_cut_where_the_window_is() {
+    let scene = scene();
+    let at = Levels {
+        top_cm: 17.0,
+        side_cm: 23.0,
+        end_cm: 31.0,
+    };
+    let documents = with_plan(&scene, 0, |first| {
+        with_plan(&scene, 1, |second| {
+            let [first, second] = [first, second].map(|input| PlanInput {
+                levels: Some(at),
+                ..*input
+            });
+            [Document::new(&first), Document::comparison(&first, &second)]
+        })
+    });
+    for document in documents {
+        let pages = document.pages();
+        let marks = pages.iter().flat_map(|page| &page.marks);
+        let words: Vec<&str> = marks
+            .filter_map(|mark| match mark {
+                Mark::Text { text, .. } => Some(text.as_str()),
+                Mark::Shape { .. } => None,
+            })
+            .collect();
+        for (view, level) in [("top, cut ", "17 cm"), ("side, cut ", "23 cm")] {
+            let cuts = words.iter().filter_map(|words| words.strip_prefix(view));
+            let cuts: Vec<&str> = cuts.collect();
+            assert!(cuts.len() > 1, "{view}: {cuts:?}");
+            let is_there = |words: &&str| words.starts_with(level);
+            assert!(cuts.iter().all(is_there), "{view}: {cuts:?}");
+        }
+    }
 }

@@ -388,6 +388,46 @@ const CASES: &[Case] = &[
         "readings: [], animals: [(name: \"goby\", does: [Digs, NeedsCave(width_cm: 0.0)])]",
         &["animal \"goby\"", "does[1].width_cm is 0 cm"],
     ),
+    // Photos under the views.
+    error(
+        "readings: []",
+        "readings: [], underlays: [(file: \"a/b.jpg\", view: Front, plane_cm: 20.0)]",
+        &["underlay \"a/b.jpg\"", "file is", "without a folder"],
+    ),
+    error(
+        "readings: []",
+        "readings: [], underlays: [(file: \"b.jpg\", view: Top, plane_cm: -2.0)]",
+        &["plane_cm is -2 cm", "0 to 1000 cm"],
+    ),
+    error(
+        "readings: []",
+        "readings: [], underlays: [(file: \"b.jpg\", view: Top, plane_cm: 2.0, opacity: 60.0)]",
+        &["opacity is 60", "not percent"],
+    ),
+    error(
+        "readings: []",
+        concat!(
+            "readings: [], underlays: [(file: \"b.jpg\", view: Front, plane_cm: 2.0, ",
+            "corners: ((0.1, 0.9), (0.5, 0.9), (0.9, 0.9), (0.1, 0.1)))]"
+        ),
+        &["three lie in a line", "drag them apart"],
+    ),
+    error(
+        "readings: []",
+        concat!(
+            "readings: [], underlays: [(file: \"b.jpg\", view: Front, plane_cm: 2.0, ",
+            "between_cm: Some((40.0, 3.0)))]"
+        ),
+        &["between_cm is 40 to 3 cm", "the lower first"],
+    ),
+    error(
+        "readings: []",
+        concat!(
+            "readings: [], underlays: [(file: \"b.jpg\", view: Top, plane_cm: 2.0), ",
+            "(file: \"c.jpg\", view: Top, plane_cm: 2.0)]"
+        ),
+        &["view is Top a second time", "leave one of the two out"],
+    ),
     error(
         "name: \"Example\"",
         concat!(

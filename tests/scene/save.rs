@@ -9,10 +9,14 @@ use std::fs;
 use std::path::Path;
 
 use bommie::scene::{
-    Animal, Behavior, Body, Coral, Day, Lamp, Layout, Mount, Outline, Output, Overflow, Programme,
-    Pump, PumpKind, Quantity, Reading, Return, Rock, Scene, SideName, Spread, Support,
+    Animal, Behavior, Body, Coral, Day, FromHour, Lamp, Layout, Mount, Outline, Output, Overflow,
+    PhotoView, Programme, Pump, PumpKind, Quantity, Reading, Return, Rock, Scene, SideName, Spread,
+    Support, Underlay,
 };
-use bommie::storage::{bring_along, demos, load, parse, read_beside, save, scene_text, with_sums};
+use bommie::storage::{
+    bring_along, bring_photos, demos, load, parse, read_beside, read_photos, save, scene_text,
+    with_photo_sums, with_sums,
+};
 use glam::{DVec2, DVec3};
 use proptest::prelude::*;
 
@@ -83,6 +87,7 @@ fn rock() -> impl Strategy<Value = Rock> {
             plan,
             front,
             end,
+            scan: None,
             rounding_cm: x,
             reflectance: x,
             density_kg_per_l: x,
@@ -130,7 +135,9 @@ fn pump() -> impl Strategy<Value = Pump> {
             throttle: x,
             programme,
             power_w,
+            by_hour: vec![FromHour { hour: x, share: x }],
             guarded: id % 2 == 0,
+            measured: None,
             locked: false,
         })
 }
@@ -178,7 +185,9 @@ fn lamp() -> impl Strategy<Value = Lamp> {
             day: Day {
                 hours: x,
                 ramp_hours: -x,
+                first_hour: x,
             },
+            measured: None,
             locked: true,
         })
 }
@@ -250,6 +259,8 @@ fn scene() -> impl Strategy<Value = Scene> {
             quantity: Quantity::Speed,
             value,
             spread,
+            alone: None,
+            drift: None,
             when: None,
         });
     let animal = (name(), number()).prop_map(|(name, width_cm)| Animal {
@@ -464,4 +475,33 @@ fn lamp_files_go_along_and_never_over_another() {
             ("ours".into(), "theirs".into())
         );
     }
+}
+
+/// Photos lie beside the scene as lamp files do.
+#[test]
+fn photos_go_along_and_another_picture_is_noticed() {
+    let home = tempfile::tempdir().expect("a folder to write in");
+    let away = tempfile::tempdir().expect("a folder to write in");
+    let mut scene = sound();
+    let photo = Underlay::new("tank.jpg".to_owned(), PhotoView::Front, 20.0);
+    scene.underlays.push(photo);
+    let (files, faults) = read_photos(&scene, home.path());
+    assert!(files.is_empty() && faults.len() == 1, "missing: {faults:?}");
+    assert!(faults[0].problem.contains("no such file"), "{faults:?}");
+    fs::write(home.path().join("tank.jpg"), [1, 2, 3]).expect("written");
+    let (files, faults) = read_photos(&scene, home.path());
+    assert!(faults.is_empty(), "{faults:?}");
+    fs::write(away.path().join("tank.jpg"), "theirs").expect("written");
+    let renamed = bring_photos(&scene, (away.path(), false), &files, &[]).expect("written");
+    let (_, now) = renamed.first().expect("under another name");
+    let brought = fs::read(away.path().join(now)).expect("reads");
+    assert_eq!(brought, [1, 2, 3], "ours");
+    let theirs = fs::read_to_string(away.path().join("tank.jpg")).expect("reads");
+    assert_eq!(theirs, "theirs", "as it was");
+    let saved = with_photo_sums(scene, &files);
+    fs::write(home.path().join("tank.jpg"), [3, 2, 1]).expect("written");
+    let (_, faults) = read_photos(&saved, home.path());
+    assert!(faults[0].problem.contains("another picture"), "{faults:?}");
+    let text = scene_text(&saved).expect("written");
+    assert_eq!(parse(&text, "s.ron").expect("reads").scene, saved, "whole");
 }

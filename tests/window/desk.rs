@@ -383,6 +383,26 @@ fn a_moved_island_goes_on_paper_with_the_way_there_once_all_is_estimated() {
 }
 
 #[test]
+fn finer_cells_are_asked_for_and_let_go_as_one_likes() {
+    let mut desk = desk();
+    let cell_m = |desk: &Desk| desk.study().settings().cell_m;
+    assert_eq!(cell_m(&desk), None, "the engine chooses");
+    desk.run(Command::Action(Action::FinerCells));
+    assert_eq!(cell_m(&desk), Some(0.01), "four across an outlet of 4 cm");
+    desk.run(Command::Action(Action::FinerCells));
+    assert_eq!(cell_m(&desk), None, "as before");
+
+    let mut small = demo();
+    small.tank.length_cm = 30.0;
+    small.tank.width_cm = 30.0;
+    small.tank.height_cm = 32.0;
+    small.tank.water_cm = 30.0;
+    let mut desk = Desk::new(Document::new(small, None), Arc::new(|| {}));
+    desk.run(Command::Action(Action::FinerCells));
+    assert_eq!(cell_m(&desk), None, "its cells are fine as they are");
+}
+
+#[test]
 fn a_plan_that_cannot_be_written_says_why_and_one_that_waits_can_be_stopped() {
     let mut desk = desk();
     let mut settings = desk.settings().clone();

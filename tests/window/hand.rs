@@ -2,6 +2,7 @@
 //! clicking, typing.
 
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 use bommie::desk::{Action, Desk};
 use bommie::scene::Scene;
@@ -9,6 +10,8 @@ use bommie::ui::{App, Start};
 use egui::{Event, Key, Modifiers, Role, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
+
+use crate::PATIENCE;
 
 pub(crate) type Window = Harness<'static, App>;
 
@@ -76,4 +79,18 @@ pub(crate) fn run_by_words(window: &mut Window, action: Action) {
 pub(crate) fn select(window: &mut Window, name: &str) {
     run_by_words(window, Action::Stocklist);
     click(window, Role::Link, name);
+}
+
+/// Steps a window until something is there, or what is tried succeeds.
+pub(crate) fn wait_for(
+    window: &mut Window,
+    what: &str,
+    mut is_there: impl FnMut(&mut Window) -> bool,
+) {
+    let began = Instant::now();
+    while !is_there(window) {
+        assert!(began.elapsed() < PATIENCE, "waited in vain for {what}");
+        window.step();
+        std::thread::sleep(Duration::from_millis(20));
+    }
 }

@@ -3,7 +3,6 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
 use bommie::desk::{Action, NoticeKind};
 use bommie::scene::{Item, Lamp, Output, Scene, Spread};
@@ -12,22 +11,12 @@ use bommie::ui::text;
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
 
-use crate::PATIENCE;
-use crate::hand::{Window, press, run_by_words, scene, select, start, window};
+use crate::hand::{Window, press, run_by_words, scene, select, start, wait_for, window};
 
 fn selected_lamp(window: &Window) -> Lamp {
     match window.state().desk().selected_item() {
         Some(Item::Lamp(lamp)) => lamp,
         other => panic!("a lamp is selected, not {other:?}"),
-    }
-}
-
-fn wait_for(window: &mut Window, what: &str, is_there: impl Fn(&Window) -> bool) {
-    let began = Instant::now();
-    while !is_there(window) {
-        assert!(began.elapsed() < PATIENCE, "waited in vain for {what}");
-        window.step();
-        std::thread::sleep(Duration::from_millis(20));
     }
 }
 
@@ -61,7 +50,9 @@ fn readings_stand_beside_the_estimate_and_a_lamp_takes_their_factor() {
         let readings = &window.state().desk().results().readings;
         readings.of(0).is_some_and(|check| check.computed.is_some()) && !readings.lamps.is_empty()
     };
-    wait_for(&mut window, "the reading's estimate", has_check);
+    wait_for(&mut window, "the reading's estimate", |window| {
+        has_check(window)
+    });
     let before = scene(&window);
     press(&mut window, Modifiers::COMMAND, Key::R);
     let checks = Arc::clone(&window.state().desk().results().readings);

@@ -14,9 +14,17 @@ mod large;
 #[cfg(feature = "gui")]
 mod light;
 #[cfg(feature = "gui")]
+mod looking;
+#[cfg(feature = "gui")]
+mod owned;
+#[cfg(feature = "gui")]
+mod photo;
+#[cfg(feature = "gui")]
 mod pictures;
 #[cfg(feature = "gui")]
 mod room;
+#[cfg(feature = "gui")]
+mod scans;
 #[cfg(feature = "gui")]
 mod sheet;
 #[cfg(feature = "gui")]
@@ -24,4 +32,4 @@ mod shell;
 
 /// Longest wait for an engine before a test gives up: far above what is ever
 /// seen, also on a machine that does other work, so that only a hang fails it.
-const PATIENCE: std::time::Duration = std::time::Duration::from_mins(6);
+const PATIENCE: std::time::Duration = std::time::Duration::from_mins(15);

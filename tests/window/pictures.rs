@@ -13,7 +13,9 @@ use bommie::storage::parse;
 use bommie::ui::sheet::{Sheet, SheetContext};
 use bommie::ui::small_plan;
 use bommie::ui::theme::Theme;
-use egui::Vec2;
+use bommie::ui::{App, Start};
+use egui::{Key, Modifiers, Role, Vec2};
+use egui_kittest::kittest::Queryable as _;
 use egui_kittest::wgpu::WgpuTestRenderer;
 use egui_kittest::{Harness, SnapshotOptions};
 
@@ -117,4 +119,47 @@ fn the_small_plan_of_a_scene_is_as_it_was() {
             small_plan::show(ui, &theme, &scene, Vec2::new(120.0, 80.0));
         });
     compare(harness, "picture_plan");
+}
+
+/// The whole window at half its size, on one view alone: the turning view comes
+/// from a job of its own, whenever that is done.
+fn check_window(name: &str, size: [f32; 2], keys: &[Key]) {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/picture.ron");
+    let start = Start {
+        path: Some(path.into()),
+        folder: None,
+        has_dialogs: false,
+        is_live: false,
+    };
+    let mut harness = Harness::builder()
+        .with_size(size)
+        .with_pixels_per_point(0.5)
+        .renderer(renderer())
+        .build_eframe(move |creation| App::new(creation, &start));
+    harness.run_steps(4);
+    for key in keys {
+        harness.key_press_modifiers(Modifiers::NONE, *key);
+        harness.run_steps(4);
+    }
+    // What the scene was opened with is a word about this machine's folders.
+    harness
+        .get_by_role_and_label(Role::Link, bommie::ui::text::CLOSE)
+        .click();
+    compare(harness, name);
+}
+
+#[test]
+fn the_window_at_a_common_size_is_as_it_was() {
+    check_window("window_common", [1440.0, 900.0], &[Key::F6]);
+}
+
+#[test]
+fn a_smaller_window_in_inches_is_as_it_was() {
+    check_window("window_inches", [1100.0, 700.0], &[Key::F5, Key::U]);
+}
+
+/// Words twice their size leave half the points of a common screen.
+#[test]
+fn the_window_at_the_largest_text_is_as_it_was() {
+    check_window("window_largest", [720.0, 450.0], &[Key::F6]);
 }

@@ -54,6 +54,25 @@ fn the_tank_has_a_third_of_the_window_and_more_than_half_when_panels_are_folded(
     assert!(smaller > 0.25, "{:.1} % at 1100×700", smaller * 100.0);
 }
 
+/// A cube is as deep as it is long: its views stand beside each other.
+#[test]
+fn a_cube_has_a_third_of_the_window_as_well() {
+    let size = [1440.0, 900.0];
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/scenes/window-seat.ron");
+    let start = bommie::ui::Start {
+        path: Some(path.into()),
+        ..hand::start(false)
+    };
+    let mut shown = sized_window(start, size);
+    let tank = scene(&shown).tank.clone();
+    assert_eq!(tank.length_cm, tank.width_cm, "as deep as it is long");
+    let open = share(&shown, size);
+    assert!(open >= 0.30, "{:.1} % with every panel", open * 100.0);
+    press(&mut shown, Modifiers::NONE, Key::F9);
+    let folded = share(&shown, size);
+    assert!(folded > open, "{:.1} % when folded", folded * 100.0);
+}
+
 #[test]
 fn at_the_largest_text_there_is_still_a_drawing_with_status_and_undo() {
     let mut shown = window([1440.0, 900.0]);

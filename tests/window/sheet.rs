@@ -43,7 +43,9 @@ fn scene() -> Scene {
         throttle: 1.0,
         programme: Programme::Steady,
         power_w: None,
+        by_hour: Vec::new(),
         guarded: false,
+        measured: None,
         locked: false,
     };
     let coral = Coral {
@@ -69,6 +71,7 @@ fn scene() -> Scene {
             water_cm: 50.0,
             sand: Sand::default(),
             sides: Sides::default(),
+            panes: bommie::scene::Panes::default(),
             water: Water::default(),
             returns: vec![],
             overflow: None,
@@ -82,6 +85,7 @@ fn scene() -> Scene {
         }],
         readings: Vec::<Reading>::new(),
         animals: vec![],
+        underlays: vec![],
     }
 }
 

@@ -14,7 +14,7 @@ use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
 use crate::PATIENCE;
-use crate::hand::{self, Window, click, enter, press, run_by_words, scene, select};
+use crate::hand::{self, Window, click, enter, press, run_by_words, scene, select, wait_for};
 
 /// A window on the first demo that keeps nothing and solves nothing.
 fn still_window() -> Window {
@@ -520,15 +520,32 @@ fn findings_arrive_and_a_click_goes_there_and_selects() {
         finding.item().map(|id| vec![id]),
         "and selects what it is about"
     );
-    // Finer light may have come since: the line as it is shown now.
+    // A click goes to another line. Newer results may take that line away or
+    // put it into other words while the mouse is on its way: then once more.
+    wait_for(
+        &mut window,
+        "a click to stand on its line",
+        click_another_line,
+    );
+}
+
+/// Clicks a line on which the keeper does not stand yet; whether they do after.
+fn click_another_line(window: &mut Window) -> bool {
     let desk = window.state().desk();
+    let findings = &desk.results().findings;
+    let stood_on = window.state().finding();
+    let Some(idx) = (0..findings.len()).find(|&idx| Some(idx) != stood_on) else {
+        return false;
+    };
+    let wanted = findings[idx].clone();
     let speaker = Speaker::new(desk.scene(), desk.layout(), desk.settings().units);
-    let words = speaker.finding(&desk.results().findings[idx]);
-    window
-        .get_all_by_label(&words)
-        .next()
-        .expect("a line")
-        .click();
+    let words = speaker.finding(&wanted);
+    let Some(line) = window.query_all_by_label(&words).next() else {
+        return false;
+    };
+    line.click();
     window.run_steps(3);
-    assert!(window.state().finding().is_some(), "a click does so too");
+    let findings = &window.state().desk().results().findings;
+    let stood_on = window.state().finding().and_then(|idx| findings.get(idx));
+    stood_on.is_some_and(|it| it.kind == wanted.kind && it.item() == wanted.item())
 }

@@ -7,6 +7,7 @@ use glam::DVec3;
 
 use super::mistake;
 use crate::catalog::{Hazard, Kind as Living};
+use crate::driven_waves;
 use crate::scene::finding::{Figure, Finding, Note, Severity};
 use crate::scene::{Body, ItemId, Lamp, Output, Programme, Pump, Spread, aim};
 use crate::study::Study;
@@ -40,6 +41,7 @@ pub(super) fn mistakes(study: &Study) -> Vec<Finding> {
         .flat_map(|p| of_pump(study, p))
         .collect();
     all.extend(alone(study));
+    all.extend(waves(study));
     all.extend(layout.lamps.iter().filter_map(|lamp| of_lamp(study, lamp)));
     all
 }
@@ -114,7 +116,7 @@ fn unguarded(study: &Study, pump: &Pump) -> Option<Finding> {
     let near = wanders
         .map(|coral| (coral.id, coral.at_cm.distance(pump.at_cm)))
         .filter(|(_, apart_cm)| *apart_cm * M_PER_CM < CRAWLS_M)
-        .min_by(|a, b| a.1.total_cmp(&b.1))?;
+        .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))?;
     let ids = [pump.id, near.0];
     let found = mistake(
         Note::IntakeUnguarded,
@@ -151,6 +153,24 @@ fn alone(study: &Study) -> Vec<Finding> {
             Some(found.with(Figure::PumpsWanted, f64::from(of)))
         })
         .collect()
+}
+
+/// Pumps that pulse near the period of a standing wave.
+fn waves(study: &Study) -> Vec<Finding> {
+    let pumps = &study.layout().pumps;
+    let driven = driven_waves(study).into_iter();
+    let told = driven.filter_map(|(id, period_s, wave)| {
+        let pump = pumps.iter().find(|pump| pump.id == id)?;
+        let note = if wave.is_along {
+            Note::DrivesWaveAlong
+        } else {
+            Note::DrivesWaveAcross
+        };
+        let found = mistake(note, Severity::Warning, &[id], place_of(pump));
+        let found = found.with(Figure::Period, period_s);
+        Some(found.with(Figure::WavePeriod, wave.period_s))
+    });
+    told.collect()
 }
 
 fn of_lamp(study: &Study, lamp: &Lamp) -> Option<Finding> {

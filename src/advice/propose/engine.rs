@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use super::{Grade, ProposalOptions};
 use crate::flow::{
-    Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve, solve_many,
+    Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve_many, solve_runs_under,
 };
 use crate::study::Study;
 
@@ -43,17 +43,26 @@ impl<'a> Engine<'a> {
         control: &mut dyn FnMut(f64) -> bool,
     ) -> Vec<Result<FlowField, String>> {
         match grade {
-            Grade::Verify => studies
-                .iter()
-                .map(|study| {
-                    let setup = FlowSetup::new(study, &self.fine());
-                    setup
-                        .and_then(|setup| solve(setup, control))
-                        .map_err(|error| error.to_string())
-                })
-                .collect(),
+            Grade::Verify => self.fine_runs(studies, 1, control),
+            Grade::Confirm => self.fine_runs(studies, self.options.runs, control),
             Grade::Screen => self.screen(studies, control),
         }
+    }
+
+    fn fine_runs(
+        &self,
+        studies: &[Study],
+        runs: usize,
+        control: &mut dyn FnMut(f64) -> bool,
+    ) -> Vec<Result<FlowField, String>> {
+        let solved = |study| {
+            let setup = FlowSetup::new(study, &self.fine())?;
+            solve_runs_under(&setup, runs, control)
+        };
+        let fields = studies.iter().map(solved);
+        fields
+            .map(|field| field.map_err(|error| error.to_string()))
+            .collect()
     }
 
     fn screen(
@@ -123,7 +132,7 @@ impl<'a> Engine<'a> {
     fn fine(&self) -> FlowOptions {
         FlowOptions {
             cut: Cut::Tank,
-            cell_m: Some(self.options.cell_m),
+            cell_m: self.options.cell_m,
             slow_limit_m_s: self.study.limits().dead_limit_m_s,
             ..FlowOptions::default()
         }

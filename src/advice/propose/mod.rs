@@ -1,14 +1,19 @@
 //! Where one more circulation pump helps: a search over places along the walls,
 //! heights and aims, screened on coarse cells, the best solved again on fine
-//! ones. Only fine figures are shown.
+//! ones and, at last, just as a report solves them. Only these figures are
+//! shown, and what a report would find amiss with the pump goes with them.
 
 mod engine;
+mod harm;
 mod places;
 mod search;
 
+pub use harm::{new_faults, pump_faults};
+
 use crate::figures::FlowFigures;
 use crate::flow::FlowField;
-use crate::scene::finding::Place;
+use crate::flow::RUNS;
+use crate::scene::finding::{Finding, Place};
 use crate::scene::{ItemId, Pump};
 use crate::study::Study;
 use crate::{Certainty, Verdict};
@@ -22,6 +27,22 @@ pub struct PumpSize {
     pub outlet_cm: f64,
 }
 
+/// A pane that may carry gear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GearPane {
+    /// At x = 0.
+    Left,
+    /// At x = length.
+    Right,
+    /// At y = width.
+    Back,
+}
+
+impl GearPane {
+    /// All of them; the front is for looking in.
+    pub const ALL: [Self; 3] = [Self::Left, Self::Right, Self::Back];
+}
+
 /// What to search for.
 #[derive(Clone, Debug)]
 pub struct ProposalOptions {
@@ -32,8 +53,13 @@ pub struct ProposalOptions {
     pub sizes: Vec<PumpSize>,
     /// Edge of the cells on which candidates are screened, in m.
     pub screen_cell_m: f64,
-    /// Edge of the cells on which the best are solved again, in m.
-    pub cell_m: f64,
+    /// Edge of the cells on which the best are solved again, in m; that of a
+    /// report if left out.
+    pub cell_m: Option<f64>,
+    /// Runs of the tank in what is shown, as of a report.
+    pub runs: usize,
+    /// Panes on which a pump may hang; the back one only in deep tanks.
+    pub panes: Vec<GearPane>,
     /// Most candidates that are screened.
     pub screen_max: usize,
     /// Most candidates that are solved again.
@@ -49,7 +75,9 @@ impl Default for ProposalOptions {
                 outlet_cm: 4.5,
             }],
             screen_cell_m: 0.04,
-            cell_m: 0.02,
+            cell_m: None,
+            runs: RUNS,
+            panes: GearPane::ALL.to_vec(),
             screen_max: 240,
             verify_max: 5,
         }
@@ -119,6 +147,20 @@ pub struct Proposal {
     pub certainty: Certainty,
     /// Where the pump goes.
     pub place: Place,
+    /// What a report would find amiss that it does not now; nothing serious.
+    pub harms: Vec<Finding>,
+    /// Corals that the pump's body stands before, seen from a lamp.
+    pub shades: Vec<ItemId>,
+}
+
+impl Proposal {
+    /// Whether less dead water is within what chance allows: then the tank as
+    /// it stands may be as good.
+    pub fn is_tie(&self) -> bool {
+        let (then, now) = (&self.before, &self.after);
+        let chance = then.dead_share_half_width.hypot(now.dead_share_half_width);
+        then.dead_share - now.dead_share <= chance
+    }
 }
 
 /// How finely a batch of layouts is to be solved.
@@ -126,8 +168,10 @@ pub struct Proposal {
 pub enum Grade {
     /// Coarse cells, short averages.
     Screen,
-    /// Fine cells, settled averages.
+    /// Fine cells, settled averages, one run.
     Verify,
+    /// As a report solves it.
+    Confirm,
 }
 
 /// Solves studies of one tank, in their order; a reason where one failed. It
@@ -143,7 +187,12 @@ pub type Estimator<'e> =
 /// in, to both sides and at the largest dead spots that it sees. The best places are
 /// screened again with finer aims. What is weighed: dead and slow water, bed
 /// on which waste stays, sand that moves, corals that leave their range of
-/// flow. The same input gives the same answer.
+/// flow. One that brings anything serious that a report does not find now is
+/// not offered. Those whose gain lies within chance come last. The same input
+/// gives the same answer.
+///
+/// `known` is the water of the study as it stands if a report's is at hand:
+/// solved on the cells and with the runs of the options.
 ///
 /// `control` hears the share done (0 to 1) and says whether to go on.
 ///
@@ -153,13 +202,14 @@ pub type Estimator<'e> =
 pub fn propose_pumps(
     study: &Study,
     options: &ProposalOptions,
+    known: Option<FlowField>,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Vec<Proposal>, ProposalError> {
     let engine = engine::Engine::new(study, options);
     let estimate = |studies: &[Study], grade: Grade, control: &mut dyn FnMut(f64) -> bool| {
         engine.solve(studies, grade, control)
     };
-    propose_with(study, options, &estimate, control)
+    propose_with(study, options, known, &estimate, control)
 }
 
 /// [`propose_pumps`] with any estimate of the flow.
@@ -169,11 +219,12 @@ pub fn propose_pumps(
 pub fn propose_with(
     study: &Study,
     options: &ProposalOptions,
+    known: Option<FlowField>,
     estimate: &Estimator<'_>,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Vec<Proposal>, ProposalError> {
     check(options)?;
-    let mut search = search::Search::new(study, options, estimate, control)?;
+    let mut search = search::Search::new((study, known), options, estimate, control)?;
     search.screen()?;
     search.refine()?;
     search.verify()
@@ -190,7 +241,8 @@ fn check(options: &ProposalOptions) -> Result<(), ProposalError> {
         ("count", options.count as f64, 1.0, 20.0),
         ("sizes", options.sizes.len() as f64, 1.0, 12.0),
         ("screen_cell_m", options.screen_cell_m, 0.005, 0.2),
-        ("cell_m", options.cell_m, 0.005, 0.2),
+        ("cell_m", options.cell_m.unwrap_or(0.02), 0.002, 0.2),
+        ("runs", options.runs as f64, 1.0, 50.0),
         ("screen_max", options.screen_max as f64, 1.0, 100_000.0),
         ("verify_max", options.verify_max as f64, 1.0, 100.0),
     ];
@@ -213,7 +265,7 @@ mod tests {
 
     use super::*;
     use crate::AdviceOptions;
-    use crate::flow::{CellKind, Estimate, Settling};
+    use crate::flow::{CellKind, ComputedOn, Estimate, Settling};
     use crate::geometry::CellGrid;
     use crate::scene::{Scene, aim};
     use crate::units::{M_PER_CM, exit_speed_m_s};
@@ -270,8 +322,10 @@ mod tests {
                 dead_share_half_width: 0.01,
                 flip_share: 0.0,
             },
+            computed_on: ComputedOn::default(),
             n_runs: 1,
             may_flip: Vec::new(),
+            felt: crate::flow::felt::FeltSource::default(),
         };
         for idx in 0..n {
             let at = grid.center_m(grid.ijk(idx));
@@ -315,7 +369,7 @@ mod tests {
         let estimate = |studies: &[Study], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
             studies.iter().map(|study| Ok(jets(study))).collect()
         };
-        propose_with(&study(), options, &estimate, control)
+        propose_with(&study(), options, None, &estimate, control)
     }
 
     #[test]
@@ -419,7 +473,7 @@ mod tests {
                 .collect()
         };
         let options = ProposalOptions::default();
-        let failed = propose_with(&study, &options, &fails, &mut |_| true);
+        let failed = propose_with(&study, &options, None, &fails, &mut |_| true);
         assert!(
             matches!(failed, Err(ProposalError::Flow { .. })),
             "{failed:?}"
@@ -431,7 +485,7 @@ mod tests {
             }],
             ..ProposalOptions::default()
         };
-        let refused = propose_with(&study, &absurd, &fails, &mut |_| true);
+        let refused = propose_with(&study, &absurd, None, &fails, &mut |_| true);
         assert!(
             matches!(
                 refused,

@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use super::{ProposalOptions, PumpSize};
+use super::{GearPane, ProposalOptions, PumpSize};
 use crate::geometry::Rockwork;
 use crate::scene::{Layout, Programme, Pump, PumpKind, aim};
 use crate::study::Study;
@@ -67,7 +67,9 @@ impl Candidate {
             throttle: 1.0,
             programme: Programme::Steady,
             power_w: None,
+            by_hour: Vec::new(),
             guarded: false,
+            measured: None,
             locked: false,
         }
     }
@@ -86,6 +88,7 @@ pub(super) struct Walls {
     /// Other gear and corals, with the distance to keep.
     others: Vec<(DVec3, f64)>,
     radius_m: f64,
+    panes: Vec<GearPane>,
 }
 
 impl Walls {
@@ -112,6 +115,7 @@ impl Walls {
             rockwork: study.rockwork().clone(),
             others: pumps.chain(returns).chain(corals).collect(),
             radius_m: widest_cm * M_PER_CM / 2.0,
+            panes: options.panes.clone(),
         }
     }
 
@@ -121,15 +125,20 @@ impl Walls {
         let size = self.size_m;
         let mut places = Vec::new();
         for height in self.heights_m() {
+            let sides = [
+                (GearPane::Left, FROM_WALL_M, 0.0),
+                (GearPane::Right, size.x - FROM_WALL_M, 180.0),
+            ];
             for y in steps(size.y) {
-                for (x, inwards_deg) in [(FROM_WALL_M, 0.0), (size.x - FROM_WALL_M, 180.0)] {
+                for (_, x, inwards_deg) in sides.iter().filter(|side| self.may_hang(side.0)) {
+                    let (x, inwards_deg) = (*x, *inwards_deg);
                     places.push(Place {
                         at_m: DVec3::new(x, y, height),
                         inwards_deg,
                     });
                 }
             }
-            if size.y >= BACK_DEPTH_M {
+            if size.y >= BACK_DEPTH_M && self.may_hang(GearPane::Back) {
                 for x in steps(size.x) {
                     places.push(Place {
                         at_m: DVec3::new(x, size.y - FROM_WALL_M, height),
@@ -140,6 +149,10 @@ impl Walls {
         }
         places.retain(|place| self.has_room(place.at_m));
         places
+    }
+
+    fn may_hang(&self, pane: GearPane) -> bool {
+        self.panes.contains(&pane)
     }
 
     fn heights_m(&self) -> Vec<f64> {

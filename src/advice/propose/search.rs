@@ -2,12 +2,15 @@
 
 use glam::DVec3;
 
+use super::harm::{new_faults, pump_faults, shades};
 use super::places::{Candidate, Place, Walls, aim_at};
 use super::{CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions};
 use crate::fit::{Fitter, Site, range_score, verdict_of};
+use crate::flow::felt::FeltSource;
 use crate::flow::{CellKind, FlowField};
 use crate::flow_figures;
 use crate::growth::coral_name;
+use crate::scene::finding::{Finding, Severity};
 use crate::scene::{Layout, aim};
 use crate::study::Study;
 use crate::units::M_PER_CM;
@@ -44,6 +47,8 @@ pub(super) struct Search<'a> {
     /// The tank as it stands, on coarse and on fine cells.
     before: Weighed,
     before_fine: Weighed,
+    /// What a report finds amiss with it.
+    faults: Vec<Finding>,
     /// What coarse cells miss of the speed as it stands, in m/s.
     shift: Vec<f32>,
     dead_m: Vec<DVec3>,
@@ -69,14 +74,17 @@ struct OverCoral {
 
 impl<'a> Search<'a> {
     pub(super) fn new(
-        study: &'a Study,
+        (study, known): (&'a Study, Option<FlowField>),
         options: &'a ProposalOptions,
         estimate: &'a Estimator<'a>,
         control: &'a mut dyn FnMut(f64) -> bool,
     ) -> Result<Self, ProposalError> {
-        let fine = as_it_stands(study, estimate, Grade::Verify, &mut |share| {
-            control(0.12 * share)
-        })?;
+        let fine = match known {
+            Some(field) => field,
+            None => as_it_stands(study, estimate, Grade::Confirm, &mut |share| {
+                control(0.12 * share)
+            })?,
+        };
         let coarse = as_it_stands(study, estimate, Grade::Screen, &mut |share| {
             control(0.12 + 0.02 * share)
         })?;
@@ -87,6 +95,7 @@ impl<'a> Search<'a> {
         Ok(Self {
             before: weigh(&input(study, &corrected), &corrected),
             before_fine: weigh(&fine_input, &fine),
+            faults: pump_faults(&fine_input),
             shift,
             dead_m: spots
                 .iter()
@@ -185,40 +194,85 @@ impl<'a> Search<'a> {
         self.try_all(&finer, (0.55, 0.72))
     }
 
-    /// Solves the best again on fine cells and returns those that help.
+    /// Solves the best again on fine cells, then those that look best just as
+    /// a report does, and returns those that help.
     pub(super) fn verify(&mut self) -> Result<Vec<Proposal>, ProposalError> {
-        let best = distinct(
-            &self.ranked,
-            self.options.verify_max.max(self.options.count),
-        );
+        let wanted = self.options.count;
+        let mut best = distinct(&self.ranked, self.options.verify_max.max(wanted));
+        let is_dear = self.options.runs > 1;
+        if is_dear && best.len() > wanted {
+            best = self.tried_once(best)?;
+            best.truncate(wanted + 1);
+        }
+        let from = if is_dear { 0.8 } else { 0.72 };
         let steps = best.len().max(1) as f64;
-        let within = |i: usize, share: f64| 0.72 + 0.28 * (i as f64 + share) / steps;
         let before = self.before_fine.clone();
-        let mut proposals = Vec::new();
+        let mut proposals: Vec<(f64, Proposal)> = Vec::new();
         for (i, candidate) in best.into_iter().enumerate() {
+            if is_dear && proposals.len() == wanted {
+                break;
+            }
+            let within = |share: f64| from + (1.0 - from) * (i as f64 + share) / steps;
             let study = self.with(&candidate);
-            let control = &mut *self.control;
-            let solved = as_it_stands(&study, self.estimate, Grade::Verify, &mut |share| {
-                control(within(i, share))
-            });
-            let field = match solved {
-                Ok(field) => field,
-                Err(ProposalError::Stopped) => return Err(ProposalError::Stopped),
-                Err(_) => continue,
+            let Some(field) = self.solved(&study, Grade::Confirm, &within)? else {
+                continue;
             };
-            let after = weigh(&input(&study, &field), &field);
+            let input = input(&study, &field);
+            let after = weigh(&input, &field);
+            let harms = new_faults(&self.faults, &pump_faults(&input));
+            let is_grave = harms.iter().any(|harm| harm.severity >= Severity::Serious);
             let cost = cost(&before, &after);
-            if cost < cost_as_it_is(&before) && after.figures.dead_l < before.figures.dead_l {
-                proposals.push((cost, self.proposal(&candidate, &before, &after)));
+            let helps =
+                cost < cost_as_it_is(&before) && after.figures.dead_l < before.figures.dead_l;
+            if helps && !is_grave {
+                let proposal = self.proposal(&candidate, (&before, &after), harms);
+                proposals.push((cost, proposal));
             }
         }
-        proposals.sort_by(|a, b| a.0.total_cmp(&b.0));
-        proposals.truncate(self.options.count);
+        // What may be no better than the tank as it stands comes last.
+        proposals.sort_by(|a, b| (a.1.is_tie().cmp(&b.1.is_tie())).then(a.0.total_cmp(&b.0)));
+        proposals.truncate(wanted);
         self.go_on(1.0)?;
         Ok(proposals
             .into_iter()
             .map(|(_, proposal)| proposal)
             .collect())
+    }
+
+    /// The candidates by what one fine run of each says, best first.
+    fn tried_once(&mut self, best: Vec<Candidate>) -> Result<Vec<Candidate>, ProposalError> {
+        let steps = best.len().max(1) as f64;
+        let before = self.before_fine.clone();
+        let mut tried = Vec::new();
+        for (i, candidate) in best.into_iter().enumerate() {
+            let within = |share: f64| 0.72 + 0.08 * (i as f64 + share) / steps;
+            let study = self.with(&candidate);
+            if let Some(field) = self.solved(&study, Grade::Verify, &within)? {
+                let after = weigh(&input(&study, &field), &field);
+                let cost = cost(&before, &after);
+                tried.push(Ranked { candidate, cost });
+            }
+        }
+        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        Ok(tried.into_iter().map(|ranked| ranked.candidate).collect())
+    }
+
+    /// The water of one study; none if it cannot be solved.
+    fn solved(
+        &mut self,
+        study: &Study,
+        grade: Grade,
+        within: &dyn Fn(f64) -> f64,
+    ) -> Result<Option<FlowField>, ProposalError> {
+        let control = &mut *self.control;
+        let solved = as_it_stands(study, self.estimate, grade, &mut |share| {
+            control(within(share))
+        });
+        match solved {
+            Ok(field) => Ok(Some(field)),
+            Err(ProposalError::Stopped) => Err(ProposalError::Stopped),
+            Err(_) => Ok(None),
+        }
     }
 
     /// Solves candidates coarsely and ranks them with all so far. One that
@@ -270,29 +324,30 @@ impl<'a> Search<'a> {
         self.study.with_layout(layout)
     }
 
-    fn proposal(&self, candidate: &Candidate, before: &Weighed, after: &Weighed) -> Proposal {
+    fn proposal(
+        &self,
+        candidate: &Candidate,
+        (before, after): (&Weighed, &Weighed),
+        harms: Vec<Finding>,
+    ) -> Proposal {
         let pump = candidate.pump(self.layout);
         let surroundings = Surroundings::new(self.study);
         let place = surroundings.point_place(candidate.place.at_m);
-        let corals = self.corals(before, after);
-        let (dead, dead_after) = (before.figures, after.figures);
-        let chance = dead
-            .dead_share_half_width
-            .hypot(dead_after.dead_share_half_width);
-        let certainty = if dead.dead_share - dead_after.dead_share > chance {
-            Certainty::Likely
-        } else {
-            Certainty::Check
-        };
-        Proposal {
+        let mut proposal = Proposal {
+            shades: shades(self.study, &pump),
             pump,
             before: before.figures,
             after: after.figures,
-            corals,
+            corals: self.corals(before, after),
             n_screened: self.n_solved,
-            certainty,
+            certainty: Certainty::Check,
             place,
+            harms,
+        };
+        if !proposal.is_tie() {
+            proposal.certainty = Certainty::Likely;
         }
+        proposal
     }
 
     fn corals(&self, before: &Weighed, after: &Weighed) -> Vec<CoralFlow> {
@@ -410,6 +465,8 @@ fn corrected(mut field: FlowField, shift: &[f32]) -> FlowField {
             field.speed_m_s[idx] = (field.speed_m_s[idx] + by).max(0.0);
         }
     }
+    // Shifted speeds are no longer an estimate of their own to judge by.
+    field.felt = FeltSource::default();
     field
 }
 

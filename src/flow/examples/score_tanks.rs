@@ -2,11 +2,11 @@
 //!
 //! ```text
 //! cargo run --release -p bommie-flow --example score_tanks -- DIR [--cells 2,1.25] [--tanks a,b] [--runs 1]
-//!     [--constant 0.16] [--gusts 0.035] [--speed 0.3] [--window 40,120] [--fields OUT]
+//!     [--constant 0.16] [--noise 0.1] [--fade 1.6,1.8] [--speed 0.3] [--window 40,120] [--fields OUT] [--on card]
 //! ```
 //! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and either `felt_mm_s.txt.gz` (as in
 //! `tests/data/resolved`, whose README says what it is) or `resolved.csv` (blocks of 2 cm: centre, share of water, mean velocity, fluctuation, felt speed of two halves in mm/s, share of time below 2 cm/s).
-//! Tanks whose name begins with `a` to `g` are those that settings may be fitted on; the others are only for checking.
+//! Tanks `a` to `g` and `aa` to `ar` are those that settings may be fitted on; the others are only for checking.
 //! Printed for each cell size: rank correlation of the felt speed over blocks wholly in water, overlap of the slowest
 //! quarter, ratio of the means, of the water called slower than 2 and 5 cm/s how much is (right) and how much of the
 //! truly slow is found, its share said and true, and the time taken.
@@ -18,24 +18,17 @@
 )]
 
 use std::fmt::Write as _;
-use std::io::Read as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Instant;
 
-use bommie_flow::{Closure, FlowField, FlowOptions, FlowSetup, solve_runs};
-use bommie_model::scene::Scene;
+#[path = "felt/tank.rs"]
+mod tank;
+
+use bommie_flow::{Closure, Device, FlowField, FlowOptions, FlowSetup, solve_runs};
 use bommie_model::study::Study;
 use glam::DVec3;
 use serde_json::Value;
-
-/// Edge of a block, in m.
-const BLOCK_M: f64 = 0.02;
-
-/// One block of a resolved field.
-struct Block {
-    at_m: DVec3,
-    felt_m_s: f64,
-}
+use tank::{Block, blocks, is_fit, scene, tanks_in, vector};
 
 struct Score {
     rank: f64,
@@ -45,101 +38,6 @@ struct Score {
     said_true: [f64; 2],
     seconds: f64,
     settled: bool,
-}
-
-fn numbers(value: &Value) -> Vec<f64> {
-    let list = value.as_array().expect("a list of numbers");
-    list.iter().map(|x| x.as_f64().expect("a number")).collect()
-}
-
-fn vector(value: &Value) -> DVec3 {
-    DVec3::from_slice(&numbers(value))
-}
-
-/// The tank as a scene; its pumps are nozzles, since the references have thrust at outlets and no bodies.
-fn scene(tank: &Value) -> Scene {
-    let size = vector(&tank["tank"]) * 100.0;
-    let (mut rocks, mut pumps) = (String::new(), String::new());
-    for (k, block) in tank["boxes"].as_array().expect("boxes").iter().enumerate() {
-        let (low, high) = (vector(&block["min"]) * 100.0, vector(&block["max"]) * 100.0);
-        let (half, at, height) = ((high - low) / 2.0, (low + high) / 2.0, high.z - low.z);
-        let outline = |a: f64, low: f64, high: f64| {
-            format!(
-                "(curved: false, points_cm: [({:?}, {low:?}), ({a:?}, {low:?}), ({a:?}, {high:?}), ({:?}, {high:?})])",
-                -a, -a
-            )
-        };
-        let (plan, front) = (
-            outline(half.x, -half.y, half.y),
-            outline(half.x, 0.0, height),
-        );
-        let (id, x, y, z) = (100 + k, at.x, at.y, low.z);
-        write!(rocks, "(id: {id}, name: \"box\", at_cm: ({x:?}, {y:?}, {z:?}), turn_deg: 0.0, plan: {plan}, front: {front}, rounding_cm: 0.0),")
-            .expect("a string takes all");
-    }
-    for (k, pump) in tank["pumps"].as_array().expect("pumps").iter().enumerate() {
-        let (at, aim) = (vector(&pump["pos"]) * 100.0, vector(&pump["dir"]));
-        let (id, x, y, z) = (1 + k, at.x, at.y, at.z);
-        let turn = aim.y.atan2(aim.x).to_degrees();
-        let tilt = aim.z.atan2(aim.x.hypot(aim.y)).to_degrees();
-        let outlet_cm = pump["diameter"].as_f64().expect("a diameter") * 100.0;
-        let flow_lph = pump["flow_lph"].as_f64().expect("a flow");
-        write!(pumps, "(id: {id}, name: \"pump\", kind: Nozzle, at_cm: ({x:?}, {y:?}, {z:?}), turn_deg: {turn:?}, tilt_deg: {tilt:?}, flow_lph: {flow_lph:?}, outlet_cm: {outlet_cm:?}, programme: Steady),")
-            .expect("a string takes all");
-    }
-    let (length, width, water, height) = (size.x, size.y, size.z, size.z + 5.0);
-    let text = format!(
-        "(format: 1, name: \"tank\", tank: (length_cm: {length:?}, width_cm: {width:?}, height_cm: {height:?}, water_cm: {water:?},
-        sand: (depth_cm: 0.0, grain_mm: 1.0, reflectance: 0.4),
-        sides: (left: Clear, right: Clear, front: Clear, back: Clear),
-        water: (absorption_per_m: 0.2, refractive_index: 1.34)),
-        layouts: [(name: \"one\", rocks: [{rocks}], pumps: [{pumps}], lamps: [], corals: [])])"
-    );
-    ron::Options::default()
-        .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
-        .from_str(&text)
-        .expect("a scene")
-}
-
-/// Blocks wholly in water, from `felt_mm_s.txt.gz` or from `resolved.csv`.
-fn blocks(tank: &Path, size_m: DVec3) -> Vec<Block> {
-    let packed = tank.join("felt_mm_s.txt.gz");
-    if packed.exists() {
-        return felt_blocks(&packed, size_m);
-    }
-    let text = std::fs::read_to_string(tank.join("resolved.csv")).expect("resolved.csv, unpacked");
-    let rows = text.lines().skip(1).map(|line| {
-        let row: Vec<f64> = (line.split(',').map(|x| x.parse().expect("a number"))).collect();
-        row
-    });
-    rows.filter(|row| row[3] >= 99.5)
-        .map(|row| Block {
-            at_m: DVec3::new(row[0], row[1], row[2]) / 100.0,
-            felt_m_s: row[4..8].iter().map(|x| x * x).sum::<f64>().sqrt() / 1000.0,
-        })
-        .collect()
-}
-
-/// Rows along x, in the order of y within that of z, from the corner at the origin.
-fn felt_blocks(packed: &Path, size_m: DVec3) -> Vec<Block> {
-    let mut text = String::new();
-    let file = std::fs::File::open(packed).expect("the file opens");
-    flate2::read::GzDecoder::new(file)
-        .read_to_string(&mut text)
-        .expect("packed text");
-    let n_y = (size_m.y / BLOCK_M + 1e-6).floor() as usize;
-    let mut blocks = Vec::new();
-    for (row, line) in text.lines().enumerate() {
-        for (i, word) in line.split(' ').enumerate().filter(|(_, word)| *word != "-") {
-            let ijk = DVec3::new(i as f64, (row % n_y) as f64, (row / n_y) as f64);
-            let felt_mm_s: f64 = word.parse().expect("a number");
-            blocks.push(Block {
-                at_m: (ijk + 0.5) * BLOCK_M,
-                felt_m_s: felt_mm_s / 1000.0,
-            });
-        }
-    }
-    blocks
 }
 
 /// Root mean square of the felt speed over the eight eighths of a block of 2 cm.
@@ -274,7 +172,12 @@ fn write_fields(field: &FlowField, resolved: &[Block], out: &Path) {
 }
 
 /// Solves one tank and scores it; the blocks go to a table if `out` is given.
-fn solved(tank: &Path, options: &FlowOptions, n_runs: usize, out: Option<&Path>) -> Score {
+fn solved(
+    tank: &Path,
+    options: &FlowOptions,
+    (n_runs, device): (usize, &Device),
+    out: Option<&Path>,
+) -> Score {
     let text = std::fs::read_to_string(tank.join("tank.json")).expect("tank.json");
     let tank_json: Value = serde_json::from_str(&text).expect("JSON");
     let resolved = blocks(tank, vector(&tank_json["tank"]));
@@ -282,6 +185,7 @@ fn solved(tank: &Path, options: &FlowOptions, n_runs: usize, out: Option<&Path>)
     let start = Instant::now();
     let study = Study::with_built_in(&scene, 0).expect("there is a layout");
     let setup = FlowSetup::new(&study, options).expect("it can be set up");
+    let setup = setup.on(device.clone());
     let field = solve_runs(&setup, n_runs, &|_| true).expect("it is solved");
     let seconds = start.elapsed().as_secs_f64();
     let (mut ours, mut theirs) = (Vec::new(), Vec::new());
@@ -302,17 +206,12 @@ fn solved(tank: &Path, options: &FlowOptions, n_runs: usize, out: Option<&Path>)
     }
 }
 
-/// The tanks of a folder, by name.
-fn tanks_in(dir: &Path) -> Vec<PathBuf> {
-    let mut tanks: Vec<PathBuf> = (std::fs::read_dir(dir).expect("the folder").flatten())
-        .map(|entry| entry.path())
-        .filter(|path| {
-            path.join("tank.json").exists()
-                && (path.join("resolved.csv").exists() || path.join("felt_mm_s.txt.gz").exists())
-        })
-        .collect();
-    tanks.sort();
-    tanks
+/// Where the tanks are to be solved.
+fn device(args: &[String]) -> Device {
+    match option(args, "--on") {
+        Some("card") => Device::card().expect("a card, and a build with the feature card"),
+        _ => Device::Processor,
+    }
 }
 
 fn main() {
@@ -328,15 +227,20 @@ fn main() {
         let [from, to] = [0, 1].map(|at| text.split(',').nth(at).and_then(|x| x.parse().ok()));
         [from, to].map(|x: Option<f64>| x.expect("two times in s"))
     });
+    let fade = option(&args, "--fade").map(|text| {
+        let [from, to] = [0, 1].map(|at| text.split(',').nth(at).and_then(|x| x.parse().ok()));
+        [from, to].map(|x: Option<f64>| x.expect("two sizes in cm") / 100.0)
+    });
     let chosen: Option<Vec<&str>> = option(&args, "--tanks").map(|list| list.split(',').collect());
     let tanks = tanks_in(Path::new(dir));
     for cell_cm in cells_cm {
         let options = FlowOptions {
             cell_m: Some(cell_cm / 100.0),
             closure: Closure::Smagorinsky {
-                constant: number("--constant", 0.16),
+                constant: number("--constant", 0.05),
             },
-            gust_share: number("--gusts", 0.035),
+            outlet_noise: number("--noise", 0.1),
+            core_mixing_m: fade.unwrap_or(FlowOptions::default().core_mixing_m),
             speed_lu: number("--speed", 0.3),
             spin_up_s: window.map(|window| window[0]),
             average_s: window.map(|window| [window[1] - window[0]; 2]),
@@ -363,16 +267,14 @@ fn main() {
             let score = solved(
                 tank,
                 &options,
-                number("--runs", 1.0) as usize,
+                (number("--runs", 1.0) as usize, &device(&args)),
                 out.as_deref(),
             );
             print(&name, &score);
             scores.push((name, score));
         }
         let half = |fit: bool| -> Vec<&Score> {
-            let of_half = scores
-                .iter()
-                .filter(|(name, _)| fit == matches!(name.as_bytes()[0], b'a'..=b'g'));
+            let of_half = scores.iter().filter(|(name, _)| fit == is_fit(name));
             of_half.map(|(_, score)| score).collect()
         };
         for (name, half) in [("fit", half(true)), ("check", half(false))] {

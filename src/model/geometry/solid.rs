@@ -3,10 +3,11 @@
 
 use std::sync::Arc;
 
-use glam::{DMat3, DVec2, DVec3};
+use glam::{DMat3, DVec3};
 
+use super::distance_grid::DistanceGrid;
+use super::drawn::Drawn;
 use super::polygon::Polygon;
-use super::section::{Section, Toggles};
 
 /// An axis-aligned box, in m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,20 +69,15 @@ pub struct Prism {
     pub openings: Vec<Polygon>,
 }
 
-/// The solid of one rock: the intersection of its outlines' prisms, with edges
-/// between them rounded, turned and set into the tank.
+/// The solid of one rock, turned and set into the tank: the intersection of
+/// its outlines' prisms, with edges between them rounded, or a scanned shape.
 ///
-/// Outside, without rounding, `signed_distance` is exact or too small, never
+/// Outside a drawn rock without rounding, `signed_distance` is exact or too small, never
 /// too large: the distance to an intersection is at least the largest of the
 /// distances to its parts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RockSolid {
-    pub(super) plan: Prism,
-    pub(super) front: Prism,
-    pub(super) end: Option<Prism>,
-    /// The same three, ready for queries.
-    pub(super) sections: Sections,
-    pub(super) rounding_m: f64,
+    pub(super) form: Form,
     pub(super) tank_from_rock: DMat3,
     at_m: DVec3,
     /// The box around it in its own frame.
@@ -89,15 +85,58 @@ pub struct RockSolid {
     bounds: Bounds,
 }
 
-/// The prepared outlines of a rock.
+/// What gives a rock its form, in its own frame.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Sections {
-    pub(super) plan: Section,
-    pub(super) front: Section,
-    pub(super) end: Option<Section>,
+pub(super) enum Form {
+    /// Outlines.
+    Drawn(Box<Drawn>),
+    /// Distances of a scanned shape.
+    Scanned(Scanned),
 }
 
-/// What a [`RockSolid`] is made from; curves in m in the rock's own frame.
+/// A scanned shape at its size, in the rock's own frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scanned {
+    /// Its distances, shared between all rocks of this shape.
+    pub grid: Arc<DistanceGrid>,
+    /// How far apart the nodes are, in m.
+    pub step_m: f64,
+    /// Where the first node lies, in m.
+    pub low_m: DVec3,
+}
+
+impl Scanned {
+    fn in_steps(&self, p: DVec3) -> DVec3 {
+        (p - self.low_m) / self.step_m
+    }
+
+    /// A place of the grid in the rock's own frame, in m.
+    pub(super) fn in_rock(&self, node: DVec3) -> DVec3 {
+        self.low_m + node * self.step_m
+    }
+
+    fn distance(&self, p: DVec3) -> f64 {
+        self.grid.distance(self.in_steps(p)) * self.step_m
+    }
+
+    fn bounds(&self) -> Bounds {
+        let (min, max) = self.grid.bounds();
+        Bounds {
+            min_m: self.in_rock(min),
+            max_m: self.in_rock(max),
+        }
+    }
+
+    fn first_hit(&self, ray: &Ray, from: f64, until: f64) -> Option<f64> {
+        march(
+            |t| self.distance(ray.origin_m + ray.direction * t),
+            from,
+            until,
+        )
+    }
+}
+
+/// What a drawn [`RockSolid`] is made from; curves in m in the rock's own frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RockShape {
     /// Outline in (x, y), seen from above.
@@ -116,6 +155,139 @@ pub struct RockShape {
     pub at_m: DVec3,
 }
 
+impl RockSolid {
+    /// The solid of `shape`.
+    pub fn new(shape: RockShape) -> Self {
+        let outlines = (shape.plan, shape.front, shape.end);
+        let drawn = Drawn::new(outlines, shape.rounding_m);
+        let bounds = drawn.bounds();
+        let turns = (shape.turn_rad, shape.tilt_rad);
+        Self::placed((Form::Drawn(Box::new(drawn)), bounds), turns, shape.at_m)
+    }
+
+    /// The solid of a scanned shape, turned about the vertical and tilted as a
+    /// drawn one is (see [`RockShape`]), with its origin at `at_m`.
+    pub fn scanned(shape: Scanned, turn_and_tilt_rad: (f64, f64), at_m: DVec3) -> Self {
+        let bounds = shape.bounds();
+        Self::placed((Form::Scanned(shape), bounds), turn_and_tilt_rad, at_m)
+    }
+
+    fn placed(
+        (form, bounds_in_rock): (Form, Bounds),
+        (turn_rad, tilt_rad): (f64, f64),
+        at_m: DVec3,
+    ) -> Self {
+        let tank_from_rock = DMat3::from_rotation_z(turn_rad) * DMat3::from_rotation_y(tilt_rad);
+        let (lo, hi) = (bounds_in_rock.min_m, bounds_in_rock.max_m);
+        let corner = |i: usize| {
+            let pick = |bit: usize, axis: usize| {
+                if i >> bit & 1 == 0 {
+                    lo[axis]
+                } else {
+                    hi[axis]
+                }
+            };
+            tank_from_rock * DVec3::new(pick(0, 0), pick(1, 1), pick(2, 2)) + at_m
+        };
+        let first = corner(0);
+        let bounds = (1..8).map(corner).fold(
+            Bounds {
+                min_m: first,
+                max_m: first,
+            },
+            |b, p| Bounds {
+                min_m: b.min_m.min(p),
+                max_m: b.max_m.max(p),
+            },
+        );
+        Self {
+            form,
+            tank_from_rock,
+            at_m,
+            bounds_in_rock,
+            bounds,
+        }
+    }
+
+    /// The box around the solid in the tank.
+    pub fn bounds(&self) -> Bounds {
+        self.bounds
+    }
+
+    /// Distance from `p_m` (tank frame) to the surface, in m, negative inside.
+    pub fn signed_distance(&self, p_m: DVec3) -> f64 {
+        let p = self.rock_from_tank(p_m);
+        match &self.form {
+            Form::Drawn(drawn) => drawn.distance_and_slope(p).0,
+            Form::Scanned(scanned) => scanned.distance(p),
+        }
+    }
+
+    /// Whether `p_m` lies in the rock.
+    pub fn contains(&self, p_m: DVec3) -> bool {
+        self.bounds.distance(p_m) <= 0.0 && self.signed_distance(p_m) < 0.0
+    }
+
+    /// Unit normal at or near the surface, outwards, by central differences.
+    pub fn normal(&self, p_m: DVec3) -> DVec3 {
+        if let Form::Scanned(scanned) = &self.form {
+            let slope = scanned
+                .grid
+                .slope(scanned.in_steps(self.rock_from_tank(p_m)));
+            return (self.tank_from_rock * slope).normalize_or(DVec3::Z);
+        }
+        const STEP_M: f64 = 2e-4;
+        let slope = |axis: DVec3| {
+            self.signed_distance(p_m + axis * STEP_M) - self.signed_distance(p_m - axis * STEP_M)
+        };
+        DVec3::new(slope(DVec3::X), slope(DVec3::Y), slope(DVec3::Z)).normalize_or(DVec3::Z)
+    }
+
+    /// First meeting of a ray with the rock within `reach_m`; zero if it
+    /// starts inside.
+    pub fn first_hit(&self, ray: &Ray, reach_m: f64) -> Option<f64> {
+        let (local, from, until) = self.approach(ray, reach_m)?;
+        match &self.form {
+            Form::Drawn(drawn) => drawn.first_hit(&local, until),
+            Form::Scanned(scanned) => scanned.first_hit(&local, from, until),
+        }
+    }
+
+    /// Whether the rock stands within `reach_m` along a ray. Cheaper than
+    /// [`Self::first_hit`] where edges are rounded.
+    pub fn blocks(&self, ray: &Ray, reach_m: f64) -> bool {
+        let Some((local, from, until)) = self.approach(ray, reach_m) else {
+            return false;
+        };
+        match &self.form {
+            Form::Drawn(drawn) => drawn.blocks(&local, until),
+            Form::Scanned(scanned) => scanned.first_hit(&local, from, until).is_some(),
+        }
+    }
+
+    /// The ray in the rock's own frame, and where along it the rock's box
+    /// begins and ends; `None` where ray and box do not meet within `reach_m`.
+    fn approach(&self, ray: &Ray, reach_m: f64) -> Option<(Ray, f64, f64)> {
+        self.bounds.span(ray).filter(|(t_in, _)| *t_in <= reach_m)?;
+        let local = Ray {
+            origin_m: self.rock_from_tank(ray.origin_m),
+            direction: self.tank_from_rock.transpose() * ray.direction,
+        };
+        let (t_in, t_out) = self.bounds_in_rock.span(&local)?;
+        (t_in <= reach_m).then_some((local, t_in.max(0.0), reach_m.min(t_out)))
+    }
+
+    /// A point of the tank in the rock's own frame.
+    pub fn rock_from_tank(&self, p_m: DVec3) -> DVec3 {
+        self.tank_from_rock.transpose() * (p_m - self.at_m)
+    }
+
+    /// A point of the rock's own frame in the tank.
+    pub fn tank_from_rock(&self, p_m: DVec3) -> DVec3 {
+        self.tank_from_rock * p_m + self.at_m
+    }
+}
+
 /// Where `is_inside` first holds between `outside` and `inside`, to a hair: a
 /// step that led too far is taken back.
 fn halved(mut outside: f64, mut inside: f64, is_inside: impl Fn(f64) -> bool) -> f64 {
@@ -130,268 +302,30 @@ fn halved(mut outside: f64, mut inside: f64, is_inside: impl Fn(f64) -> bool) ->
     inside
 }
 
-impl RockSolid {
-    /// The solid of `shape`.
-    pub fn new(shape: RockShape) -> Self {
-        let rounded = |prism: Prism| Prism {
-            outline: prism.outline.filleted(shape.rounding_m),
-            ..prism
-        };
-        let tank_from_rock =
-            DMat3::from_rotation_z(shape.turn_rad) * DMat3::from_rotation_y(shape.tilt_rad);
-        let (plan, front) = (rounded(shape.plan), rounded(shape.front));
-        let end = shape.end.map(rounded);
-        let sections = Sections {
-            plan: Section::new(&plan),
-            front: Section::new(&front),
-            end: end.as_ref().map(Section::new),
-        };
-        let bounds_in_rock = sections.bounds();
-        let (lo, hi) = (bounds_in_rock.min_m, bounds_in_rock.max_m);
-        let corner = |i: usize| {
-            let pick = |bit: usize, axis: usize| {
-                if i >> bit & 1 == 0 {
-                    lo[axis]
-                } else {
-                    hi[axis]
-                }
-            };
-            tank_from_rock * DVec3::new(pick(0, 0), pick(1, 1), pick(2, 2)) + shape.at_m
-        };
-        let first = corner(0);
-        let bounds = (1..8).map(corner).fold(
-            Bounds {
-                min_m: first,
-                max_m: first,
-            },
-            |b, p| Bounds {
-                min_m: b.min_m.min(p),
-                max_m: b.max_m.max(p),
-            },
-        );
-        Self {
-            plan,
-            front,
-            end,
-            sections,
-            rounding_m: shape.rounding_m,
-            tank_from_rock,
-            at_m: shape.at_m,
-            bounds_in_rock,
-            bounds,
+/// First place between `from` and `to` along a ray where a distance falls below
+/// zero; `distance_at` is never much too large.
+pub(super) fn march(distance_at: impl Fn(f64) -> f64, from: f64, to: f64) -> Option<f64> {
+    // A grazing ray comes closer by a few percent a step only.
+    const STEPS_MAX: usize = 400;
+    const NEAR_M: f64 = 1e-5;
+    // Near a hollow corner the round edge can seem farther than it is.
+    const STEP_SHARE: f64 = 0.8;
+    let (mut before, mut t) = (from, from);
+    for _ in 0..STEPS_MAX {
+        let distance = distance_at(t);
+        if distance < -NEAR_M && t > from {
+            return Some(halved(before, t, |t| distance_at(t) < 0.0));
+        }
+        if distance < NEAR_M {
+            return Some(t);
+        }
+        before = t;
+        t += distance * STEP_SHARE;
+        if t > to {
+            return None;
         }
     }
-
-    /// The box around the solid in the tank.
-    pub fn bounds(&self) -> Bounds {
-        self.bounds
-    }
-
-    /// Distance from `p_m` (tank frame) to the surface, in m, negative inside.
-    pub fn signed_distance(&self, p_m: DVec3) -> f64 {
-        self.distance_in_rock(self.rock_from_tank(p_m)).0
-    }
-
-    /// Distance from a place in the rock's own frame, and the direction in
-    /// which it grows.
-    pub(super) fn distance_in_rock(&self, p: DVec3) -> (f64, DVec3) {
-        let sections = &self.sections;
-        let (d, g) = sections.plan.distance_and_slope(p.truncate());
-        let plan = (d, DVec3::new(g.x, g.y, 0.0));
-        let (d, g) = sections.front.distance_and_slope(DVec2::new(p.x, p.z));
-        let front = (d, DVec3::new(g.x, 0.0, g.y));
-        let mut both = joined(plan, front, self.rounding_m);
-        if let Some(end) = &sections.end {
-            let (d, g) = end.distance_and_slope(DVec2::new(p.y, p.z));
-            both = joined(both, (d, DVec3::new(0.0, g.x, g.y)), self.rounding_m);
-        }
-        both
-    }
-
-    /// Whether `p_m` lies in the rock.
-    pub fn contains(&self, p_m: DVec3) -> bool {
-        self.bounds.distance(p_m) <= 0.0 && self.signed_distance(p_m) < 0.0
-    }
-
-    /// Unit normal at or near the surface, outwards, by central differences.
-    pub fn normal(&self, p_m: DVec3) -> DVec3 {
-        const STEP_M: f64 = 2e-4;
-        let slope = |axis: DVec3| {
-            self.signed_distance(p_m + axis * STEP_M) - self.signed_distance(p_m - axis * STEP_M)
-        };
-        DVec3::new(slope(DVec3::X), slope(DVec3::Y), slope(DVec3::Z)).normalize_or(DVec3::Z)
-    }
-
-    /// First meeting of a ray with the rock within `reach_m`; zero if it
-    /// starts inside.
-    pub fn first_hit(&self, ray: &Ray, reach_m: f64) -> Option<f64> {
-        let (local, until) = self.approach(ray, reach_m)?;
-        self.sharp_stretches(&local, until, |a, b| {
-            if self.rounding_m > 0.0 && !self.away_from_edges(local.origin_m + local.direction * a)
-            {
-                self.march(&local, a, b)
-            } else {
-                Some(a)
-            }
-        })
-    }
-
-    /// Whether the rock stands within `reach_m` along a ray. Cheaper than
-    /// [`Self::first_hit`] where edges are rounded.
-    pub fn blocks(&self, ray: &Ray, reach_m: f64) -> bool {
-        let Some((local, until)) = self.approach(ray, reach_m) else {
-            return false;
-        };
-        let met = self.sharp_stretches(&local, until, |a, b| {
-            let middle = local.origin_m + local.direction * (0.5 * (a + b));
-            let blocked = self.rounding_m <= 0.0
-                || self.away_from_edges(middle)
-                || self.distance_in_rock(middle).0 < 0.0
-                || self.march(&local, a, b).is_some();
-            blocked.then_some(())
-        });
-        met.is_some()
-    }
-
-    /// Whether rounding leaves the sharp solid as it is about a place in or on
-    /// it: so it does where one outline is twice the radius away, as then
-    /// [`joined`] takes the farther of the two for any angle between them.
-    fn away_from_edges(&self, p: DVec3) -> bool {
-        let (sections, reach) = (&self.sections, 2.0 * self.rounding_m);
-        sections.end.is_none()
-            && (sections.plan.clear_of(p.truncate(), reach)
-                || sections.front.clear_of(DVec2::new(p.x, p.z), reach))
-    }
-
-    /// The ray in the rock's own frame and how far along it the rock's box
-    /// lasts; `None` where ray and box do not meet within `reach_m`.
-    fn approach(&self, ray: &Ray, reach_m: f64) -> Option<(Ray, f64)> {
-        self.bounds.span(ray).filter(|(t_in, _)| *t_in <= reach_m)?;
-        let local = Ray {
-            origin_m: self.rock_from_tank(ray.origin_m),
-            direction: self.tank_from_rock.transpose() * ray.direction,
-        };
-        let (t_in, t_out) = self.bounds_in_rock.span(&local)?;
-        (t_in <= reach_m).then_some((local, reach_m.min(t_out)))
-    }
-
-    /// Calls `visit` with each stretch of the ray (in the rock's frame) inside
-    /// the unrounded solid, from 0 to `until`, in order.
-    fn sharp_stretches<R>(
-        &self,
-        ray: &Ray,
-        until: f64,
-        mut visit: impl FnMut(f64, f64) -> Option<R>,
-    ) -> Option<R> {
-        let (from, step) = (ray.origin_m, ray.direction);
-        let sections = &self.sections;
-        let mut toggles = Toggles::new();
-        let mut n_curves = sections.plan.n_curves() + sections.front.n_curves();
-        let mut n_right = sections
-            .plan
-            .cross(from.truncate(), step.truncate(), &mut toggles);
-        n_right += sections.front.cross(
-            DVec2::new(from.x, from.z),
-            DVec2::new(step.x, step.z),
-            &mut toggles,
-        );
-        if let Some(end) = &sections.end {
-            n_curves += end.n_curves();
-            n_right += end.cross(
-                DVec2::new(from.y, from.z),
-                DVec2::new(step.y, step.z),
-                &mut toggles,
-            );
-        }
-        toggles.stretches(n_right, n_curves, |a, b| {
-            let (a, b) = (a.max(0.0), b.min(until));
-            if a <= b { visit(a, b) } else { None }
-        })
-    }
-
-    /// First surface point of the rounded solid between `from` and `to` along
-    /// a ray in the rock's frame.
-    fn march(&self, ray: &Ray, from: f64, to: f64) -> Option<f64> {
-        // A grazing ray comes closer by a few percent a step only.
-        const STEPS_MAX: usize = 400;
-        const NEAR_M: f64 = 1e-5;
-        // Near a hollow corner the round edge can seem farther than it is.
-        const STEP_SHARE: f64 = 0.8;
-        let distance_at = |t: f64| self.distance_in_rock(ray.origin_m + ray.direction * t).0;
-        let (mut before, mut t) = (from, from);
-        for _ in 0..STEPS_MAX {
-            let distance = distance_at(t);
-            if distance < -NEAR_M && t > from {
-                return Some(halved(before, t, |t| distance_at(t) < 0.0));
-            }
-            if distance < NEAR_M {
-                return Some(t);
-            }
-            before = t;
-            t += distance * STEP_SHARE;
-            if t > to {
-                return None;
-            }
-        }
-        Some(t)
-    }
-
-    /// A point of the tank in the rock's own frame.
-    pub fn rock_from_tank(&self, p_m: DVec3) -> DVec3 {
-        self.tank_from_rock.transpose() * (p_m - self.at_m)
-    }
-
-    /// A point of the rock's own frame in the tank.
-    pub fn tank_from_rock(&self, p_m: DVec3) -> DVec3 {
-        self.tank_from_rock * p_m + self.at_m
-    }
-}
-
-impl Sections {
-    /// The box in the rock's own frame that all outlines leave.
-    fn bounds(&self) -> Bounds {
-        let ((plan_lo, plan_hi), (front_lo, front_hi)) = (self.plan.bounds, self.front.bounds);
-        let mut lo = DVec3::new(plan_lo.x.max(front_lo.x), plan_lo.y, front_lo.y);
-        let mut hi = DVec3::new(plan_hi.x.min(front_hi.x), plan_hi.y, front_hi.y);
-        if let Some((end_lo, end_hi)) = self.end.as_ref().map(|end| end.bounds) {
-            lo = lo.max(DVec3::new(lo.x, end_lo.x, end_lo.y));
-            hi = hi.min(DVec3::new(hi.x, end_hi.x, end_hi.y));
-        }
-        Bounds {
-            min_m: lo,
-            max_m: hi.max(lo),
-        }
-    }
-}
-
-/// Distance to the intersection of two shapes, from the distance to each and
-/// the direction in which it grows, with the edge between them rounded.
-///
-/// Locally each shape is a half space. Where the nearest point of their
-/// intersection lies on the edge between them, it is at
-/// `sqrt((a² + b² − 2ab·c) / (1 − c²))` with `c` the cosine between the two
-/// slopes; elsewhere it lies on the farther of the two. The round edge is the
-/// sharp one of both shapes shrunk by the radius, grown again by it. A face
-/// that both outlines share has `c = 1` and stays where it is.
-///
-/// **Source** derived here from the two plane equations.
-fn joined(a: (f64, DVec3), b: (f64, DVec3), round_m: f64) -> (f64, DVec3) {
-    const PARALLEL: f64 = 0.999;
-    let sharp = if a.0 >= b.0 { a } else { b };
-    let cosine = a.1.dot(b.1);
-    if round_m <= 0.0 || cosine.abs() > PARALLEL {
-        return sharp;
-    }
-    let (inset_a, inset_b) = (a.0 + round_m, b.0 + round_m);
-    let (towards_a, towards_b) = (inset_a - inset_b * cosine, inset_b - inset_a * cosine);
-    if towards_a <= 0.0 || towards_b <= 0.0 {
-        return sharp;
-    }
-    let sine_squared = 1.0 - cosine * cosine;
-    let squared =
-        (inset_a * inset_a + inset_b * inset_b - 2.0 * inset_a * inset_b * cosine) / sine_squared;
-    let slope = (a.1 * towards_a + b.1 * towards_b).normalize_or(sharp.1);
-    (squared.sqrt() - round_m, slope)
+    Some(t)
 }
 
 /// All rocks of a layout.
@@ -407,10 +341,18 @@ impl Rockwork {
     pub fn nearest(&self, p_m: DVec3) -> Option<(f64, usize)> {
         let mut best: Option<(f64, usize)> = None;
         for (rock_idx, rock) in self.rocks.iter().enumerate() {
-            if best.is_some_and(|(d, _)| rock.bounds.distance(p_m) > d.max(0.0)) {
+            let to_box = rock.bounds.distance(p_m);
+            if best.is_some_and(|(d, _)| to_box > d.max(0.0)) {
                 continue;
             }
+            // Off its edges a drawn rock seems nearer than it is, but never
+            // nearer than its box: so the order of rocks is nothing.
             let distance = rock.signed_distance(p_m);
+            let distance = if to_box > 0.0 {
+                distance.max(to_box)
+            } else {
+                distance
+            };
             if best.is_none_or(|(d, _)| distance < d) {
                 best = Some((distance, rock_idx));
             }
@@ -447,6 +389,7 @@ impl Rockwork {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use glam::DVec2;
 
     fn rect(a: (f64, f64), b: (f64, f64)) -> Polygon {
         Polygon::new(

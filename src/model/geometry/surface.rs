@@ -1,13 +1,16 @@
-//! Even samples of a rock's surface, taken from its outlines themselves: each
+//! Even samples of a rock's surface. Of a scan they are pieces of its skin; of
+//! a drawn rock they are taken from its outlines themselves: each
 //! edge of an outline sweeps a strip, and the other outlines say where along
 //! the sweep that strip is skin. Undersides and the insides of arches come
 //! out like any other face.
 
 use glam::{DVec2, DVec3};
 
+use super::distance_grid::Facet;
+use super::drawn::Drawn;
 use super::polygon::Polygon;
 use super::section::{Section, Toggles};
-use super::solid::{Prism, RockSolid};
+use super::solid::{Form, Prism, RockSolid};
 
 /// A small piece of surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,8 +31,23 @@ pub struct SurfaceSample {
 /// front, from the front before the end.
 pub fn surface_samples(rock: &RockSolid, spacing_m: f64) -> Vec<SurfaceSample> {
     let spacing_m = spacing_m.max(1e-3);
+    match &rock.form {
+        Form::Drawn(drawn) => drawn_samples(rock, drawn, spacing_m),
+        Form::Scanned(scanned) => {
+            let facets = scanned.grid.facets(spacing_m / scanned.step_m);
+            let sample = |facet: Facet| SurfaceSample {
+                at_m: rock.tank_from_rock(scanned.in_rock(facet.at)),
+                normal: rock.tank_from_rock * facet.normal,
+                area_m2: facet.area * scanned.step_m.powi(2),
+            };
+            facets.into_iter().map(sample).collect()
+        }
+    }
+}
+
+fn drawn_samples(rock: &RockSolid, drawn: &Drawn, spacing_m: f64) -> Vec<SurfaceSample> {
     let mut strips = Vec::new();
-    for piece in pieces(&rock.plan, spacing_m) {
+    for piece in pieces(&drawn.plan, spacing_m) {
         let inner = piece.at - piece.normal * SHARED_M;
         strips.push(Strip {
             from: piece.at.extend(0.0),
@@ -40,7 +58,7 @@ pub fn surface_samples(rock: &RockSolid, spacing_m: f64) -> Vec<SurfaceSample> {
             probe: inner.extend(0.0),
         });
     }
-    for piece in pieces(&rock.front, spacing_m) {
+    for piece in pieces(&drawn.front, spacing_m) {
         let lift = |v: DVec2| DVec3::new(v.x, 0.0, v.y);
         // Outwards for the plan, which sees x only; inwards for the end, which
         // sees z only.
@@ -57,7 +75,7 @@ pub fn surface_samples(rock: &RockSolid, spacing_m: f64) -> Vec<SurfaceSample> {
             probe: DVec3::new(outer.x, 0.0, inner.y),
         });
     }
-    for piece in rock.end.iter().flat_map(|end| pieces(end, spacing_m)) {
+    for piece in drawn.end.iter().flat_map(|end| pieces(end, spacing_m)) {
         let lift = |v: DVec2| DVec3::new(0.0, v.x, v.y);
         strips.push(Strip {
             from: lift(piece.at),
@@ -70,7 +88,7 @@ pub fn surface_samples(rock: &RockSolid, spacing_m: f64) -> Vec<SurfaceSample> {
     }
     let mut samples = Vec::new();
     for strip in &strips {
-        strip.sample(rock, spacing_m, &mut samples);
+        strip.sample((rock, drawn), spacing_m, &mut samples);
     }
     samples
 }
@@ -93,8 +111,8 @@ struct Strip {
 }
 
 impl Strip {
-    fn sample(&self, rock: &RockSolid, spacing_m: f64, out: &mut Vec<SurfaceSample>) {
-        let sections = &rock.sections;
+    fn sample(&self, rock: (&RockSolid, &Drawn), spacing_m: f64, out: &mut Vec<SurfaceSample>) {
+        let sections = &rock.1.sections;
         let mut toggles = Toggles::new();
         let (mut n_right, mut n_curves) = (0, 0);
         let mut ask = |section: &Section, from: DVec2, step: DVec2| {
@@ -120,7 +138,7 @@ impl Strip {
 
     fn cut(
         &self,
-        rock: &RockSolid,
+        (rock, drawn): (&RockSolid, &Drawn),
         (a, b): (f64, f64),
         spacing_m: f64,
         out: &mut Vec<SurfaceSample>,
@@ -129,7 +147,7 @@ impl Strip {
         let height_m = (b - a) / n;
         for k in 0..n as usize {
             let at = self.from + self.along * (a + (k as f64 + 0.5) * height_m);
-            let (at, normal, share) = self.rounded(rock, at);
+            let (at, normal, share) = self.rounded(drawn, at);
             out.push(SurfaceSample {
                 at_m: rock.tank_from_rock(at),
                 normal: rock.tank_from_rock * normal,
@@ -140,16 +158,16 @@ impl Strip {
 
     /// A point of the sharp surface moved onto the rounded one: the place, the
     /// normal, and the area left of each unit of sharp area.
-    fn rounded(&self, rock: &RockSolid, at: DVec3) -> (DVec3, DVec3, f64) {
+    fn rounded(&self, drawn: &Drawn, at: DVec3) -> (DVec3, DVec3, f64) {
         const STEP_M: f64 = 1e-5;
         const ON_SURFACE_M: f64 = 1e-7;
-        if rock.rounding_m <= 0.0 || rock.distance_in_rock(at).0 < ON_SURFACE_M {
+        if drawn.rounding_m <= 0.0 || drawn.distance_and_slope(at).0 < ON_SURFACE_M {
             return (at, self.normal, 1.0);
         }
         let moved = |mut p: DVec3| {
             let mut slope = self.normal;
             for _ in 0..3 {
-                let (distance, towards) = rock.distance_in_rock(p);
+                let (distance, towards) = drawn.distance_and_slope(p);
                 slope = towards;
                 p -= towards * distance;
             }

@@ -3,7 +3,7 @@
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
 
-use super::ItemId;
+use super::{ItemId, Measure};
 
 /// A circulation pump.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -35,15 +35,84 @@ pub struct Pump {
     /// How that flow changes with time.
     #[serde(default)]
     pub programme: Programme,
+    /// Shares of that setting by the hour of the day, in order of their hours;
+    /// all day as set if there are none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub by_hour: Vec<FromHour>,
     /// Electrical power, in W.
     #[serde(default)]
     pub power_w: Option<f64>,
     /// Whether a guard or sponge keeps animals out of its intake.
     #[serde(default)]
     pub guarded: bool,
+    /// What readings of it alone say of its jet; stands beside the rated flow,
+    /// never over it.
+    #[serde(default)]
+    pub measured: Option<JetMeasure>,
     /// Whether the pointer leaves it alone.
     #[serde(default)]
     pub locked: bool,
+}
+
+/// A pump's jet as readings have it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JetMeasure {
+    /// Share of the rated flow that gives its thrust; the thrust goes with its
+    /// square.
+    pub flow_share: Measure,
+    /// How far before (positive) or behind its outlet the jet seems to begin,
+    /// in cm; none if readings cannot tell. It sharpens the thrust; the flow
+    /// estimate leaves it out, since its own jets begin some outlets behind
+    /// already.
+    #[serde(default)]
+    pub offset_cm: Option<Measure>,
+}
+
+impl Pump {
+    /// The flow to reckon with, throttle included, in L/h: as readings have
+    /// it, else as rated.
+    pub fn real_flow_lph(&self) -> f64 {
+        let share = self
+            .measured
+            .map_or(1.0, |measured| measured.flow_share.value);
+        self.flow_lph * self.throttle * share
+    }
+
+    /// How far along its aim the jet seems to begin, in cm.
+    pub fn offset_cm(&self) -> f64 {
+        let offset = self.measured.and_then(|measured| measured.offset_cm);
+        offset.map_or(0.0, |offset| offset.value)
+    }
+}
+
+/// A share that holds from an hour of the day until the next one.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FromHour {
+    /// Hour of the day, 0 to 24.
+    pub hour: f64,
+    /// Share of the pump's setting, 0 to 1.
+    pub share: f64,
+}
+
+impl Pump {
+    /// Share of its setting at an hour of the day: that of the last hour that
+    /// has passed, round midnight.
+    pub fn share_at(&self, hour: f64) -> f64 {
+        let passed = self.by_hour.iter().rev().find(|from| from.hour <= hour);
+        let at = passed.or(self.by_hour.last());
+        at.map_or(1.0, |from| from.share)
+    }
+
+    /// Share of the time that its programme lets it run.
+    pub fn running_share(&self) -> f64 {
+        match self.programme {
+            Programme::Steady => 1.0,
+            Programme::Pulse { share, .. } => share,
+            Programme::Alternate { of, .. } => 1.0 / f64::from(of.max(1)),
+        }
+    }
 }
 
 /// How a pump moves water.
@@ -119,9 +188,20 @@ pub struct Lamp {
     /// Hours of light.
     #[serde(default)]
     pub day: Day,
+    /// Share of the stated output that readings have it give, its age
+    /// included; stands beside that output, never over it.
+    #[serde(default)]
+    pub measured: Option<Measure>,
     /// Whether the pointer leaves it alone.
     #[serde(default)]
     pub locked: bool,
+}
+
+impl Lamp {
+    /// Share of the stated output to reckon with, dimming left out.
+    pub fn real_share(&self) -> f64 {
+        self.measured.map_or(1.0, |measured| measured.value)
+    }
 }
 
 /// Shape of a lamp's glowing face.
@@ -218,6 +298,25 @@ pub struct Day {
     pub hours: f64,
     /// Of these, rising, and as many falling, each linear, in h.
     pub ramp_hours: f64,
+    /// Hour of the day of first light, 0 to 24.
+    pub first_hour: f64,
+}
+
+impl Day {
+    /// Share of its setting at which a lamp shines at an hour of the day; a day
+    /// that begins late goes on past midnight. Ramps longer than half the day
+    /// meet in the middle.
+    pub fn share_at(&self, hour: f64) -> f64 {
+        let since = (hour - self.first_hour).rem_euclid(24.0);
+        let left = self.hours - since;
+        if left <= 0.0 {
+            return 0.0;
+        }
+        if self.ramp_hours <= 0.0 {
+            return 1.0;
+        }
+        (since.min(left) / self.ramp_hours).min(1.0)
+    }
 }
 
 impl Default for Day {
@@ -225,6 +324,7 @@ impl Default for Day {
         Self {
             hours: 10.0,
             ramp_hours: 1.0,
+            first_hour: 10.0,
         }
     }
 }
@@ -239,4 +339,37 @@ pub fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
     let (sin_turn, cos_turn) = turn_deg.to_radians().sin_cos();
     let (sin_tilt, cos_tilt) = tilt_deg.to_radians().sin_cos();
     DVec3::new(cos_tilt * cos_turn, cos_tilt * sin_turn, sin_tilt)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_day_rises_stands_falls_and_goes_past_midnight() {
+        let day = Day {
+            hours: 10.0,
+            ramp_hours: 2.0,
+            first_hour: 20.0,
+        };
+        let shares = [19.9, 21.0, 23.0, 1.0, 5.0, 6.1].map(|hour| day.share_at(hour));
+        assert_eq!(shares, [0.0, 0.5, 1.0, 1.0, 0.5, 0.0], "round midnight");
+        // Its mean over the day is the trapezoid's area.
+        let n = 24_000;
+        let hours: f64 = (0..n)
+            .map(|i| day.share_at((f64::from(i) + 0.5) * 24.0 / f64::from(n)))
+            .sum::<f64>()
+            * 24.0
+            / f64::from(n);
+        assert!((hours - 8.0).abs() < 1e-3, "{hours} of 8 h");
+    }
+
+    #[test]
+    fn a_share_holds_until_the_next_hour_round_midnight() {
+        let text = "(id: 1, at_cm: (0.0, 0.0, 0.0), flow_lph: 1000.0, outlet_cm: 3.0, \
+                    by_hour: [(hour: 8.0, share: 1.0), (hour: 22.0, share: 0.4)])";
+        let pump: Pump = ron::from_str(text).unwrap();
+        let shares = [3.0, 8.0, 21.9, 22.0].map(|hour| pump.share_at(hour));
+        assert_eq!(shares, [0.4, 1.0, 1.0, 0.4], "by the hour");
+    }
 }

@@ -2,7 +2,7 @@
 
 use glam::{DVec2, DVec3};
 
-use super::{Coral, ItemId, Lamp, Layout, Outline, Pump, Rock, Support};
+use super::{Coral, ItemId, Lamp, Layout, Outline, Pump, Rock, Scan, Support};
 
 /// Anything that can be selected and moved.
 #[derive(Clone, Debug, PartialEq)]
@@ -137,6 +137,7 @@ impl Item {
                 item.tilt_deg = -item.tilt_deg;
                 mirror_outline(&mut item.plan);
                 mirror_outline(&mut item.front);
+                item.scan = item.scan.as_ref().map(Scan::mirrored);
             }
             Self::Pump(item) => item.turn_deg = 180.0 - item.turn_deg,
             Self::Lamp(item) => item.turn_deg = 180.0 - item.turn_deg,
@@ -286,6 +287,7 @@ mod tests {
             plan: square(-4.0, 7.0),
             front: square(0.0, 9.0),
             end: None,
+            scan: None,
             rounding_cm: 0.0,
             reflectance: 0.25,
             density_kg_per_l: 1.5,

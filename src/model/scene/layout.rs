@@ -183,12 +183,42 @@ pub struct Reading {
     pub quantity: Quantity,
     /// The value, in the quantity's unit.
     pub value: f64,
-    /// Plus or minus, in the same unit.
+    /// Plus or minus (one standard deviation), in the same unit.
     #[serde(default)]
     pub spread: Option<f64>,
+    /// The pump or lamp that ran alone, all others off; none if all ran.
+    #[serde(default)]
+    pub alone: Option<ItemId>,
+    /// How a speed was taken, if by a drifting particle.
+    #[serde(default)]
+    pub drift: Option<Drift>,
     /// When, as the keeper wrote it.
     #[serde(default)]
     pub when: Option<String>,
+}
+
+/// A particle timed over a way.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Drift {
+    /// The way, in cm.
+    pub way_cm: f64,
+    /// The time that it took, in s; the mean of all tries.
+    pub time_s: f64,
+    /// How often it was tried.
+    #[serde(default = "once")]
+    pub times: u32,
+}
+
+impl Drift {
+    /// The speed, in cm/s.
+    pub fn speed_cm_s(&self) -> f64 {
+        self.way_cm / self.time_s
+    }
+}
+
+fn once() -> u32 {
+    1
 }
 
 /// What a reading measured.

@@ -9,16 +9,22 @@ mod gear;
 mod items;
 mod layout;
 mod rock;
+pub mod scan;
 pub mod shapes;
 pub mod solids;
 mod tank;
+mod underlay;
 
 pub use check::{Issue, IssueSeverity, check, has_errors};
-pub use gear::{Body, Day, Lamp, Output, Programme, Pump, PumpKind, Spread, aim};
+pub use gear::{
+    Body, Day, FromHour, JetMeasure, Lamp, Output, Programme, Pump, PumpKind, Spread, aim,
+};
 pub use items::{Item, ItemKind};
-pub use layout::{Animal, Behavior, Coral, Layout, Mount, Quantity, Reading, Support};
+pub use layout::{Animal, Behavior, Coral, Drift, Layout, Mount, Quantity, Reading, Support};
 pub use rock::{Outline, Rock};
-pub use tank::{Overflow, Return, Sand, Side, SideName, Sides, Tank, Water};
+pub use scan::Scan;
+pub use tank::{Measure, Overflow, Panes, Return, Sand, Side, SideName, Sides, Tank, Water};
+pub use underlay::{PhotoView, Underlay};
 
 use serde::{Deserialize, Serialize};
 
@@ -43,18 +49,41 @@ pub struct Scene {
     /// Who lives in it, by behavior.
     #[serde(default)]
     pub animals: Vec<Animal>,
+    /// Photos of the tank under its views; at most one a view.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub underlays: Vec<Underlay>,
 }
 
 /// Names one item of a layout; unique within it.
 pub type ItemId = u32;
 
 impl Scene {
+    /// The photo under a view, if there is one.
+    pub fn underlay(&self, view: PhotoView) -> Option<&Underlay> {
+        self.underlays.iter().find(|photo| photo.view == view)
+    }
+
     /// The layout called `name`, or the first one if `name` is `None`.
     pub fn layout(&self, name: Option<&str>) -> Option<&Layout> {
         match name {
             Some(name) => self.layouts.iter().find(|layout| layout.name == name),
             None => self.layouts.first(),
         }
+    }
+
+    /// The readings that were taken in a layout, with their indices: those that
+    /// name it, and those that name none if it is the first.
+    pub fn readings_of<'a>(
+        &'a self,
+        layout: &'a Layout,
+    ) -> impl Iterator<Item = (usize, &'a Reading)> {
+        let is_first = self.layouts.first().map(|first| &first.name) == Some(&layout.name);
+        let is_of = move |reading: &Reading| match &reading.layout {
+            Some(name) => *name == layout.name,
+            None => is_first,
+        };
+        let readings = self.readings.iter().enumerate();
+        readings.filter(move |(_, reading)| is_of(reading))
     }
 }
 

@@ -3,10 +3,10 @@
 use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
 
-use super::ItemId;
+use super::{ItemId, Scan};
 use crate::geometry::Polygon;
 
-/// One rock: what all its outlines agree on.
+/// One rock: what all its outlines agree on, or a scanned shape.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rock {
@@ -23,13 +23,19 @@ pub struct Rock {
     /// Lean about its own y axis, positive lowers its +x end, in degrees.
     #[serde(default)]
     pub tilt_deg: f64,
-    /// Outline seen from above, in (x, y).
+    /// Outline seen from above, in (x, y); without points if it was scanned.
+    #[serde(default)]
     pub plan: Outline,
-    /// Outline seen through the front glass, in (x, z).
+    /// Outline seen through the front glass, in (x, z); without points if it
+    /// was scanned.
+    #[serde(default)]
     pub front: Outline,
     /// Outline seen from the right end, in (y, z), if drawn.
     #[serde(default)]
     pub end: Option<Outline>,
+    /// Its shape if it was scanned, instead of outlines.
+    #[serde(default)]
+    pub scan: Option<Scan>,
     /// Radius of its edges, in cm.
     #[serde(default)]
     pub rounding_cm: f64,
@@ -45,6 +51,19 @@ pub struct Rock {
     /// Whether the pointer leaves it alone.
     #[serde(default)]
     pub locked: bool,
+}
+
+impl Rock {
+    /// Its curve seen from above in its own frame, in cm: as drawn, or the
+    /// largest one around a scanned shape.
+    pub fn plan_cm(&self) -> Polygon {
+        let Some(scan) = &self.scan else {
+            return self.plan.curve_cm();
+        };
+        let curve = scan.grid.plan();
+        let place = |p: &DVec2| scan.low_cm.truncate() + *p * scan.step_cm;
+        Polygon::new(curve.points().iter().map(place).collect())
+    }
 }
 
 /// A closed curve sketched in one view.

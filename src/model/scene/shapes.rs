@@ -56,6 +56,7 @@ impl Shape {
             plan,
             front,
             end: None,
+            scan: None,
             rounding_cm: 1.5,
             reflectance: 0.25,
             density_kg_per_l: 1.5,

@@ -6,7 +6,7 @@ use glam::{DMat3, DVec2, DVec3};
 
 use super::{Coral, Layout, Outline, Rock};
 use crate::catalog::{Catalog, Form};
-use crate::geometry::solid::{Prism, RockShape};
+use crate::geometry::solid::{Prism, RockShape, Scanned};
 use crate::geometry::{Bounds, Polygon, Ray, RockSolid, Rockwork};
 use crate::units::M_PER_CM;
 
@@ -19,6 +19,15 @@ pub fn rockwork(layout: &Layout) -> Rockwork {
 
 /// The solid of one rock.
 pub fn rock_solid(rock: &Rock) -> RockSolid {
+    if let Some(scan) = &rock.scan {
+        let turns = (rock.turn_deg.to_radians(), rock.tilt_deg.to_radians());
+        let shape = Scanned {
+            grid: Arc::clone(&scan.grid),
+            step_m: scan.step_cm * M_PER_CM,
+            low_m: scan.low_cm * M_PER_CM,
+        };
+        return RockSolid::scanned(shape, turns, rock.at_cm * M_PER_CM);
+    }
     RockSolid::new(RockShape {
         plan: prism(&rock.plan, &rock.plan.curve_cm()),
         front: prism(&rock.front, &rock.front.standing_curve_cm()),
@@ -43,6 +52,7 @@ pub fn has_same_solid(a: &Rock, b: &Rock) -> bool {
         plan,
         front,
         end,
+        scan,
         rounding_cm,
         id: _,
         name: _,
@@ -54,6 +64,7 @@ pub fn has_same_solid(a: &Rock, b: &Rock) -> bool {
     (at_cm, turn_deg, tilt_deg) == (&b.at_cm, &b.turn_deg, &b.tilt_deg)
         && (plan, front, end) == (&b.plan, &b.front, &b.end)
         && *rounding_cm == b.rounding_cm
+        && *scan == b.scan
 }
 
 fn prism(outline: &Outline, curve_cm: &Polygon) -> Prism {

@@ -55,7 +55,7 @@ pub struct StudySettings {
     pub limits: Limits,
     /// Edge of the flow cells, in m; chosen by the tank if `None`.
     pub cell_m: Option<f64>,
-    /// Seed of what is drawn by lot, such as the small gusts at each outlet.
+    /// Seed of what is drawn by lot, such as the eddies in the water of each outlet.
     pub seed: u64,
 }
 

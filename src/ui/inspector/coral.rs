@@ -83,8 +83,10 @@ fn fit(ui: &mut Ui, panel: &mut Panel<'_>, coral: &Coral) {
             let fit = fit.clone();
             let study = panel.desk.study();
             if let Some(entry) = study.entry_of(coral) {
+                let ahead = panel.desk.results().ahead_of(coral.id).cloned();
                 for each in &fit.strips {
-                    strip::show(ui, panel, each, entry);
+                    let later = strip::later(each, ahead.as_ref());
+                    strip::show(ui, panel, (each, later), entry);
                 }
             }
             let color = match fit.verdict {

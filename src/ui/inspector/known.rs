@@ -3,7 +3,7 @@
 use egui::Ui;
 
 use crate::desk::{Action, Change};
-use crate::scene::{Animal, Behavior, Quantity, Reading};
+use crate::scene::{Animal, Behavior, Drift, Quantity, Reading, aim};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::coral::line;
 use crate::ui::parts::{self, Number, Panel};
@@ -60,10 +60,21 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
             with(&|reading| reading.quantity = quantity),
         );
     }
-    let number = Number::new(text::VALUE, measure, (0.0, 5000.0));
-    parts::number_row(ui, panel, &number, reading.value, |new| {
-        with(&|reading| reading.value = new)
+    let alone = parts::row(ui, theme, text::RAN_ALONE, |ui| {
+        readings::ran_alone(ui, panel, reading, idx)
     });
+    if let Some(alone) = alone {
+        panel.edit(text::SET_READING, alone);
+    }
+    if reading.quantity == Quantity::Speed {
+        drift(ui, panel, readings, idx);
+    }
+    if reading.drift.is_none() || reading.quantity != Quantity::Speed {
+        let number = Number::new(text::VALUE, measure, (0.0, 5000.0));
+        parts::number_row(ui, panel, &number, reading.value, |new| {
+            with(&|reading| reading.value = new)
+        });
+    }
     let number = Number::new(text::GIVE_OR_TAKE, measure, (0.0, 5000.0));
     parts::number_row(ui, panel, &number, reading.spread.unwrap_or(0.0), |new| {
         with(&|reading| reading.spread = (new > 0.0).then_some(new))
@@ -87,6 +98,73 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
         let mut readings = readings.to_vec();
         readings.remove(idx);
         panel.edit(text::REMOVE_READING, Change::Readings(readings));
+    }
+}
+
+/// How a speed was taken: by a meter, or by a particle timed over a way; and
+/// where on the jet, if one pump ran alone.
+fn drift(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize) {
+    let reading = &readings[idx];
+    let with = |change: &dyn Fn(&mut Reading)| {
+        let mut readings = readings.to_vec();
+        change(&mut readings[idx]);
+        Change::Readings(readings)
+    };
+    let set = |drift: Drift| {
+        with(&|reading| {
+            reading.drift = Some(drift);
+            reading.value = drift.speed_cm_s();
+        })
+    };
+    let options = [(false, text::BY_METER), (true, text::BY_DRIFT)];
+    let new = parts::row(ui, panel.theme, text::TAKEN_BY, |ui| {
+        let is_drift = reading.drift.is_some();
+        parts::choice(ui, panel.theme, &options, |option| option == is_drift)
+    });
+    match new {
+        Some(true) => {
+            let way_cm = 10.0;
+            let time_s = way_cm / reading.value.clamp(0.1, 200.0);
+            let times = 5;
+            panel.edit(
+                text::SET_READING,
+                set(Drift {
+                    way_cm,
+                    time_s,
+                    times,
+                }),
+            );
+        }
+        Some(false) => panel.edit(text::SET_READING, with(&|reading| reading.drift = None)),
+        None => {}
+    }
+    if let Some(drift) = reading.drift {
+        let number = Number::new(text::WAY, Measure::Length, (0.5, 300.0));
+        parts::number_row(ui, panel, &number, drift.way_cm, |way_cm| {
+            set(Drift { way_cm, ..drift })
+        });
+        let number = Number::new(text::TIME, Measure::Seconds, (0.1, 3600.0));
+        parts::number_row(ui, panel, &number, drift.time_s, |time_s| {
+            set(Drift { time_s, ..drift })
+        });
+        let number = Number::new(text::TRIES, Measure::Plain, (1.0, 1000.0));
+        parts::number_row(ui, panel, &number, f64::from(drift.times), |times| {
+            set(Drift {
+                times: times.round() as u32,
+                ..drift
+            })
+        });
+    }
+    let pumps = &panel.desk.layout().pumps;
+    let pump = pumps.iter().find(|pump| Some(pump.id) == reading.alone);
+    if let Some(pump) = pump {
+        let along = aim(pump.turn_deg, pump.tilt_deg);
+        let from_cm = pump.at_cm;
+        let way_cm = (reading.at_cm - from_cm).dot(along).max(0.0);
+        let number = Number::new(text::ON_AXIS, Measure::Length, (0.0, 400.0));
+        parts::number_row(ui, panel, &number, way_cm, |new| {
+            with(&|reading| reading.at_cm = from_cm + along * new)
+        });
     }
 }
 

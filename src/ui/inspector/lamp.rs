@@ -50,7 +50,22 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, lamp: &Lamp) {
     parts::number_row(ui, panel, &number, lamp.day.hours, |hours| {
         let ramp_hours = lamp.day.ramp_hours.min(hours / 2.0);
         put(Lamp {
-            day: Day { hours, ramp_hours },
+            day: Day {
+                hours,
+                ramp_hours,
+                ..lamp.day
+            },
+            ..lamp.clone()
+        })
+    });
+    let number = Number::new(text::FIRST_LIGHT, Measure::Hours, (0.0, 24.0));
+    parts::number_row(ui, panel, &number, lamp.day.first_hour, |first_hour| {
+        let day = Day {
+            first_hour,
+            ..lamp.day
+        };
+        put(Lamp {
+            day,
             ..lamp.clone()
         })
     });

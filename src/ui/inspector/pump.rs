@@ -3,7 +3,7 @@
 use egui::Ui;
 
 use crate::desk::Change;
-use crate::scene::{Item, Programme, Pump, PumpKind};
+use crate::scene::{FromHour, Item, Programme, Pump, PumpKind};
 use crate::ui::inspector::{angle_row, place_rows};
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::text;
@@ -34,6 +34,17 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, pump: &Pump) {
             ..pump.clone()
         })
     });
+    let options = [(true, text::GUARDED), (false, text::UNGUARDED)];
+    let new = parts::row(ui, panel.theme, text::INTAKE, |ui| {
+        parts::choice(ui, panel.theme, &options, |guarded| guarded == pump.guarded)
+    });
+    if let Some(guarded) = new {
+        let changed = put(Pump {
+            guarded,
+            ..pump.clone()
+        });
+        panel.edit(text::SET_INTAKE, changed);
+    }
     let speed = panel.text(Measure::Speed, exit_speed_cm_s(pump));
     parts::fact_row(ui, panel, text::LEAVES_AT, &speed);
 
@@ -56,6 +67,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, pump: &Pump) {
 
     parts::heading(ui, text::PROGRAMME);
     programme(ui, panel, pump);
+    hours(ui, panel, pump);
     power(ui, panel, pump);
 }
 
@@ -168,6 +180,52 @@ fn programme(ui: &mut Ui, panel: &mut Panel<'_>, pump: &Pump) {
             parts::number_row(ui, panel, &number, of, |new| make(set, period_s, turn, new));
         }
     }
+}
+
+/// Shares of its setting by the hour of the day.
+fn hours(ui: &mut Ui, panel: &mut Panel<'_>, pump: &Pump) {
+    let with = |by_hour: Vec<FromHour>| {
+        put(Pump {
+            by_hour,
+            ..pump.clone()
+        })
+    };
+    for (i, from) in pump.by_hour.iter().enumerate() {
+        ui.push_id(("hour", i), |ui| {
+            // Each stays between its neighbors.
+            let low = i
+                .checked_sub(1)
+                .map_or(0.0, |i| pump.by_hour[i].hour + 0.25);
+            let high = pump
+                .by_hour
+                .get(i + 1)
+                .map_or(24.0, |next| next.hour - 0.25);
+            let number = Number::new(text::FROM_HOUR, Measure::Hours, (low, high.max(low)));
+            parts::number_row(ui, panel, &number, from.hour, |hour| {
+                let mut by_hour = pump.by_hour.clone();
+                by_hour[i].hour = hour;
+                with(by_hour)
+            });
+            let number = Number::new(text::SHARE_THEN, Measure::Share, (0.0, 1.0));
+            parts::number_row(ui, panel, &number, from.share, |share| {
+                let mut by_hour = pump.by_hour.clone();
+                by_hour[i].share = share;
+                with(by_hour)
+            });
+        });
+    }
+    ui.horizontal(|ui| {
+        let last = pump.by_hour.last().map_or(6.0, |from| from.hour);
+        if last <= 22.0 && parts::link(ui, panel.theme, text::ADD_HOUR).clicked() {
+            let mut by_hour = pump.by_hour.clone();
+            let hour = last + 2.0;
+            by_hour.push(FromHour { hour, share: 1.0 });
+            panel.edit(text::SET_HOURS, with(by_hour));
+        }
+        if !pump.by_hour.is_empty() && parts::link(ui, panel.theme, text::ALL_DAY).clicked() {
+            panel.edit(text::SET_HOURS, with(Vec::new()));
+        }
+    });
 }
 
 const PULSE: Programme = Programme::Pulse {

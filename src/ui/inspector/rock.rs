@@ -57,13 +57,16 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, rock: &Rock, scale: &mut Scale) 
             put(&scaled(rock, factor))
         });
     }
-    let number = Number::new(text::ROUNDING, Measure::Length, (0.0, 20.0));
-    parts::number_row(ui, panel, &number, rock.rounding_cm, |new| {
-        put(&Rock {
-            rounding_cm: new,
-            ..rock.clone()
-        })
-    });
+    // A scan has the edges that were scanned.
+    if rock.scan.is_none() {
+        let number = Number::new(text::ROUNDING, Measure::Length, (0.0, 20.0));
+        parts::number_row(ui, panel, &number, rock.rounding_cm, |new| {
+            put(&Rock {
+                rounding_cm: new,
+                ..rock.clone()
+            })
+        });
+    }
 
     parts::heading(ui, text::PLACE);
     place_rows(ui, panel, &item);
@@ -152,6 +155,10 @@ fn bond(ui: &mut Ui, panel: &mut Panel<'_>, rock: &Rock) {
 
 /// Extents of the outlines along the rock's own axes, in cm.
 fn size_cm(rock: &Rock) -> DVec3 {
+    if let Some(scan) = &rock.scan {
+        let (low, high) = scan.bounds_cm();
+        return high - low;
+    }
     let extent = |points: &[DVec2]| {
         let low = points.iter().copied().reduce(DVec2::min);
         let high = points.iter().copied().reduce(DVec2::max);
@@ -162,7 +169,8 @@ fn size_cm(rock: &Rock) -> DVec3 {
     DVec3::new(plan.x, plan.y, front.y)
 }
 
-/// The rock stretched along its own axes.
+/// The rock stretched along its own axes; a scan grows evenly by the one factor
+/// that is not 1, since its measures belong together.
 fn scaled(rock: &Rock, factor: DVec3) -> Rock {
     let stretch = |outline: &mut Outline, by: DVec2| {
         let openings = outline.openings.iter_mut().flatten();
@@ -171,6 +179,11 @@ fn scaled(rock: &Rock, factor: DVec3) -> Rock {
         }
     };
     let mut rock = rock.clone();
+    if let Some(scan) = &rock.scan {
+        let factor = factor.x * factor.y * factor.z;
+        rock.scan = Some(scan.scaled(factor));
+        return rock;
+    }
     stretch(&mut rock.plan, factor.truncate());
     stretch(&mut rock.front, DVec2::new(factor.x, factor.z));
     if let Some(end) = &mut rock.end {

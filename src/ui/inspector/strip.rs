@@ -3,7 +3,7 @@
 
 use egui::{Rect, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::advice::{Aspect, Strip, Verdict};
+use crate::advice::{Ahead, Aspect, Strip, Verdict};
 use crate::catalog::Entry;
 use crate::desk::UnitSystem;
 use crate::ui::parts::{self, Panel};
@@ -14,8 +14,23 @@ use crate::words::{aspect_word, certainty_word};
 /// Height of the bar, in points.
 const BAR: f32 = 9.0;
 
-/// Draws one strip with its name, value, bar and certainty.
-pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, entry: &Entry) {
+/// What a strip of light or flow becomes in three years.
+pub fn later<'a>(strip: &Strip, ahead: Option<&'a Ahead>) -> Option<&'a Strip> {
+    match strip.what {
+        Aspect::Light => ahead.map(|ahead| &ahead.light),
+        Aspect::Flow => ahead.map(|ahead| &ahead.flow),
+        Aspect::Room | Aspect::Mount | Aspect::Stability => None,
+    }
+}
+
+/// Draws one strip with its name, value, bar and certainty; a hollow mark stands
+/// where the value will lie `later`.
+pub fn show(
+    ui: &mut Ui,
+    panel: &Panel<'_>,
+    (strip, later): (&Strip, Option<&Strip>),
+    entry: &Entry,
+) {
     let speaker = panel.speaker();
     let theme = panel.theme;
     let is_out = matches!(strip.verdict, Verdict::Bad | Verdict::Poor)
@@ -35,11 +50,15 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, entry: &Entry) {
         });
     });
     if strip.what != Aspect::Mount && strip.what != Aspect::Stability {
-        bar(ui, panel, strip, ink);
+        bar(ui, panel, (strip, later), ink);
     }
     let said = speaker.strip(strip, entry);
     let words = format!("{said} · {}", certainty_word(strip.certainty));
     parts::aside(ui, theme, words).on_hover_text(&strip.basis);
+    if let Some(later) = later.filter(|later| later.value.is_some()) {
+        let value = value_words(later, panel.units());
+        parts::aside(ui, theme, text::in_three_years(&value));
+    }
     let remedy = speaker.strip_remedy(strip, entry);
     if !remedy.is_empty() {
         ui.label(
@@ -51,7 +70,12 @@ pub fn show(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, entry: &Entry) {
     ui.add_space(5.0);
 }
 
-fn bar(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, ink: egui::Color32) {
+fn bar(
+    ui: &mut Ui,
+    panel: &Panel<'_>,
+    (strip, later): (&Strip, Option<&Strip>),
+    ink: egui::Color32,
+) {
     let theme = panel.theme;
     let (rect, response) =
         ui.allocate_exact_size(vec2(ui.available_width(), BAR + 8.0), Sense::hover());
@@ -71,13 +95,16 @@ fn bar(ui: &mut Ui, panel: &Panel<'_>, strip: &Strip, ink: egui::Color32) {
     let good = Rect::from_x_y_ranges(x(strip.low)..=x(strip.high.min(most)), bar.y_range());
     painter.rect_filled(good, 0.0, theme.in_range);
     painter.vline(x(strip.optimum), bar.y_range(), Stroke::new(1.4, theme.ink));
-    if let Some(value) = strip.value {
+    let triangle = |value: f64| {
         let tip = pos2(x(value), bar.bottom() + 1.0);
-        painter.add(Shape::convex_polygon(
-            vec![tip, tip + vec2(4.5, 6.5), tip + vec2(-4.5, 6.5)],
-            ink,
-            Stroke::NONE,
-        ));
+        vec![tip, tip + vec2(4.5, 6.5), tip + vec2(-4.5, 6.5)]
+    };
+    if let Some(value) = later.and_then(|later| later.value) {
+        let line = Stroke::new(1.2, theme.ink);
+        painter.add(Shape::closed_line(triangle(value), line));
+    }
+    if let Some(value) = strip.value {
+        painter.add(Shape::convex_polygon(triangle(value), ink, Stroke::NONE));
     }
 }
 

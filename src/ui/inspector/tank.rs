@@ -26,6 +26,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     sides(ui, panel, &tank);
     returns(ui, panel, &tank);
     overflow(ui, panel, &tank);
+    distances(ui, panel);
     known::readings(ui, panel);
     known::animals(ui, panel);
     limits(ui, panel);
@@ -269,26 +270,53 @@ fn limits(ui: &mut Ui, panel: &mut Panel<'_>) {
     }
 }
 
+/// Distances that a builder checks with a ruler and that will not do.
+fn distances(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let distances = std::sync::Arc::clone(&panel.desk.results().distances);
+    if distances.is_empty() {
+        return;
+    }
+    parts::heading(ui, text::DISTANCES);
+    let short: Vec<_> = distances.iter().filter(|it| !it.is_good()).collect();
+    for distance in &short {
+        let said = panel.speaker().distance(distance);
+        if let Some(id) = distance.items.first() {
+            if ui.link(said).clicked() {
+                panel.send.push(Command::Select(vec![*id]));
+            }
+        } else {
+            ui.label(said);
+        }
+    }
+    let n_good = distances.len() - short.len();
+    parts::aside(
+        ui,
+        panel.theme,
+        text::good_distances(n_good, distances.len()),
+    );
+}
+
 /// The pump that a search for a place is about.
 fn next_pump(ui: &mut Ui, panel: &mut Panel<'_>) {
     parts::heading(ui, text::NEXT_PUMP);
     let theme = panel.theme;
     let old = panel.desk.settings();
+    let shown = panel.desk.wanted_pump();
     let mut settings = old.clone();
     let number = Number::new(text::NEXT_FLOW, Measure::Flow, (50.0, 100_000.0));
     let (_, flow) = parts::row(ui, theme, text::NEXT_FLOW, |ui| {
-        number.plain(ui, old.units, old.search_flow_lph)
+        number.plain(ui, old.units, shown.flow_lph)
     });
     let number = Number::new(text::NEXT_OUTLET, Measure::Length, (0.5, 30.0));
     let (_, outlet) = parts::row(ui, theme, text::NEXT_OUTLET, |ui| {
-        number.plain(ui, old.units, old.search_outlet_cm)
+        number.plain(ui, old.units, shown.outlet_cm)
     });
     let options = [(false, text::NEXT_ONE), (true, text::NEXT_OWN)];
     let own = parts::row(ui, theme, text::NEXT_SIZES, |ui| {
         parts::choice(ui, theme, &options, |own| own == old.search_own_sizes)
     });
-    settings.search_flow_lph = flow.unwrap_or(old.search_flow_lph);
-    settings.search_outlet_cm = outlet.unwrap_or(old.search_outlet_cm);
+    settings.wanted_flow_lph = flow.or(old.wanted_flow_lph);
+    settings.wanted_outlet_cm = outlet.or(old.wanted_outlet_cm);
     settings.search_own_sizes = own.unwrap_or(old.search_own_sizes);
     if settings != *old {
         panel.send.push(Command::SetSettings(Box::new(settings)));

@@ -32,7 +32,8 @@ pub(crate) struct Cut {
 }
 
 impl Cut {
-    /// Mean speed in cm/s where the plane at `depth_cm` cuts a flow field.
+    /// Speed in cm/s where the plane at `depth_cm` cuts a flow field: the middle
+    /// of the felt speed, or the estimate's mean where that is not known.
     pub(crate) fn of_flow(field: &FlowField, view: View, depth_cm: f64) -> Self {
         let grid = &field.grid;
         let (h, v, w) = view.axes();
@@ -44,6 +45,7 @@ impl Cut {
         let share = (place - low as f64) as f32;
         let layers = [(low, 1.0 - share), ((low + 1).min(grid.n[w] - 1), share)];
         let mut cut = Self::empty(n, view, grid.origin_m, grid.cell_m);
+        let felt = field.felt();
         for j in 0..n[1] {
             for i in 0..n[0] {
                 let (mut value, mut velocity, mut weight) = (0.0, Vec2::ZERO, 0.0);
@@ -54,7 +56,9 @@ impl Cut {
                     let idx = grid.idx(cell);
                     if share > 0.0 && field.kind[idx] == CellKind::Water {
                         let u = field.velocity_m_s[idx];
-                        value += field.speed_m_s[idx] * share;
+                        let felt = felt.and_then(|felt| felt.cell(idx));
+                        let felt = felt.map(|felt| felt.median_m_s() as f32);
+                        value += felt.unwrap_or(field.speed_m_s[idx]) * share;
                         velocity += Vec2::new(u[h], u[v]) * share;
                         weight += share;
                         flips |= share >= 0.5 && field.may_flip.get(idx) == Some(&true);

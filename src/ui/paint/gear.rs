@@ -44,7 +44,7 @@ fn round_outlet(pump: &Pump) -> (f64, f64) {
         PumpKind::Propeller | PumpKind::Nozzle => std::f64::consts::PI * height_m * height_m / 4.0,
         PumpKind::CrossFlow { length_cm } => height_m * length_cm * M_PER_CM,
     };
-    let flow_m3_s = flow_m3_s_from_lph(pump.flow_lph * pump.throttle);
+    let flow_m3_s = flow_m3_s_from_lph(pump.real_flow_lph());
     let diameter_m = (4.0 * area_m2 / std::f64::consts::PI).sqrt();
     (flow_m3_s / area_m2.max(1e-8), diameter_m)
 }
@@ -286,6 +286,7 @@ mod tests {
             water_cm: 50.0,
             sand: Sand::default(),
             sides: Sides::default(),
+            panes: crate::scene::Panes::default(),
             water: Water::default(),
             returns: vec![],
             overflow: None,
@@ -305,7 +306,9 @@ mod tests {
             throttle: 1.0,
             programme: Programme::Steady,
             power_w: None,
+            by_hour: Vec::new(),
             guarded: false,
+            measured: None,
             locked: false,
         }
     }
@@ -345,6 +348,7 @@ mod tests {
             spread: Spread::default(),
             dim: 1.0,
             day: crate::scene::Day::default(),
+            measured: None,
             locked: false,
         };
         let path = cone_edge(&lamp, View::Side, &tank(), DVec2::new(60.0, 60.0), 0.5);

@@ -8,6 +8,7 @@ pub(crate) mod label;
 pub(crate) mod lit;
 pub(crate) mod mats;
 pub(crate) mod model;
+pub(crate) mod photo;
 pub(crate) mod raster;
 pub(crate) mod relief;
 pub(crate) mod rocks;

@@ -6,7 +6,7 @@ use glam::{DMat3, DVec3, Vec3};
 
 use crate::geometry::RockSolid;
 use crate::scene::solids::rock_solid;
-use crate::scene::{Outline, Rock};
+use crate::scene::{Outline, Rock, Scan};
 
 /// How finely a rock is sampled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -32,6 +32,7 @@ pub(crate) struct ShapeKey {
     plan: Outline,
     front: Outline,
     end: Option<Outline>,
+    scan: Option<Scan>,
     rounding_cm: f64,
 }
 
@@ -42,6 +43,7 @@ impl ShapeKey {
             plan: rock.plan.clone(),
             front: rock.front.clone(),
             end: rock.end.clone(),
+            scan: rock.scan.clone(),
             rounding_cm: rock.rounding_cm,
         }
     }
@@ -52,6 +54,7 @@ impl ShapeKey {
             && self.plan == rock.plan
             && self.front == rock.front
             && self.end == rock.end
+            && self.scan == rock.scan
     }
 }
 
@@ -196,6 +199,7 @@ fn own_solid(rock: &Rock) -> RockSolid {
         plan: rock.plan.clone(),
         front: rock.front.clone(),
         end: rock.end.clone(),
+        scan: rock.scan.clone(),
         rounding_cm: rock.rounding_cm,
         reflectance: rock.reflectance,
         density_kg_per_l: rock.density_kg_per_l,

@@ -50,6 +50,7 @@ impl Sheet {
             Action::FillSolid => self.fill(Filling::Solid),
             Action::AllViews => self.fill(Filling::All),
             Action::DrawRock => self.take_up(Tool::Rock),
+            Action::PlaceReading => self.take_up(Tool::Reading),
             Action::CutOpening => {
                 if selected_rock(context).is_some() {
                     self.take_up(Tool::Opening);
@@ -256,7 +257,7 @@ impl Sheet {
         let tool = self.tool;
         self.hand.drop_all();
         let change = match tool {
-            Tool::Hand => return,
+            Tool::Hand | Tool::Reading => return,
             Tool::Rock => drawn_rock(&stroke, frame.view, tolerance_cm, context),
             Tool::Opening => cut_rock(&stroke, frame.view, tolerance_cm, context),
         };

@@ -30,7 +30,8 @@ impl Sheet {
         if frame.view == View::Top {
             tank::sand(&painter, frame, &scene.tank, theme, is_bare);
         }
-        self.washes.paint(&painter, frame, self.wash, context);
+        self.washes
+            .paint(&painter, frame, self.shown_wash(desk), context);
         if frame.view != View::Top {
             tank::sand(&painter, frame, &scene.tank, theme, is_bare);
             if let Some(lit) = &self.lit {
@@ -39,6 +40,7 @@ impl Sheet {
                 tank::lit_bed(&painter, frame, &scene.tank, (lit, cut_cm), colors);
             }
         }
+        self.photos.paint(&painter, frame, desk);
         self.paint_tracers(ui, &painter, frame, context);
         self.paint_rocks(&painter, frame, context);
         if self.wash == Wash::Fit {
@@ -67,8 +69,8 @@ impl Sheet {
         labels::readings(&painter, frame, context);
         let flown_to = self.spot.map(|(at_cm, _)| frame.pos(at_cm));
         let caption = self.caption(&painter, frame, context);
-        let mut taken = self.reach_words(&painter, frame, context);
-        taken.extend(caption.iter().map(|caption| caption.rect.expand(3.0)));
+        let kept = caption.as_ref().map(|caption| caption.rect.expand(3.0));
+        let taken = self.reach_words(&painter, frame, kept, context);
         let reaches = self.derived.iter().flat_map(|derived| &derived.reaches);
         let around = labels::Around {
             pointer: self.hand.hover_pos(),
@@ -76,8 +78,7 @@ impl Sheet {
             words: taken,
             tips: reaches.map(|reach| frame.pos(reach.tip_cm)).collect(),
         };
-        let look = (self.wash, &self.worst);
-        let marks = labels::paint(&painter, frame, look, context, around);
+        let marks = labels::paint(&painter, frame, self.wash, context, around);
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
         self.paint_spot(&painter, frame, context);
@@ -94,8 +95,9 @@ impl Sheet {
         let around = ui.painter();
         tank::border(around, frame, theme);
         let is_alone = self.filling != super::Filling::All;
+        let is_beside = self.arrangement.is_some_and(|it| it.is_beside);
         let rulers = match frame.view {
-            _ if is_alone => tank::Rulers::AboveAndLeft,
+            _ if is_alone || is_beside => tank::Rulers::AboveAndLeft,
             View::Top => tank::Rulers::BelowAndLeft,
             View::Side => tank::Rulers::Left,
             View::End => tank::Rulers::Above,
@@ -136,7 +138,7 @@ impl Sheet {
         frame: &Frame,
         context: &SheetContext<'_>,
     ) {
-        if self.wash != Wash::Flow {
+        if self.shown_wash(context.desk) != Wash::Flow {
             return;
         }
         let frame_s = context.motion.frame_s.filter(|_| self.has_tracers);
@@ -273,11 +275,13 @@ impl Sheet {
         }
     }
 
-    /// Says at each arrow's tip how fast the water is there; where the words lie.
+    /// Says at each arrow's tip how fast the water is there; where words lie now,
+    /// the place that is `kept` for others with them.
     fn reach_words(
         &self,
         painter: &Painter,
         frame: &Frame,
+        kept: Option<Rect>,
         context: &SheetContext<'_>,
     ) -> Vec<Rect> {
         let pumps = context.desk.layout().pumps.iter();
@@ -290,7 +294,7 @@ impl Sheet {
         // The one that is pointed at has its words first.
         let mut shown: Vec<_> = shown.collect();
         shown.sort_by_key(|(_, _, is_lit)| !is_lit);
-        labels::reaches(painter, frame, &shown, context)
+        labels::reaches(painter, frame, (&shown, kept), context)
     }
 
     fn paint_levels(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {

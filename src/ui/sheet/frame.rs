@@ -242,9 +242,17 @@ pub(super) struct Arrangement {
     pub solid: Option<Rect>,
     /// The strip between the two columns that moves the border between them.
     pub splitter: Option<Rect>,
+    /// Whether the side view stands beside the top view instead of below it.
+    pub is_beside: bool,
     /// Points a centimetre when fitting.
     pub fit_scale: f64,
 }
+
+/// Where the side view beside the top view, and no right column, makes them
+/// larger by this factor, they stand so: a tank that is as deep as it is long.
+const BESIDE_GAIN: f64 = 1.25;
+/// A strip lower than this below them has no turning view, in points.
+const STRIP_LEAST: f32 = 110.0;
 
 /// Room for the ruler left of the views, in points.
 const RULER_LEFT: f32 = 30.0;
@@ -274,12 +282,16 @@ impl Arrangement {
     ) -> Self {
         let inner = sheet.shrink(EDGE);
         match filling {
-            Filling::All => Self::all(inner, extent, look, column),
+            Filling::All => match Self::beside(inner, extent, look) {
+                Some(beside) if column.is_none() => beside,
+                _ => Self::all(inner, extent, look, column),
+            },
             Filling::One(view) => Self::one(inner, extent, look, view),
             Filling::Solid => Self {
                 frames: [None; 3],
                 solid: Some(inner),
                 splitter: None,
+                is_beside: false,
                 fit_scale: 4.0,
             },
         }
@@ -324,8 +336,54 @@ impl Arrangement {
             frames,
             solid,
             splitter: Some(strip),
+            is_beside: false,
             fit_scale: fit,
         }
+    }
+
+    /// Top and side view side by side, at one scale and standing on one line;
+    /// none where that gains too little over the usual arrangement.
+    fn beside(sheet: Rect, extent: &Extent, look: &Look) -> Option<Self> {
+        let size = extent.size();
+        let room_y = f64::from(sheet.height() - RULER_ROW - LOFT - 3.0 * PAD).max(40.0);
+        let stacked = {
+            let tall = room_y / (size.y + size.z);
+            columns(sheet.width() - RULER_LEFT, &size, tall, None).1
+        };
+        let room_x = f64::from(sheet.width() - 2.0 * RULER_LEFT - GAP - 4.0 * PAD);
+        let fit = (room_x / (2.0 * size.x)).min(room_y / size.y.max(size.z));
+        if fit < BESIDE_GAIN * stacked {
+            return None;
+        }
+        let width = ((size.x * fit) as f32 + 2.0 * PAD).round();
+        let heights = [
+            ((size.y * fit) as f32 + 2.0 * PAD).round(),
+            ((size.z * fit) as f32 + LOFT + PAD).round(),
+        ];
+        let high = heights[0].max(heights[1]);
+        let left = (sheet.left() + RULER_LEFT).round();
+        let top = (sheet.top() + RULER_ROW).round();
+        let column_2 = (left + width + GAP + RULER_LEFT).round();
+        let at = |x: f32, height: f32| {
+            Rect::from_min_size(pos2(x, top + high - height), vec2(width, height))
+        };
+        let rects = [
+            Some(at(left, heights[0])),
+            Some(at(column_2, heights[1])),
+            None,
+        ];
+        let foot = (top + high + GAP).round();
+        let strip = Rect::from_min_max(pos2(left, foot), sheet.max);
+        Some(Self {
+            frames: View::ALL.map(|view| {
+                let rect = rects[view.idx()]?;
+                Some(frame(view, rect, fit, extent, look))
+            }),
+            solid: (strip.height() >= STRIP_LEAST).then_some(strip),
+            splitter: None,
+            is_beside: true,
+            fit_scale: fit,
+        })
     }
 
     fn one(sheet: Rect, extent: &Extent, look: &Look, view: View) -> Self {
@@ -341,6 +399,7 @@ impl Arrangement {
             frames,
             solid: None,
             splitter: None,
+            is_beside: false,
             fit_scale: fit,
         }
     }
@@ -489,6 +548,26 @@ mod tests {
             // squeezed most.
             assert!((back - z).abs() < 0.02, "{z} came back as {back}");
         }
+    }
+
+    #[test]
+    fn of_a_cube_top_and_side_stand_beside_each_other_and_larger() {
+        let cube = Extent {
+            min_cm: DVec3::ZERO,
+            max_cm: DVec3::new(60.0, 60.0, 56.2),
+        };
+        let sheet = Rect::from_min_size(pos2(0.0, 0.0), vec2(1100.0, 690.0));
+        let look = Look::default();
+        let lay = |extent: &Extent, column| {
+            Arrangement::new(sheet, extent, &look, (Filling::All, column))
+        };
+        let (beside, stacked) = (lay(&cube, None), lay(&cube, Some(0.4)));
+        assert!(beside.is_beside && !stacked.is_beside, "unless asked for");
+        assert!(beside.fit_scale > 1.25 * stacked.fit_scale, "larger");
+        let [top, side] = [0, 1].map(|k| beside.frames[k].expect("shown"));
+        assert_eq!(top.rect.bottom(), side.rect.bottom(), "on one line");
+        assert!(sheet.contains_rect(top.rect) && sheet.contains_rect(side.rect));
+        assert!(!lay(&extent(), None).is_beside, "a long tank as before");
     }
 
     #[test]

@@ -8,7 +8,9 @@ use crate::scene::{Coral, Item, ItemId, Rock};
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::pick::Target;
 use crate::ui::sheet::snap::Snapped;
-use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, View, grip, shown_readings, words};
+use crate::ui::sheet::{
+    Frame, Sheet, SheetContext, Tool, View, grip, place, shown_readings, words,
+};
 
 /// What the hand holds, and what it needs to move that.
 #[derive(Clone, Debug)]
@@ -245,7 +247,7 @@ impl Sheet {
         self.hand.hover_pos = Some(pos);
         self.hand.hovered = match self.tool {
             Tool::Hand => self.target_at(frame, pos, context),
-            Tool::Rock | Tool::Opening => None,
+            Tool::Rock | Tool::Opening | Tool::Reading => None,
         };
     }
 
@@ -271,7 +273,7 @@ impl Sheet {
         let is_pan = !response.drag_started_by(PointerButton::Primary)
             || ui.input(|input| input.key_down(Key::Space));
         let press_cm = frame.flat_cm(press_pos);
-        let (target, grip) = if is_pan {
+        let (target, grip) = if is_pan || self.tool == Tool::Reading {
             (None, Grip::Pan)
         } else if self.tool != Tool::Hand {
             self.hand.stroke_view = Some(frame.view);
@@ -438,6 +440,10 @@ impl Sheet {
             return;
         };
         self.spot = None;
+        if self.tool == Tool::Reading {
+            place::note_reading(frame, pos, context.desk, send);
+            return;
+        }
         if self.tool != Tool::Hand {
             self.click_point(frame, pos, context, send);
             return;
@@ -482,6 +488,9 @@ impl Sheet {
         context: &SheetContext<'_>,
         send: &mut Vec<Command>,
     ) {
+        if self.tool == Tool::Reading {
+            return;
+        }
         if self.tool != Tool::Hand {
             self.finish_stroke(frame, context, send);
             return;
@@ -570,7 +579,7 @@ impl Sheet {
 
 /// Where the primary button was let go in this frame: the pointer may be
 /// farther already.
-fn released_at(ui: &Ui) -> Option<Pos2> {
+pub(crate) fn released_at(ui: &Ui) -> Option<Pos2> {
     ui.input(|input| {
         input.events.iter().find_map(|event| match event {
             egui::Event::PointerButton {

@@ -9,7 +9,6 @@ use crate::scene::Pump;
 use crate::ui::paint::gear::Reach;
 use crate::ui::paint::{gear, label};
 use crate::ui::progress;
-use crate::ui::sheet::worst::WorstPoints;
 use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
 use crate::ui::sheet::{outline, pick};
 use crate::ui::theme::Theme;
@@ -73,12 +72,12 @@ pub(super) struct Around {
 pub(super) fn paint(
     painter: &Painter,
     frame: &Frame,
-    (wash, worst): (Wash, &WorstPoints),
+    wash: Wash,
     context: &SheetContext<'_>,
     around: Around,
 ) -> Vec<Mark> {
     let theme = context.theme;
-    let spots = spots(frame, (wash, worst), context);
+    let spots = spots(frame, wash, context);
     let is_called = |spot: &Spot| {
         let near = |at: Option<Pos2>, reach: f32| at.is_some_and(|p| p.distance(spot.pos) < reach);
         near(around.pointer, POINTED_AT) || near(around.flown_to, POINTED_AT)
@@ -169,11 +168,7 @@ pub(super) fn readings(painter: &Painter, frame: &Frame, context: &SheetContext<
     }
 }
 
-fn spots(
-    frame: &Frame,
-    (wash, worst): (Wash, &WorstPoints),
-    context: &SheetContext<'_>,
-) -> Vec<Spot> {
+fn spots(frame: &Frame, wash: Wash, context: &SheetContext<'_>) -> Vec<Spot> {
     let desk = context.desk;
     let speaker = Speaker::new(desk.scene(), desk.layout(), desk.settings().units);
     let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
@@ -186,9 +181,10 @@ fn spots(
     };
     let mut spots: Vec<Spot> = Vec::new();
     for (idx, finding) in desk.results().findings.iter().enumerate() {
-        let Some(at_cm) = worst.at_cm(idx).filter(|_| fits_wash(&finding.kind)) else {
+        if !fits_wash(&finding.kind) {
             continue;
-        };
+        }
+        let at_cm = finding.place.at_cm;
         let pos = frame.pos(at_cm);
         let Some(mut text) = speaker
             .spot_label(finding)
@@ -310,11 +306,12 @@ impl Plate {
 }
 
 /// Words at the tips of the arrows of pumps, as far as they have room: how
-/// fast the water is there. Gives the places that they take.
+/// fast the water is there. None lies on the place that is `kept`. Gives the
+/// places that are taken, that one first.
 pub(super) fn reaches(
     painter: &Painter,
     frame: &Frame,
-    pumps: &[(&Pump, &Reach, bool)],
+    (pumps, kept): (&[(&Pump, &Reach, bool)], Option<Rect>),
     context: &SheetContext<'_>,
 ) -> Vec<Rect> {
     let theme = context.theme;
@@ -322,7 +319,7 @@ pub(super) fn reaches(
     let ring = |at_cm| Rect::from_center_size(frame.pos(at_cm), Vec2::splat(2.0 * gear::RING));
     let mut things: Vec<Rect> = pumps.iter().map(|(pump, ..)| ring(pump.at_cm)).collect();
     things.push(level_strip(frame, washes::cut_at_cm(context.desk)));
-    let mut taken: Vec<Rect> = Vec::new();
+    let mut taken: Vec<Rect> = kept.into_iter().collect();
     for (pump, reach, is_lit) in pumps {
         let (from, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
         let is_told = frame.view != View::End || *is_lit;

@@ -17,9 +17,9 @@ mod snap;
 mod solid;
 mod washes;
 pub(crate) mod words;
-mod worst;
 
 pub use frame::{Frame, View};
+pub(crate) use hand::released_at;
 pub use readout::Readout;
 
 use std::sync::Arc;
@@ -27,11 +27,12 @@ use std::sync::Arc;
 use egui::{Rect, Sense, Ui, WidgetInfo};
 use glam::DVec3;
 
-use crate::desk::{Command, Desk, readings_of};
+use crate::desk::{Command, Desk};
 use crate::scene::Layout;
 use crate::ui::pace::Motion;
 use crate::ui::paint::lit::Lit;
 use crate::ui::paint::mats::Mats;
+use crate::ui::paint::photo::Photos;
 use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
@@ -42,7 +43,6 @@ use hand::Hand;
 use pick::Pick;
 use solid::SolidView;
 use washes::{BedLight, Washes};
-use worst::WorstPoints;
 
 use crate::words::Speaker;
 
@@ -98,6 +98,8 @@ enum Tool {
     Rock,
     /// Draws an opening into the selected rock.
     Opening,
+    /// Notes readings where it is clicked.
+    Reading,
 }
 
 /// The drawing area: what is looked at, and what the hand is doing.
@@ -113,6 +115,7 @@ pub struct Sheet {
     tool: Tool,
     hand: Hand,
     rocks: RockDrawings,
+    photos: Photos,
     washes: Washes,
     tracers: [Tracers; 3],
     solid: SolidView,
@@ -132,8 +135,6 @@ pub struct Sheet {
     arrangement: Option<Arrangement>,
     /// The box that the views show when they fit.
     extent: Option<Extent>,
-    /// Where each finding is worst.
-    worst: WorstPoints,
     /// Whether the keyboard is on a thing of the drawing.
     has_stop: bool,
     /// A finding whose mark was clicked, until it is asked for.
@@ -162,6 +163,7 @@ impl Sheet {
             tool: Tool::default(),
             hand: Hand::default(),
             rocks: RockDrawings::default(),
+            photos: Photos::default(),
             washes: Washes::default(),
             tracers: Default::default(),
             solid: SolidView::default(),
@@ -174,7 +176,6 @@ impl Sheet {
             last_view: View::Top,
             arrangement: None,
             extent: None,
-            worst: WorstPoints::default(),
             has_stop: false,
             called: None,
             spot: None,
@@ -184,6 +185,18 @@ impl Sheet {
     /// What colors the views.
     pub fn wash(&self) -> Wash {
         self.wash
+    }
+
+    /// What colors the views where there is something to show: without a pump
+    /// or a return no flow, without a lamp no light.
+    fn shown_wash(&self, desk: &Desk) -> Wash {
+        let (tank, layout) = (&desk.scene().tank, desk.layout());
+        let is_still = layout.pumps.is_empty() && tank.returns.is_empty();
+        match self.wash {
+            Wash::Flow if is_still => Wash::None,
+            Wash::Light if layout.lamps.is_empty() => Wash::None,
+            wash => wash,
+        }
     }
 
     /// Looks at the same part in the same way as another sheet.
@@ -247,7 +260,6 @@ impl Sheet {
         self.arrangement = Some(arrangement);
         self.extent = Some(extent);
         self.derive(context.desk);
-        self.worst.refresh(context.desk.results());
         self.take_light(context.desk);
         let colors = ColorTable::new(self.surface_classes(context.theme));
         let lit = self.lit.clone();
@@ -292,7 +304,7 @@ impl Sheet {
             self.last_view = frame.view;
         }
         self.gestures(ui, frame, &response, context, send);
-        let wash = self.wash;
+        let wash = self.shown_wash(context.desk);
         let bed = self.bed_for(frame.view, context.desk);
         self.washes
             .prepare(ui.ctx(), frame, wash, context, (&self.rocks, &bed));
@@ -347,11 +359,6 @@ impl Sheet {
     /// The finding whose mark was clicked since this was asked last.
     pub fn take_called(&mut self) -> Option<usize> {
         self.called.take()
-    }
-
-    /// Where a finding is worst, in m.
-    pub fn worst_m(&self, idx: usize) -> Option<DVec3> {
-        Some(self.worst.at_cm(idx)? / 100.0)
     }
 
     /// One stop of the Tab key for each item, in the first view that is shown.
@@ -506,7 +513,8 @@ impl Sheet {
 
 /// Readings of the shown layout, with their indices.
 fn shown_readings(desk: &Desk) -> Vec<(usize, DVec3)> {
-    readings_of(desk.scene(), desk.layout())
+    desk.scene()
+        .readings_of(desk.layout())
         .map(|(idx, reading)| (idx, reading.at_cm))
         .collect()
 }

@@ -230,12 +230,13 @@ pub(super) fn turn_handle(layout: &Layout, id: ItemId, frame: &Frame) -> Option<
     }
     let (at_cm, turn_deg, away_cm) = match layout.item(id)? {
         Item::Rock(rock) if !rock.locked => {
-            let far = rock
-                .plan
-                .points_cm
-                .iter()
-                .map(|p| p.length())
-                .fold(4.0, f64::max);
+            let far = if let Some(scan) = &rock.scan {
+                let (low, high) = scan.bounds_cm();
+                low.abs().max(high.abs()).truncate().max_element().max(4.0)
+            } else {
+                let points = rock.plan.points_cm.iter();
+                points.map(|p| p.length()).fold(4.0, f64::max)
+            };
             (rock.at_cm, rock.turn_deg, far)
         }
         Item::Lamp(lamp) if !lamp.locked => {

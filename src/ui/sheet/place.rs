@@ -6,7 +6,8 @@ use glam::DVec3;
 use crate::desk::{Command, Desk, Notice, NoticeKind, Place};
 use crate::geometry::Ray;
 use crate::light::SurfaceOwner;
-use crate::ui::sheet::{Frame, Sheet, SheetContext, View, words};
+use crate::ui::sheet::{Frame, Sheet, SheetContext, View, washes, words};
+use crate::ui::{adding, text};
 use crate::units::M_PER_CM;
 
 /// Half size of the ring around the place, in cm.
@@ -93,5 +94,19 @@ impl Sheet {
             normal: DVec3::Z,
             on: SurfaceOwner::Sand,
         })
+    }
+}
+
+/// Notes a reading where it was clicked, at the level of the view.
+pub(super) fn note_reading(frame: &Frame, pos: Pos2, desk: &Desk, send: &mut Vec<Command>) {
+    let view = frame.view;
+    let depth_cm = washes::cut_at_cm(desk).dot(view.towards_viewer().abs());
+    let at_cm = view.lift(frame.flat_cm(pos), depth_cm);
+    let tank = &desk.scene().tank;
+    let size_cm = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+    if at_cm.cmpge(DVec3::ZERO).all() && at_cm.cmple(size_cm).all() {
+        let at_cm = (at_cm * 10.0).round() / 10.0;
+        let change = adding::reading_at(desk, at_cm);
+        send.push(Command::Edit(text::ADD_A_READING.to_owned(), change));
     }
 }

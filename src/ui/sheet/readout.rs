@@ -20,6 +20,8 @@ pub struct Readout {
     pub place: Medium,
     /// Time mean of the speed, in cm/s.
     pub speed_cm_s: Option<f64>,
+    /// Ends of its 80 % interval, of a solved tank.
+    pub interval_cm_s: Option<[f64; 2]>,
     /// Mean velocity, in cm/s.
     pub velocity_cm_s: Option<DVec3>,
     /// PPFD facing up, in µmol/m²/s.
@@ -33,10 +35,11 @@ impl Sheet {
         let at_m = at_cm / 100.0;
         let place = desk.study().medium_at(at_m);
         let results = desk.results();
-        let flow = (place == Medium::Water)
+        let field = (place == Medium::Water)
             .then(|| flow_for(results, view))
             .flatten()
-            .and_then(|(field, _)| field.sample(at_m));
+            .map(|(field, _)| field);
+        let flow = field.and_then(|field| field.sample(at_m));
         let plane = match view {
             View::Top => results.light_plan.as_deref(),
             View::Side => results.light_side.as_deref(),
@@ -45,11 +48,13 @@ impl Sheet {
         let light = (place == Medium::Water)
             .then(|| plane.and_then(|plane| light_at(plane, at_m)))
             .flatten();
+        let felt = field.and_then(|field| field.felt()?.at(at_m));
         Readout {
             view,
             at_cm,
             place,
             speed_cm_s: flow.map(|sample| sample.speed_m_s * 100.0),
+            interval_cm_s: felt.map(|felt| felt.interval_m_s().map(|end| end * 100.0)),
             velocity_cm_s: flow.map(|sample| sample.velocity_m_s * 100.0),
             ppfd_umol: light,
         }

@@ -209,6 +209,7 @@ mod tests {
             water_cm: 50.0,
             sand: Sand::default(),
             sides: Sides::default(),
+            panes: crate::scene::Panes::default(),
             water: Water::default(),
             returns: vec![],
             overflow: None,

@@ -156,6 +156,7 @@ pub(super) fn hint(tool: super::Tool) -> Option<&'static str> {
             "draw an outline in the top or side view: in one stroke, or point by point and \
              back to the first; Escape stops",
         ),
+        super::Tool::Reading => Some(crate::ui::text::CLICK_PLACES),
         super::Tool::Opening => {
             Some("draw the hole on the selected rock, as seen from the front; Escape stops")
         }
@@ -203,6 +204,7 @@ pub(super) fn drawn(tool: super::Tool) -> &'static str {
         super::Tool::Hand => "draw",
         super::Tool::Rock => "draw a rock",
         super::Tool::Opening => "cut an opening",
+        super::Tool::Reading => "note a reading",
     }
 }
 

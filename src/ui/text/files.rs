@@ -4,6 +4,15 @@
 use std::path::Path;
 
 words! {
+    PATH_MESH = "scanned rock (OBJ, STL, PLY, GLB)";
+    MESH_FILES = "mesh of a scan";
+    PAGE_SCANNED = "a scanned rock";
+    SCAN_UNIT = "unit of the mesh";
+    SCAN_UP = "axis that is up";
+    SCAN_RUNNING = "being read and closed …";
+    SCAN_REFUSED = "This mesh cannot become a rock:";
+    SCAN_PLACE = "set it into the tank";
+    SCAN_LEAVE = "leave it";
     PAGE_TAKEN = "a file of this name";
     OTHER_NAME = "another name";
     REPLACE_IT = "replace it";

@@ -11,10 +11,11 @@ pub const BEGIN_LINES: [&str; 6] = [
 ];
 
 /// How to take what the program says.
-pub const HOW_SURE_LINES: [&str; 3] = [
+pub const HOW_SURE_LINES: [&str; 4] = [
     "Each finding says sure, likely or check. Check means: look at the tank before you act on it.",
     "Once the tank estimate stands, the tank is run again from other beginnings. Where the runs go different ways the sheet is hatched in red: there the flow may flip for minutes at a time.",
     "The slice answers at once and knows each jet only as if it ran free: off by up to two times near a pane or in return flow. Wait a few seconds for the tank estimate before you judge.",
+    "Gas exchange, oxygen at night and heat are not computed, and nothing here guesses at them. Watch your animals in the first hours of the morning, and keep a thermometer in the water.",
 ];
 
 /// What the hand can do that no command list shows.

@@ -37,6 +37,9 @@ words! {
     NEW_GROUP = "new group";
     SET_BOND = "glue";
 
+    // Distances that a builder checks.
+    DISTANCES = "distances";
+
     // Pump.
     PUMP = "pump";
     FLOW = "flow";
@@ -56,6 +59,10 @@ words! {
     ITS_TURN = "its turn";
     OF = "of";
     SET_KIND = "set the kind of pump";
+    INTAKE = "intake";
+    GUARDED = "guarded";
+    UNGUARDED = "open";
+    SET_INTAKE = "set the intake";
     SET_PROGRAMME = "set the programme";
     DRAWS = "draws";
     PROPELLER = "propeller";

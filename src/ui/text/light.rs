@@ -1,19 +1,28 @@
 //! Words about light: where it is shown, the keeper's readings, measured lamps.
 
-use crate::scene::Quantity;
+use crate::scene::{Measure, Quantity};
 
 words! {
     LIT_WATER = "in the water";
     LIT_SURFACES = "on surfaces";
     HATCHED_LIGHT = "hatched: shaded; rock as it faces";
     PAGE_READINGS = "readings against the estimate";
-    NO_READINGS = "No readings yet. Add one from the shelf, drag it to where the meter was, and give its value.";
+    NO_READINGS = "No readings yet. Click where the meter was, or add one from the shelf and drag it there, and give its value.";
     READING_TITLES_NUMBER = "reading";
     READING_TITLES_PLACE = "at";
     READING_TITLES_MEASURED = "measured";
     READING_TITLES_COMPUTED = "computed";
     READING_TITLES_OFF = "off by";
     READING_TITLES_FITTED = "with the lamps' factors";
+    CALIBRATION = "what the readings fix";
+    CALIBRATION_WORDS = "Output of each lamp, the water's absorption, what panes return, and each pump that was read alone. What is found stands beside what is printed; nothing is fixed that the readings cannot tell.";
+    CALIBRATE = "calibrate by these readings";
+    CALIBRATING = "looking at the readings…";
+    TAKE_BACK = "take back what readings gave";
+    OUTPUT_SHARE = "of its stated output";
+    FLOW_SHARE = "of its rated flow";
+    PANES = "clear panes";
+    RETURNED = "of the light is returned";
     LAMPS_BY_READINGS = "what the readings say of the lamps";
     FACTOR_WORDS = "One factor for each lamp that brings the estimate nearest to your meter, between 0.2 and 5. Your readings stay as they are; the lamp's output changes only if you say so.";
     FACTOR_NONE = "no reading lies in its light";
@@ -26,6 +35,18 @@ words! {
     PATH_LAMP = "measured lamp file (IES)";
     LAMP_FILES = "IES lamp file";
     DO_READ = "read";
+}
+
+/// A share that readings gave, with its 80 % interval.
+pub fn measured_share(name: &str, of: &str, found: &Measure) -> String {
+    let [value, low, high] = [found.value, found.low, found.high].map(|share| 100.0 * share);
+    format!("{name}: {value:.0} % {of} ({low:.0} to {high:.0} % in 8 of 10 cases)")
+}
+
+/// The absorption that readings gave.
+pub fn measured_absorption(found: &Measure) -> String {
+    let Measure { value, low, high } = found;
+    format!("water: absorbs {value:.2} per m ({low:.2} to {high:.2} in 8 of 10 cases)")
 }
 
 /// What a reading is of, in a narrow column.
@@ -68,6 +89,13 @@ pub fn measured_computed(measured: &str, computed: Option<&str>) -> String {
         Some(computed) => format!("measured {measured}, computed {computed}"),
         None => format!("measured {measured}, {NOT_KNOWN_YET}"),
     }
+}
+
+/// How many of the distances that a builder checks will do.
+pub fn good_distances(n_good: usize, n: usize) -> String {
+    format!(
+        "{n_good} of {n} are as builders leave them: room for a scraper, to the surface, round outlets, an arm's reach"
+    )
 }
 
 /// The link that draws hidden things again.

@@ -30,7 +30,7 @@ pub fn checked(flip_share: f64) -> String {
 pub fn noticed(n_firm: usize, n_rough: usize) -> String {
     match (n_firm, n_rough) {
         (n, 0) => count(n),
-        (0, n) => format!("{n} rough, may change"),
-        (firm, n) => format!("{}, {n} rough", count(firm)),
+        (0, n) => format!("{n} that may change"),
+        (firm, n) => format!("{}; {n} more may change", count(firm)),
     }
 }

@@ -34,6 +34,17 @@ fn check_pump(place: &LayoutPlace<'_>, pump: &Pump, rockwork: &Rockwork, on: &mu
         check_exit_speed(exit_speed_m_s(pump.flow_lph, pump.outlet_cm), on);
     }
     check_programme(&pump.programme, on);
+    check_hours(pump, on);
+    if let Some(jet) = &pump.measured {
+        on.measure(
+            "measured.flow_share",
+            &jet.flow_share,
+            &limits::MEASURED_SHARE,
+        );
+        if let Some(offset) = &jet.offset_cm {
+            on.measure("measured.offset_cm", offset, &limits::JET_OFFSET);
+        }
+    }
     if !in_water {
         return;
     }
@@ -85,6 +96,23 @@ fn check_programme(programme: &Programme, on: &mut Examiner<'_>) {
     }
 }
 
+/// Shares by the hour stand in the order of their hours.
+fn check_hours(pump: &Pump, on: &mut Examiner<'_>) {
+    for from in &pump.by_hour {
+        on.within("by_hour.hour", from.hour, &limits::SHARE_HOUR);
+        on.within("by_hour.share", from.share, &limits::SHARE);
+    }
+    let pairs = pump.by_hour.windows(2);
+    if pairs.into_iter().any(|pair| pair[0].hour >= pair[1].hour) {
+        on.error(Fault {
+            field: "by_hour",
+            value: "hours out of order".to_owned(),
+            limit: "each hour later than the one before".to_owned(),
+            way_out: "sort them from morning to night, each hour once",
+        });
+    }
+}
+
 /// Members of one alternating set must agree on how many they are and when.
 fn check_sets(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) {
     let mut sets: BTreeMap<u32, (u32, f64)> = BTreeMap::new();
@@ -121,6 +149,9 @@ pub(super) fn check_lamps(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) {
         check_lamp_body(&lamp.body, &mut on);
         check_output(place, &lamp.output, &mut on);
         on.within("dim", lamp.dim, &limits::SHARE);
+        if let Some(found) = &lamp.measured {
+            on.measure("measured", found, &limits::MEASURED_SHARE);
+        }
         match &lamp.spread {
             Spread::Beam { full_angle_deg } => {
                 on.within(
@@ -130,12 +161,14 @@ pub(super) fn check_lamps(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) {
                 );
             }
             Spread::Measured { file, sum } => {
-                check_measured(file, &mut on);
+                let way_out = "copy the IES file into the scene's folder and give its name alone";
+                on.beside("spread.file", file, way_out);
                 on.short("spread.sum", sum);
             }
         }
         let hours = on.within("day.hours", lamp.day.hours, &limits::DAY_HOURS);
         let ramp = on.within("day.ramp_hours", lamp.day.ramp_hours, &limits::RAMP_HOURS);
+        on.within("day.first_hour", lamp.day.first_hour, &limits::FIRST_HOUR);
         if hours && ramp && lamp.day.ramp_hours * 2.0 > lamp.day.hours {
             on.error(Fault {
                 field: "day.ramp_hours",
@@ -220,24 +253,5 @@ fn check_output(place: &LayoutPlace<'_>, output: &Output, on: &mut Examiner<'_>)
                 });
             }
         }
-    }
-}
-
-/// A scene from elsewhere must not name files outside its own folder.
-fn check_measured(file: &str, on: &mut Examiner<'_>) {
-    on.short("spread.file", file);
-    let plain = !file.is_empty()
-        && file != "."
-        && file != ".."
-        && !file
-            .chars()
-            .any(|c| matches!(c, '/' | '\\' | ':') || c.is_control());
-    if !plain {
-        on.error(Fault {
-            field: "spread.file",
-            value: format!("{file:?}"),
-            limit: "the name of a file beside the scene, without a folder".to_owned(),
-            way_out: "copy the IES file into the scene's folder and give its name alone",
-        });
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::scene::ItemId;
+use crate::scene::{ItemId, Measure};
 
 /// Whether a scene with the fault can be used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -165,6 +165,28 @@ impl<'a> Examiner<'a> {
         good
     }
 
+    /// Adds an error unless a value from readings and its interval lie within
+    /// `limit` and in order.
+    pub(super) fn measure(&mut self, field: &str, found: &Measure, limit: &super::Limit) {
+        let ends = [
+            ("low", found.low),
+            ("value", found.value),
+            ("high", found.high),
+        ];
+        let mut is_sound = true;
+        for (end, value) in ends {
+            is_sound &= self.within(&format!("{field}.{end}"), value, limit);
+        }
+        if is_sound && !(found.low <= found.value && found.value <= found.high) {
+            self.error(Fault {
+                field,
+                value: format!("{} from {} to {}", found.value, found.low, found.high),
+                limit: "a value within its interval".to_owned(),
+                way_out: "calibrate again, or leave it out",
+            });
+        }
+    }
+
     /// Adds an error if a list is longer than `max`; returns whether it is short enough.
     pub(super) fn count(&mut self, field: &str, n: usize, max: usize) -> bool {
         if n > max {
@@ -176,6 +198,26 @@ impl<'a> Examiner<'a> {
             });
         }
         n <= max
+    }
+
+    /// Adds an error unless `file` names a file beside the scene: a scene from
+    /// elsewhere must not name files outside its own folder.
+    pub(super) fn beside(&mut self, field: &str, file: &str, way_out: &str) {
+        self.short(field, file);
+        let is_plain = !file.is_empty()
+            && file != "."
+            && file != ".."
+            && !file
+                .chars()
+                .any(|c| matches!(c, '/' | '\\' | ':') || c.is_control());
+        if !is_plain {
+            self.error(Fault {
+                field,
+                value: format!("{file:?}"),
+                limit: "the name of a file beside the scene, without a folder".to_owned(),
+                way_out,
+            });
+        }
     }
 
     /// Adds an error if a text is too long.

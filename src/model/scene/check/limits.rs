@@ -55,6 +55,17 @@ limits! {
     ABSORPTION = "water.absorption_per_m", 0.0, 10.0, "1/m", "clear water has about 0.15, yellow water up to 0.6";
     /// Refractive index of the water.
     REFRACTIVE_INDEX = "water.refractive_index", 1.3, 1.4, "", "seawater has 1.34";
+    /// Share of light that clear panes return. None at all would be a black
+    /// pane; more than a flawless one cannot be.
+    RETURNED_SHARE = "panes.returned_share", 0.0, 1.0, "", "give a share, as 0.9; clean low-iron glass has about 0.97";
+    /// A share that readings gave.
+    MEASURED_SHARE = "measured (shares)", 0.05, 5.0, "", "give a share of what is stated, as 0.85, or leave it out";
+    /// Where a jet seems to begin.
+    JET_OFFSET = "measured.offset_cm", -50.0, 50.0, "cm", "give cm along the jet from the outlet, or leave it out";
+    /// Way of a drifting particle.
+    DRIFT_WAY = "drift.way_cm", 1.0, 1000.0, "cm", "give the way that it drifted, in cm";
+    /// Its time.
+    DRIFT_TIME = "drift.time_s", 0.05, 3600.0, "s", "give the time that it took, in s";
     /// Flow of a pump or return.
     FLOW = "flow_lph", 1.0, 200000.0, "L/h", "give the rated flow in L/h; remove the pump or set its throttle to 0 if it stands still";
     /// Outlet of a pump or return.
@@ -93,10 +104,16 @@ limits! {
     DAY_HOURS = "day.hours", 0.0, 24.0, "h", "give hours of light a day";
     /// Rising and falling light, each.
     RAMP_HOURS = "day.ramp_hours", 0.0, 12.0, "h", "give hours; both ramps lie within the day's hours";
+    /// Hour of the day.
+    FIRST_HOUR = "day.first_hour", 0.0, 24.0, "h", "give the hour of first light, 10 for ten in the morning";
+    /// Hour of the day of a pump's share.
+    SHARE_HOUR = "by_hour.hour", 0.0, 24.0, "h", "give hours of the day, 22 for ten at night";
     /// Any coordinate of an outline.
     OUTLINE_COORDINATE = "points_cm, openings", -1000.0, 1000.0, "cm", "give cm in the rock's own frame";
     /// Radius of a rock's edges.
     ROUNDING = "rounding_cm", 0.0, 30.0, "cm", "give the radius of the edges in cm";
+    /// Step of a scan's grid.
+    SCAN_STEP = "scan.step_cm", 0.02, 20.0, "cm", "give how far apart the nodes are, in cm";
     /// Density of a rock.
     DENSITY = "density_kg_per_l", 0.3, 5.0, "kg/L", "porous reef rock has 1.2 to 2.0";
     /// Each measure of a coral.
@@ -107,6 +124,16 @@ limits! {
     READING_PPFD = "readings.value (light)", 0.0, 5000.0, "µmol/m²/s", "full sun is about 2000";
     /// A measured speed.
     READING_SPEED = "readings.value (speed)", 0.0, 500.0, "cm/s", "give it in cm/s";
+    /// A corner of the pane in a photo. One may lie outside the picture, cut off.
+    PHOTO_CORNER = "underlays.corners", -1.0, 2.0, "", "give shares of the picture's width and height, 0 to 1 within it";
+    /// Where the camera stood before the pane.
+    PHOTO_CAMERA = "underlays.camera_cm", 5.0, 2000.0, "cm", "give how far before the pane the camera stood, in cm";
+    /// Plane that a photo is set right for.
+    PHOTO_PLANE = "underlays.plane_cm", 0.0, 1000.0, "cm", "give how far from the front glass, or above the bottom, the traced rock stands";
+    /// Heights of the corners of a pane in a photo.
+    PHOTO_HEIGHT = "underlays.between_cm", 0.0, 1000.0, "cm", "give the heights of the lower and upper corners, or leave it out";
+    /// How strongly a photo covers the paper.
+    PHOTO_OPACITY = "underlays.opacity", 0.0, 1.0, "", "give a share, as 0.6, not percent";
     /// Points of one outline or opening.
     OUTLINE_POINTS = "points of one outline or opening", 3.0, 200.0, "points", "draw at least a triangle; leave out points that lie close together";
 }
@@ -114,6 +141,9 @@ limits! {
 /// Points of all outlines of a scene together. Looking for crossings takes time
 /// with the square of an outline's points; this keeps it to about a second.
 pub const SCENE_POINTS_MAX: usize = 40_000;
+/// Nodes of all scans of a scene together; packed they take about half a byte
+/// each, which keeps a scene file well below its largest size.
+pub const SCENE_NODES_MAX: usize = 6_000_000;
 /// Layouts of a scene.
 pub const LAYOUTS_MAX: usize = 30;
 /// Rocks, pumps, lamps or corals of one layout, each.

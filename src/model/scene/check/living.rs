@@ -4,7 +4,7 @@ use super::issue::{Examiner, Fault, Subject};
 use super::{Issue, LayoutPlace, limits, place_text, rock_text, water_box_cm, water_box_text};
 use crate::catalog::Catalog;
 use crate::geometry::Rockwork;
-use crate::scene::{Behavior, Coral, Quantity, Reading, Scene, Support};
+use crate::scene::{Behavior, Coral, ItemId, Quantity, Reading, Scene, Support};
 use crate::units::M_PER_CM;
 
 pub(super) fn check_corals(place: &LayoutPlace<'_>, rockwork: &Rockwork, issues: &mut Vec<Issue>) {
@@ -153,6 +153,10 @@ fn check_reading(scene: &Scene, reading: &Reading, on: &mut Examiner<'_>) {
     if let Some(spread) = reading.spread {
         on.within("spread", spread, limit);
     }
+    check_drift(reading, on);
+    if let Some(id) = reading.alone {
+        check_alone(scene, reading, id, on);
+    }
     let at = reading.at_cm;
     let (low, high) = water_box_cm(&scene.tank);
     if !(at.cmpge(low).all() && at.cmple(high).all()) {
@@ -177,6 +181,55 @@ fn check_reading(scene: &Scene, reading: &Reading, on: &mut Examiner<'_>) {
             value: format!("{name:?}"),
             limit: format!("one of {}", known.join(", ")),
             way_out: "name the layout that stood when it was taken",
+        });
+    }
+}
+
+fn check_drift(reading: &Reading, on: &mut Examiner<'_>) {
+    let Some(drift) = &reading.drift else { return };
+    let way = on.within("drift.way_cm", drift.way_cm, &limits::DRIFT_WAY);
+    let time = on.within("drift.time_s", drift.time_s, &limits::DRIFT_TIME);
+    if reading.quantity != Quantity::Speed {
+        on.error(Fault {
+            field: "drift",
+            value: "there".to_owned(),
+            limit: "left out where light was measured".to_owned(),
+            way_out: "leave it out, or set the quantity to Speed",
+        });
+    } else if way
+        && time
+        && (reading.value - drift.speed_cm_s()).abs() > 0.02 * reading.value + 0.05
+    {
+        on.error(Fault {
+            field: "value",
+            value: format!("{} cm/s", reading.value),
+            limit: format!("way over time, {:.2} cm/s", drift.speed_cm_s()),
+            way_out: "correct the value, the way or the time",
+        });
+    }
+}
+
+/// Light is read with one lamp alone, speed with one pump alone.
+fn check_alone(scene: &Scene, reading: &Reading, id: ItemId, on: &mut Examiner<'_>) {
+    let Some(layout) = scene.layout(reading.layout.as_deref()) else {
+        return;
+    };
+    let (is_there, limit) = match reading.quantity {
+        Quantity::Speed => (
+            layout.pumps.iter().any(|pump| pump.id == id),
+            "the id of a pump of its layout",
+        ),
+        Quantity::PpfdUp | Quantity::PpfdScalar => (
+            layout.lamps.iter().any(|lamp| lamp.id == id),
+            "the id of a lamp of its layout",
+        ),
+    };
+    if !is_there {
+        on.error(Fault {
+            field: "alone",
+            value: id.to_string(),
+            limit: limit.to_owned(),
+            way_out: "name what ran alone, or leave it out if all ran",
         });
     }
 }

@@ -9,6 +9,7 @@ pub mod limits;
 mod living;
 mod rocks;
 mod tank;
+mod underlays;
 
 pub use issue::{Issue, IssueSeverity, Subject};
 pub use limits::Limit;
@@ -60,6 +61,16 @@ pub fn check(scene: &Scene) -> Vec<Issue> {
             way_out: "leave out points that lie close together, or split the scene",
         });
     }
+    let rocks = scene.layouts.iter().flat_map(|layout| &layout.rocks);
+    let n_nodes: usize = rocks.map(rocks::n_nodes).sum();
+    if n_nodes > limits::SCENE_NODES_MAX {
+        on_scene.error(Fault {
+            field: "layouts",
+            value: format!("a list whose scanned rocks have {n_nodes} nodes"),
+            limit: format!("at most {} nodes in all", limits::SCENE_NODES_MAX),
+            way_out: "leave out scanned rocks, or split the scene",
+        });
+    }
     let tank_is_sound = tank::check(&scene.tank, &mut issues);
     let n_looked_at = if few_layouts && few_points {
         scene.layouts.len()
@@ -79,6 +90,7 @@ pub fn check(scene: &Scene) -> Vec<Issue> {
     }
     living::check_readings(scene, &mut issues);
     living::check_animals(scene, &mut issues);
+    underlays::check(scene, &mut issues);
     issues
 }
 

@@ -5,7 +5,7 @@ use glam::{DVec2, DVec3};
 use super::issue::{Examiner, Fault};
 use super::{Issue, LayoutPlace, limits, place_text};
 use crate::geometry::{Polygon, RockSolid};
-use crate::scene::{Outline, Rock, solids};
+use crate::scene::{Outline, Rock, Scan, solids};
 use crate::units::M_PER_CM;
 
 /// Points closer than this are one, in cm.
@@ -19,6 +19,11 @@ pub(super) fn n_points(rock: &Rock) -> usize {
     of(&rock.plan) + of(&rock.front) + rock.end.as_ref().map_or(0, of)
 }
 
+/// How many nodes the scan of a rock has.
+pub(super) fn n_nodes(rock: &Rock) -> usize {
+    (rock.scan.as_ref()).map_or(0, |scan| scan.grid.parts().len())
+}
+
 /// Checks all rocks; returns whether solids can be made of them.
 pub(super) fn check(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) -> bool {
     let mut all_sound = true;
@@ -27,10 +32,14 @@ pub(super) fn check(place: &LayoutPlace<'_>, issues: &mut Vec<Issue>) -> bool {
         let item = place.subject("rock", &rock.name, rock.id);
         let mut on = Examiner::new(issues, item.clone(), place.path("rocks", idx));
         check_numbers(rock, &mut on);
-        check_outline("plan", &rock.plan, &mut on);
-        check_outline("front", &rock.front, &mut on);
-        if let Some(end) = &rock.end {
-            check_outline("end", end, &mut on);
+        if let Some(scan) = &rock.scan {
+            check_scan(rock, scan, &mut on);
+        } else {
+            check_outline("plan", &rock.plan, &mut on);
+            check_outline("front", &rock.front, &mut on);
+            if let Some(end) = &rock.end {
+                check_outline("end", end, &mut on);
+            }
         }
         if issues.len() == n_before {
             let mut on = Examiner::new(issues, item, place.path("rocks", idx));
@@ -54,6 +63,34 @@ fn check_numbers(rock: &Rock, on: &mut Examiner<'_>) {
             value: place_text(rock.at_cm),
             limit: format!("within {far} cm of the tank's corner"),
             way_out: "move the rock into the tank",
+        });
+    }
+}
+
+/// Checks a scan's place and size; that it is a shape was seen to when it was read.
+fn check_scan(rock: &Rock, scan: &Scan, on: &mut Examiner<'_>) {
+    if n_points(rock) > 0 || rock.rounding_cm > 0.0 {
+        on.error(Fault {
+            field: "scan",
+            value: "a scanned shape and outlines or rounding beside it".to_owned(),
+            limit: "one or the other".to_owned(),
+            way_out: "leave out plan, front, end and rounding_cm, or leave out the scan",
+        });
+    }
+    on.within("scan.step_cm", scan.step_cm, &limits::SCAN_STEP);
+    let (low, high) = scan.bounds_cm();
+    let holds = |place: DVec3| {
+        let coordinates = place.to_array();
+        coordinates
+            .iter()
+            .all(|x| limits::OUTLINE_COORDINATE.holds(*x))
+    };
+    if !holds(low) || !holds(high) {
+        on.error(Fault {
+            field: "scan.low_cm",
+            value: format!("a shape from {} to {}", place_text(low), place_text(high)),
+            limit: format!("{} along each axis", limits::OUTLINE_COORDINATE.text()),
+            way_out: "give step and lowest corner in cm, in the rock's own frame",
         });
     }
 }
@@ -294,6 +331,9 @@ fn warn_in_glass(
 
 /// The view that shares no range with another one, and the axis of that range.
 fn disagreement(rock: &Rock) -> Option<(&'static str, &'static str)> {
+    if rock.scan.is_some() {
+        return None;
+    }
     let bounds = |outline: &Outline| outline.curve_cm().bounds();
     let apart = |a: (f64, f64), b: (f64, f64)| a.0.max(b.0) >= a.1.min(b.1);
     let (plan, front) = (bounds(&rock.plan)?, bounds(&rock.front)?);

@@ -39,6 +39,17 @@ pub(super) fn check(tank: &Tank, issues: &mut Vec<Issue>) -> bool {
         &limits::ABSORPTION,
     );
     on.within(
+        "panes.returned_share",
+        tank.panes.returned_share,
+        &limits::RETURNED_SHARE,
+    );
+    if let Some(found) = &tank.panes.measured {
+        on.measure("panes.measured", found, &limits::RETURNED_SHARE);
+    }
+    if let Some(found) = &tank.water.measured {
+        on.measure("water.measured", found, &limits::ABSORPTION);
+    }
+    on.within(
         "water.refractive_index",
         tank.water.refractive_index,
         &limits::REFRACTIVE_INDEX,

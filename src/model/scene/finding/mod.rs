@@ -39,6 +39,8 @@ pub struct Finding {
     pub remedies: Vec<Remedy>,
     /// What the first remedy gains, if that is known.
     pub gain: Option<Gain>,
+    /// What follows from it and is not told of by itself.
+    pub under: Vec<Self>,
 }
 
 impl Finding {
@@ -55,6 +57,7 @@ impl Finding {
             notes: Vec::new(),
             remedies: Vec::new(),
             gain: None,
+            under: Vec::new(),
         }
     }
 

@@ -110,6 +110,10 @@ tagged! {
         IntakeUnguarded = "intake_unguarded",
         /// A pump takes turns with fewer than it counts.
         AlternatesAlone = "alternates_alone",
+        /// Its programme comes near the period of a standing wave along the tank.
+        DrivesWaveAlong = "drives_wave_along",
+        /// The same from front to back.
+        DrivesWaveAcross = "drives_wave_across",
         /// A lamp's figures stand for an output that no lamp has.
         LampAbsurd = "lamp_absurd",
         /// A lamp's measured file is not there or does not read.

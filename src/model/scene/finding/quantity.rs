@@ -39,6 +39,8 @@ figures! {
     MeanSpeed = "mean_speed", Speed;
     /// Speed below which water counts as dead.
     DeadLimit = "dead_limit", Speed;
+    /// Of places like this, the share of which it is true.
+    Chance = "chance", Share;
     /// Thickness that a slice is taken to have.
     Thickness = "thickness", Length;
     /// How many runs were made.
@@ -109,6 +111,10 @@ figures! {
     Pumps = "pumps", Count;
     /// How many pumps a set counts.
     PumpsWanted = "pumps_wanted", Count;
+    /// Period of a pump's programme.
+    Period = "period", Seconds;
+    /// Period of a standing wave.
+    WavePeriod = "wave_period", Seconds;
     /// Photon flux of a lamp.
     Photons = "photons", Photons;
     /// Setting of a lamp or pump, as a share of what it is set to now.

@@ -11,6 +11,8 @@ use crate::scene::{ItemId, Mount, Pump};
 pub enum Cause {
     /// A pump.
     Pump(ItemId),
+    /// Pumps that move the water together.
+    Pumps(Vec<ItemId>),
     /// Lamps, one or several that share the light.
     Lamps(Vec<ItemId>),
     /// A rock.
@@ -25,7 +27,7 @@ impl Cause {
     /// Its stable name.
     pub fn tag(&self) -> &'static str {
         match self {
-            Self::Pump(_) => "pump",
+            Self::Pump(_) | Self::Pumps(_) => "pump",
             Self::Lamps(_) => "lamp",
             Self::Rock(_) => "rock",
             Self::Coral(_) => "coral",
@@ -37,7 +39,7 @@ impl Cause {
     pub fn items(&self) -> Vec<ItemId> {
         match self {
             Self::Pump(id) | Self::Rock(id) | Self::Coral(id) => vec![*id],
-            Self::Lamps(ids) => ids.clone(),
+            Self::Lamps(ids) | Self::Pumps(ids) => ids.clone(),
             Self::Animal(_) => Vec::new(),
         }
     }

@@ -1,0 +1,231 @@
+//! Where cells lie on the card, and what it must know of each.
+
+use super::CardError;
+use crate::Domain;
+use crate::domain::CellForce;
+use crate::lattice::PAIRS;
+
+/// First of the bindings that hold populations.
+pub(super) const FIRST_POPULATION: u32 = 5;
+
+/// Bit of a cell of water.
+const WATER: u32 = 1;
+
+/// Bit of a cell below the lid.
+const BELOW_LID: u32 = 2;
+
+/// Bits before the index of what acts on a cell.
+const ACTING_SHIFT: u32 = 2;
+
+/// Places of cells: along each axis that a wall ends there is one more, where
+/// what leaves is kept until it comes back. Neighbors wrap around, so that one
+/// such place serves both ends.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Layout {
+    n: [usize; 3],
+    m: [usize; 3],
+    lid: bool,
+    /// Whether each place is water.
+    water: Vec<bool>,
+}
+
+/// Where a number lies: in which array and at which place of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Slot {
+    pub(super) array: usize,
+    pub(super) place: usize,
+}
+
+impl Layout {
+    /// # Errors
+    /// A block with walls that move or that water slides along.
+    pub(super) fn new(domain: &Domain) -> Result<Self, CardError> {
+        if !domain.moving.is_empty() {
+            return Err(CardError::Unsupported {
+                what: "walls that move",
+            });
+        }
+        if !domain.wall_drag.is_empty() {
+            return Err(CardError::Unsupported {
+                what: "walls that water slides along",
+            });
+        }
+        let m = std::array::from_fn(|a| domain.n[a] + usize::from(!domain.periodic[a]));
+        let mut layout = Self {
+            n: domain.n,
+            m,
+            lid: domain.lid && !domain.periodic[2],
+            water: vec![false; m.iter().product()],
+        };
+        for cell in (0..domain.n_cells()).filter(|&cell| !domain.solid[cell]) {
+            let place = layout.place(domain.ijk(cell));
+            layout.water[place] = true;
+        }
+        Ok(layout)
+    }
+
+    /// Places along each axis.
+    pub(super) fn m(&self) -> [usize; 3] {
+        self.m
+    }
+
+    /// How many places there are.
+    pub(super) fn count(&self) -> usize {
+        self.water.len()
+    }
+
+    pub(super) fn place(&self, [i, j, k]: [usize; 3]) -> usize {
+        (k * self.m[1] + j) * self.m[0] + i
+    }
+
+    /// The place next to a cell.
+    fn next(&self, ijk: [usize; 3], c: [i32; 3]) -> [usize; 3] {
+        std::array::from_fn(|a| {
+            let m = self.m[a] as i64;
+            (ijk[a] as i64 + i64::from(c[a])).rem_euclid(m) as usize
+        })
+    }
+
+    /// Where the next step finds the population that moves along `c` in a cell;
+    /// `is_even` for the steps 0, 2, 4 and so on.
+    pub(super) fn slot(&self, ijk: [usize; 3], c: [i32; 3], is_even: bool) -> Slot {
+        let back = c.map(|x| -x);
+        let along = |c: [i32; 3]| PAIRS.iter().position(|&p| p == c).map(|p| 1 + 2 * p);
+        let (near, far) = if is_even { (1, 0) } else { (0, 1) };
+        if let Some(array) = along(c) {
+            let place = self.place(ijk);
+            return Slot {
+                array: array + near,
+                place,
+            };
+        }
+        let Some(array) = along(back) else {
+            let place = self.place(ijk);
+            return Slot { array: 0, place };
+        };
+        if self.lid && c[2] == -1 && ijk[2] + 1 == self.n[2] {
+            let from = self.next(ijk, [-c[0], -c[1], 0]);
+            let (at, up) = if self.water[self.place(from)] {
+                (from, [c[0], c[1], 1])
+            } else {
+                (ijk, back)
+            };
+            let array = along(up).unwrap_or(array) + near;
+            let place = self.place(self.next(at, up));
+            return Slot { array, place };
+        }
+        Slot {
+            array: array + far,
+            place: self.place(self.next(ijk, back)),
+        }
+    }
+
+    /// What the card knows of each place, but for what acts there.
+    pub(super) fn kinds(&self) -> Vec<u32> {
+        let top = (self.n[2] - 1) * self.m[0] * self.m[1];
+        let kind = |(place, &is_water): (usize, &bool)| {
+            let below = self.lid && place >= top;
+            let below = if below { BELOW_LID } else { 0 };
+            u32::from(is_water) * (WATER | below)
+        };
+        self.water.iter().enumerate().map(kind).collect()
+    }
+
+    /// Closure of each place.
+    pub(super) fn closure(&self, domain: &Domain) -> Vec<f32> {
+        let mut closure = vec![0.0; self.count()];
+        for cell in 0..domain.n_cells() {
+            closure[self.place(domain.ijk(cell))] = domain.closure_at(cell);
+        }
+        closure
+    }
+}
+
+/// What acts on the water, cell by cell.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Acting {
+    /// For each force as it is given: its cell, its drags and its entry.
+    given: Vec<(usize, [f32; 2], usize)>,
+    /// For each entry its cell, linear and quadratic drag, and place among
+    /// pushes.
+    entries: Vec<(usize, [f32; 2], Option<usize>)>,
+    n_pushes: usize,
+}
+
+impl Acting {
+    pub(super) fn new(domain: &Domain, forces: &[CellForce]) -> Self {
+        let mut acting = Self::default();
+        let mut entry_of = std::collections::BTreeMap::new();
+        for force in forces.iter().filter(|force| !domain.solid[force.cell]) {
+            let entry = *entry_of.entry(force.cell).or_insert_with(|| {
+                acting.entries.push((force.cell, [0.0; 2], None));
+                acting.entries.len() - 1
+            });
+            let (_, drag, push) = &mut acting.entries[entry];
+            drag[0] += force.linear;
+            drag[1] += force.quadratic;
+            if !is_drag_alone(force) && push.is_none() {
+                *push = Some(acting.n_pushes);
+                acting.n_pushes += 1;
+            }
+            let drags = [force.linear, force.quadratic];
+            acting.given.push((force.cell, drags, entry));
+        }
+        acting
+    }
+
+    /// Whether these forces differ from those it was made for in nothing but
+    /// their pushes.
+    pub(super) fn fits(&self, domain: &Domain, forces: &[CellForce]) -> bool {
+        let mut given = self.given.iter();
+        let mut wet = forces.iter().filter(|force| !domain.solid[force.cell]);
+        let all_fit = wet.all(|force| {
+            given.next().is_some_and(|&(cell, drags, entry)| {
+                let has_push = self.entries[entry].2.is_some() || is_drag_alone(force);
+                cell == force.cell && drags == [force.linear, force.quadratic] && has_push
+            })
+        });
+        all_fit && given.next().is_none()
+    }
+
+    /// Pushes of one stretch of time.
+    pub(super) fn pushes(&self, domain: &Domain, forces: &[CellForce]) -> Vec<[f32; 4]> {
+        let mut pushes = vec![[0.0; 4]; self.n_pushes];
+        let wet = forces.iter().filter(|force| !domain.solid[force.cell]);
+        for (force, &(_, _, entry)) in wet.zip(&self.given) {
+            if let Some(push) = self.entries[entry].2 {
+                let [x, y, z] = force.force;
+                for (sum, part) in pushes[push].iter_mut().zip([x, y, z, force.mass]) {
+                    *sum += part;
+                }
+            }
+        }
+        pushes
+    }
+
+    /// For each entry its drags and its place among pushes, for the card.
+    pub(super) fn rows(&self) -> Vec<[f32; 4]> {
+        let row = |&(_, [linear, quadratic], push): &(usize, [f32; 2], Option<usize>)| {
+            let push = push.map_or(0.0, |push| (push + 1) as f32);
+            [linear, quadratic, 0.0, push]
+        };
+        self.entries.iter().map(row).collect()
+    }
+
+    /// Notes the entries in the kinds of places.
+    pub(super) fn mark(&self, domain: &Domain, layout: &Layout, kinds: &mut [u32]) {
+        for (entry, &(cell, ..)) in self.entries.iter().enumerate() {
+            kinds[layout.place(domain.ijk(cell))] |= (entry as u32 + 1) << ACTING_SHIFT;
+        }
+    }
+
+    /// How many pushes a stretch of time has.
+    pub(super) fn n_pushes(&self) -> usize {
+        self.n_pushes
+    }
+}
+
+/// A drag that never pushes: coral.
+fn is_drag_alone(force: &CellForce) -> bool {
+    force.force == [0.0; 3] && force.mass == 0.0 && (force.linear != 0.0 || force.quadratic != 0.0)
+}

@@ -1,0 +1,91 @@
+//! First step: features beside the truth, tank by tank.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use bommie_flow::felt::{FEATURE_NAMES, between, cell_features};
+use bommie_flow::{FlowOptions, FlowSetup, solve_runs};
+use bommie_model::study::Study;
+use rayon::prelude::*;
+use serde_json::Value;
+
+use crate::option;
+use crate::tank::{blocks, scene, tanks_in, vector};
+
+/// Solves all tanks on all cells, as many side by side as there are threads.
+pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
+    std::fs::create_dir_all(out).expect("the folder can be made");
+    let list = |name: &str, default: &str| -> Vec<String> {
+        let words = option(args, name).unwrap_or(default).split(',');
+        words.map(str::to_owned).collect()
+    };
+    let runs: usize = list("--runs", "3")[0].parse().expect("a number of runs");
+    let chosen = list("--tanks", "");
+    let window = option(args, "--window").map(|text| {
+        let times: Vec<f64> = (text.split(','))
+            .map(|x| x.parse().expect("a time in s"))
+            .collect();
+        [times[0], times[1]]
+    });
+    let mut jobs: Vec<(f64, PathBuf, f64)> = Vec::new();
+    for tank in tanks_in(dir) {
+        if !chosen.iter().any(|start| name_of(&tank).starts_with(start)) {
+            continue;
+        }
+        let size = vector(&json(&tank)["tank"]);
+        for cell in list("--cells", "1,1.25,1.5,2") {
+            let cell_cm: f64 = cell.parse().expect("cells in cm");
+            let work = size.element_product() / cell_cm.powi(4);
+            jobs.push((work, tank.clone(), cell_cm));
+        }
+    }
+    // The longest first, so that none is left for the end.
+    jobs.sort_by(|a, b| b.0.total_cmp(&a.0));
+    jobs.par_iter().for_each(|(_, tank, cell_cm)| {
+        let start = Instant::now();
+        let options = FlowOptions {
+            cell_m: Some(cell_cm / 100.0),
+            spin_up_s: window.map(|[from, _]| from),
+            average_s: window.map(|[from, to]| [to - from; 2]),
+            ..FlowOptions::default()
+        };
+        let text = table(tank, &options, runs);
+        let name = format!("{}_{cell_cm}.csv", name_of(tank));
+        std::fs::write(out.join(&name), text).expect("the table can be written");
+        println!("{name}: {:.0} s", start.elapsed().as_secs_f64());
+    });
+}
+
+fn name_of(tank: &Path) -> String {
+    let name = tank.file_name().expect("a name");
+    name.to_string_lossy().into_owned()
+}
+
+fn json(tank: &Path) -> Value {
+    let text = std::fs::read_to_string(tank.join("tank.json")).expect("tank.json");
+    serde_json::from_str(&text).expect("JSON")
+}
+
+fn table(tank: &Path, options: &FlowOptions, runs: usize) -> String {
+    let json = json(tank);
+    let scene = scene(&json);
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+    let setup = FlowSetup::new(&study, options).expect("it can be set up");
+    let field = solve_runs(&setup, runs, &|_| true).expect("it is solved");
+    let features = cell_features(&field);
+    let mut text = format!("x_cm,y_cm,z_cm,true_m_s,{}\n", FEATURE_NAMES.join(","));
+    for block in blocks(tank, vector(&json["tank"])) {
+        let value = |idx: usize| Some(features[idx]).filter(|of| of[0] > 0.0);
+        let Some(features) = between(&field.grid, block.at_m, value) else {
+            continue;
+        };
+        let at = block.at_m * 100.0;
+        write!(text, "{},{},{},{}", at.x, at.y, at.z, block.felt_m_s).expect("a string takes all");
+        for value in features {
+            write!(text, ",{value:.4}").expect("a string takes all");
+        }
+        text.push('\n');
+    }
+    text
+}
