@@ -2,6 +2,7 @@
 //! gives both the same orders.
 
 use std::fmt;
+use std::sync::OnceLock;
 
 use crate::domain::CellForce;
 use crate::sampling::BlockSums;
@@ -34,6 +35,16 @@ impl Device {
         return Err(FlowError::Card {
             why: "this build does not compute on graphics cards".to_owned(),
         });
+    }
+
+    /// The same, looked for once: what was found, or why there is none, holds
+    /// until the program ends.
+    ///
+    /// # Errors
+    /// As [`Self::card`].
+    pub fn kept_card() -> Result<Self, FlowError> {
+        static CARD: OnceLock<Result<Device, FlowError>> = OnceLock::new();
+        CARD.get_or_init(Self::card).clone()
     }
 
     /// The graphics card where there is one, else the processor.

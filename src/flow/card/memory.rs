@@ -1,12 +1,17 @@
 //! What lies on the card, and how it gets there and back.
 
 use std::sync::mpsc;
+use std::time::Duration;
 
 use super::device::{Card, CardError, Program};
 use super::kernel::{BATCH_ORDERS, ORDER_BYTES, PUSHES};
 use super::layout::{Acting, FIRST_POPULATION, Layout};
 use super::spread::Spread;
 use crate::Domain;
+
+/// How long another thread may take to tell that a buffer can be read: far
+/// longer than it ever does, so that only a driver that has hung is given up.
+const TOLD_WITHIN: Duration = Duration::from_secs(30);
 
 /// What lies on the card.
 pub(super) struct Buffers {
@@ -49,9 +54,12 @@ impl Card {
             drop(tell.send(mapped));
         });
         self.wait(None)?;
-        match told.try_recv() {
+        // Where several runs share the card, the one that waited at the same
+        // time may be the one that tells, and a moment later than the wait.
+        match told.recv_timeout(TOLD_WITHIN) {
             Ok(Ok(())) => {}
-            _ => return Err(self.lost(&"its memory cannot be read")),
+            Ok(Err(error)) => return Err(self.lost(&error)),
+            Err(_) => return Err(self.lost(&"its memory cannot be read")),
         }
         let view = (here.slice(..).get_mapped_range()).map_err(|error| self.lost(&error))?;
         look(bytemuck::cast_slice(&view));

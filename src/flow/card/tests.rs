@@ -4,6 +4,8 @@
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
+use rayon::prelude::*;
+
 use super::verify::verify;
 use super::{Card, CardError, CardKernel};
 use crate::domain::{CellForce, closure_term};
@@ -198,6 +200,30 @@ fn forces_change_within_a_batch() {
     }
     let off = farthest(&mut kernel, &reference, &domain);
     assert!(off < 1e-5, "off by {off:e} after 120 steps");
+}
+
+/// Runs of one tank share a card, each in a thread of its own: whoever waits for
+/// it is told of the others' work too.
+#[test]
+fn several_runs_at_once_do_not_disturb_each_other() {
+    let Some(card) = card("several runs at once do not disturb each other") else {
+        return;
+    };
+    let domain = busy_box();
+    let run = || -> Result<Vec<Macroscopic>, CardError> {
+        let mut kernel = CardKernel::new(&card, &domain)?;
+        for _ in 0..40 {
+            kernel.advance(2)?;
+            kernel.flush()?;
+            kernel.macroscopic()?;
+        }
+        kernel.macroscopic()
+    };
+    let alone = run().expect("the driver works");
+    let together: Vec<_> = (0..8).into_par_iter().map(|_| run()).collect();
+    for one in together {
+        assert_eq!(one.expect("the driver works"), alone, "the same to the bit");
+    }
 }
 
 #[test]

@@ -9,7 +9,7 @@ use super::features::{Features, N_FEATURES, SPEED_FEATURES};
 
 /// Edges of the cells for which the two sets of coefficients hold, in m;
 /// between them they blend. Finer and coarser cells were not fitted.
-const CELLS_M: [f64; 2] = [0.0125, 0.02];
+const CELLS_M: [f64; 2] = [0.01, 0.02];
 
 /// Coefficients, with where they come from. `assets/felt.ron` holds those of
 /// the program.
@@ -24,7 +24,7 @@ pub struct FeltLaw {
     /// outside is taken as at the end.
     pub seen: Vec<[f64; 2]>,
     /// Middle of the logarithm of the felt speed in m/s: a factor a feature on
-    /// cells of 1.25 and of 2 cm. Those of speeds are never negative.
+    /// cells of 1 and of 2 cm. Those of speeds are never negative.
     pub middle: [Vec<f64>; 2],
     /// Logarithm of its scale, the same.
     pub scale: [Vec<f64>; 2],
@@ -32,7 +32,7 @@ pub struct FeltLaw {
     /// both rising.
     pub shape: Vec<[f64; 2]>,
     /// By how much the middle of a whole tank may lie off, in the logarithm,
-    /// at cells of 1.25 and of 2 cm, so that in eight of ten tanks the water below
+    /// at cells of 1 and of 2 cm, so that in eight of ten tanks the water below
     /// a speed is what is said.
     pub together: [f64; 2],
 }
@@ -68,7 +68,7 @@ impl FeltLaw {
             && self.together.iter().all(|x| *x >= 0.0)
     }
 
-    /// How far cells lie between those of 1.25 and of 2 cm; beyond as at the
+    /// How far cells lie between those of 1 and of 2 cm; beyond as at the
     /// end.
     pub fn blend(cell_m: f64) -> f64 {
         let [fine, coarse] = CELLS_M;

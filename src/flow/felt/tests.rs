@@ -2,7 +2,8 @@
 
 use super::*;
 
-/// Some hundred and fifty blocks of each of four check tanks on cells of 2 and 1.25 cm: cell in cm, felt
+/// Seventy blocks of each of the sixteen check tanks on cells of 2 cm, at even steps through their tables (example
+/// `felt`): cell in cm, felt
 /// speed of the resolved tank in m/s, features.
 const STORED: &str = include_str!("stored.csv");
 

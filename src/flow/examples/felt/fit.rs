@@ -239,8 +239,9 @@ pub(crate) fn fitted(tables: &[Table], note: &str) -> FeltLaw {
     law.shape = shape(points.iter().map(|p| (over_scale(p), p.weight)).collect());
     law.middle = halves(&all);
     law.scale = halves(&scale);
-    law.together = [1.25, 2.0].map(|cell_cm| {
-        let of = |table: &&&Table| (table.cell_cm - cell_cm).abs() <= 0.1;
+    // What lies nearer to either end of the cells is counted there.
+    law.together = [false, true].map(|is_coarse| {
+        let of = |table: &&&Table| (FeltLaw::blend(table.cell_cm / 100.0) > 0.5) == is_coarse;
         let some: Vec<&Table> = tables.iter().filter(of).copied().collect();
         together(&some, &tanks, &without, &law)
     });

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use bommie_flow::felt::{FEATURE_NAMES, between, cell_features};
-use bommie_flow::{FlowOptions, FlowSetup, solve_runs};
+use bommie_flow::{Device, FlowOptions, FlowSetup, solve_runs};
 use bommie_model::study::Study;
 use rayon::prelude::*;
 use serde_json::Value;
@@ -42,7 +42,11 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
     }
     // The longest first, so that none is left for the end.
     jobs.sort_by(|a, b| b.0.total_cmp(&a.0));
-    jobs.par_iter().for_each(|(_, tank, cell_cm)| {
+    let device = match option(args, "--on") {
+        Some("card") => Device::card().expect("a card, and a build with the feature card"),
+        _ => Device::Processor,
+    };
+    let one = |(_, tank, cell_cm): &(f64, PathBuf, f64)| {
         let start = Instant::now();
         let options = FlowOptions {
             cell_m: Some(cell_cm / 100.0),
@@ -50,11 +54,17 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
             average_s: window.map(|[from, to]| [to - from; 2]),
             ..FlowOptions::default()
         };
-        let text = table(tank, &options, runs);
+        let text = table(tank, &options, (runs, &device));
         let name = format!("{}_{cell_cm}.csv", name_of(tank));
         std::fs::write(out.join(&name), text).expect("the table can be written");
-        println!("{name}: {:.0} s", start.elapsed().as_secs_f64());
-    });
+        println!("{name}: {:.1} s", start.elapsed().as_secs_f64());
+    };
+    // A card works on one at a time.
+    if matches!(device, Device::Processor) {
+        jobs.par_iter().for_each(one);
+    } else {
+        jobs.iter().for_each(one);
+    }
 }
 
 fn name_of(tank: &Path) -> String {
@@ -67,11 +77,12 @@ fn json(tank: &Path) -> Value {
     serde_json::from_str(&text).expect("JSON")
 }
 
-fn table(tank: &Path, options: &FlowOptions, runs: usize) -> String {
+fn table(tank: &Path, options: &FlowOptions, (runs, device): (usize, &Device)) -> String {
     let json = json(tank);
     let scene = scene(&json);
     let study = Study::with_built_in(&scene, 0).expect("there is a layout");
     let setup = FlowSetup::new(&study, options).expect("it can be set up");
+    let setup = setup.on(device.clone());
     let field = solve_runs(&setup, runs, &|_| true).expect("it is solved");
     let features = cell_features(&field);
     let mut text = format!("x_cm,y_cm,z_cm,true_m_s,{}\n", FEATURE_NAMES.join(","));
