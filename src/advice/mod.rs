@@ -75,12 +75,14 @@ pub use look::{AHEAD_MONTHS, Ahead, corals_ahead, rock_shares, water_shares};
 pub use mass::{Bulk, RockWeight, bulk, rock_weights};
 pub use moves::{Move, MoveKind, Pose, moves, with_light_steps};
 pub use objection::{Measures, Objection};
-pub use outage::{DrainDown, StandingWave, drain_down, driven_waves, standing_waves};
+pub use outage::{
+    DrainDown, StandingWave, drain_down, driven_waves, standing_waves, waves_and_drivers,
+};
 pub use place::Surroundings;
 pub use plausible::{lamp_file_mistakes, mistakes};
 pub use propose::{
     CoralFlow, Estimator, GearPane, Grade, Proposal, ProposalError, ProposalOptions, PumpSize,
-    new_faults, propose_pumps, propose_with, pump_faults,
+    new_faults, other_hangs, propose_pumps, propose_with, pump_faults,
 };
 pub use room::{reach_m, required_gap_m};
 pub use seat::usual_mount;

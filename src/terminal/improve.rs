@@ -1,12 +1,12 @@
 //! `bommie improve`: what to change of what is there, before anything is bought.
 
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::paper::UnitsArgs;
+use super::propose::PaneArg;
 use super::solve::{Case, Progress, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::flow::FlowSetup;
@@ -29,9 +29,13 @@ pub(super) struct ImproveArgs {
     /// How many different plans
     #[arg(long, default_value_t = 3)]
     count: usize,
-    /// What may change; may be given several times. Left out: all but `glued`
+    /// What may change; may be given several times. Left out: all but `hang`, `programme` and `glued`
     #[arg(long = "may", value_enum)]
     may: Vec<Change>,
+    /// Pane that may carry gear; may be given several times. All but the front
+    /// if left out; the back one only in deep tanks
+    #[arg(long = "pane", value_enum)]
+    panes: Vec<PaneArg>,
     /// Id of a pump, lamp or coral that stays as it is; may be given several times
     #[arg(long = "keep", value_name = "ID")]
     keep: Vec<u32>,
@@ -61,6 +65,10 @@ enum Change {
     Aim,
     /// How strong pumps are set
     Throttle,
+    /// Where pumps hang (see `--pane`)
+    Hang,
+    /// Pumps that run in turn
+    Programme,
     /// How bright lamps are set
     Dim,
     /// How high lamps hang
@@ -76,6 +84,8 @@ impl Change {
         match self {
             Self::Aim => Lever::Aim,
             Self::Throttle => Lever::Throttle,
+            Self::Hang => Lever::Hang,
+            Self::Programme => Lever::Programme,
             Self::Dim => Lever::Dim,
             Self::Height => Lever::Height,
             Self::Place => Lever::Place,
@@ -144,6 +154,24 @@ struct StatePart {
     verdict: String,
 }
 
+/// What to search for, as asked.
+fn options(args: &ImproveArgs, count: usize) -> ImproveOptions {
+    let mut options = ImproveOptions {
+        count,
+        fixed: args.keep.iter().copied().collect(),
+        quiet: args.calm.iter().copied().collect(),
+        buy_max: args.buy.into(),
+        ..ImproveOptions::default()
+    };
+    if !args.may.is_empty() {
+        options.may = args.may.iter().map(|change| change.lever()).collect();
+    }
+    if !args.panes.is_empty() {
+        options.panes = args.panes.iter().map(|pane| pane.pane()).collect();
+    }
+    options
+}
+
 pub(super) fn run(args: &ImproveArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     let (flow_options, runs) = args.water.options()?;
@@ -155,20 +183,7 @@ pub(super) fn run(args: &ImproveArgs, streams: &mut Streams<'_>) -> Result<u8, T
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         streams.guard.check_in(folder, &names)?;
     }
-    let mut options = ImproveOptions {
-        count,
-        fixed: args.keep.iter().copied().collect(),
-        quiet: args.calm.iter().copied().collect(),
-        buy_max: args.buy.into(),
-        ..ImproveOptions::default()
-    };
-    if !args.may.is_empty() {
-        options.may = args
-            .may
-            .iter()
-            .map(|change| change.lever())
-            .collect::<BTreeSet<_>>();
-    }
+    let options = options(args, count);
     let full = FullSolve {
         flow: flow_options,
         runs,

@@ -63,14 +63,14 @@ pub(super) struct ProposeArgs {
 
 /// A pane that may carry gear.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum PaneArg {
+pub(super) enum PaneArg {
     Left,
     Right,
     Back,
 }
 
 impl PaneArg {
-    fn pane(self) -> GearPane {
+    pub(super) fn pane(self) -> GearPane {
         match self {
             Self::Left => GearPane::Left,
             Self::Right => GearPane::Right,
@@ -84,7 +84,8 @@ impl PaneArg {
 struct Answer {
     file: String,
     layout: String,
-    /// What costs nothing: other aims and throttles of what is there.
+    /// What costs nothing: other aims, throttles, places and programmes of the
+    /// pumps that are there.
     settings: Vec<SettingPart>,
     proposals: Vec<ProposalPart>,
 }
@@ -188,7 +189,7 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
             Vec::new()
         } else {
             let tell = &mut |share: f64| progress.tell(0.1 + 0.4 * share);
-            settings(&case, &full, &now, tell)?
+            settings(&case, (&full, &options.panes), &now, tell)?
         };
         let tell = &mut |share: f64| progress.tell(0.5 + 0.5 * share);
         let found = propose_pumps(&case.study, &options, Some(now), tell)?;
@@ -227,11 +228,11 @@ pub(super) fn run(args: &ProposeArgs, streams: &mut Streams<'_>) -> Result<u8, T
     Ok(EXIT_GOOD)
 }
 
-/// Other aims and throttles of the pumps that are there with less dead water,
-/// the best first.
+/// Other aims, throttles, places and programmes of the pumps that are there
+/// with less dead water, the best first.
 fn settings(
     case: &Case,
-    full: &FullSolve,
+    (full, panes): (&FullSolve, &[GearPane]),
     now: &FlowField,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Vec<Plan>, TerminalError> {
@@ -239,7 +240,8 @@ fn settings(
     let options = ImproveOptions {
         goal: Goal::Water,
         count: KEPT,
-        may: [Lever::Aim, Lever::Throttle].into(),
+        may: [Lever::Aim, Lever::Throttle, Lever::Hang, Lever::Programme].into(),
+        panes: panes.iter().copied().collect(),
         ..ImproveOptions::default()
     };
     let solve = |study: &Study, anew: Anew, _: &mut dyn FnMut(f64) -> bool| {

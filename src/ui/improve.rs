@@ -1,10 +1,12 @@
 //! The page that looks for what to change before anything is bought: what may
 //! change, what must hold, and the plans that were found.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use egui::{RichText, Ui};
 
+use crate::advice::GearPane;
 use crate::desk::{Action, Change, Command, SearchStatus};
 use crate::improve::search::{CoralState, ImproveOptions, Improvement, Lever, Plan};
 use crate::scene::{Item, ItemId};
@@ -16,13 +18,22 @@ use crate::units::Measure;
 use crate::words::verdict_adverb;
 
 /// What may change, in the keeper's words.
-const LEVERS: [(Lever, &str); 6] = [
+const LEVERS: [(Lever, &str); 8] = [
     (Lever::Aim, "aim of pumps"),
     (Lever::Throttle, "strength of pumps"),
+    (Lever::Hang, "where pumps hang"),
+    (Lever::Programme, "two pumps in turn"),
     (Lever::Dim, "brightness of lamps, channel by channel"),
     (Lever::Height, "height of lamps"),
     (Lever::Place, "place of corals that are not glued"),
     (Lever::Glued, "place of glued corals"),
+];
+
+/// Panes that may carry gear.
+const PANES: [(GearPane, &str); 3] = [
+    (GearPane::Left, "left pane"),
+    (GearPane::Right, "right pane"),
+    (GearPane::Back, "back"),
 ];
 
 /// Numbers of pumps that may be bought.
@@ -67,14 +78,31 @@ fn levers(ui: &mut Ui, options: &mut ImproveOptions) {
         for (lever, words) in LEVERS {
             let mut may = options.may.contains(&lever);
             if ui.checkbox(&mut may, words).changed() {
-                if may {
-                    options.may.insert(lever);
-                } else {
-                    options.may.remove(&lever);
-                }
+                set(&mut options.may, lever, may);
             }
         }
     });
+    if !options.may.contains(&Lever::Hang) && options.buy_max == 0 {
+        return;
+    }
+    parts::heading(ui, text::MAY_CARRY_GEAR);
+    ui.horizontal_wrapped(|ui| {
+        for (pane, words) in PANES {
+            let mut may = options.panes.contains(&pane);
+            if ui.checkbox(&mut may, words).changed() {
+                set(&mut options.panes, pane, may);
+            }
+        }
+    });
+}
+
+/// Puts a thing into a set, or takes it out.
+fn set<T: Ord>(all: &mut BTreeSet<T>, one: T, is_in: bool) {
+    if is_in {
+        all.insert(one);
+    } else {
+        all.remove(&one);
+    }
 }
 
 /// What must hold: things that stay, corners that stay calm.
@@ -97,21 +125,12 @@ fn keeps(ui: &mut Ui, panel: &Panel<'_>, options: &mut ImproveOptions) {
     });
 }
 
-fn tick(
-    ui: &mut Ui,
-    ids: &mut std::collections::BTreeSet<ItemId>,
-    item: &Item,
-    words: fn(&str) -> String,
-) {
+fn tick(ui: &mut Ui, ids: &mut BTreeSet<ItemId>, item: &Item, words: fn(&str) -> String) {
     let id = item.id();
     let mut is_in = ids.contains(&id);
     let name = format!("{} ({id})", item_words(item));
     if ui.checkbox(&mut is_in, words(&name)).changed() {
-        if is_in {
-            ids.insert(id);
-        } else {
-            ids.remove(&id);
-        }
+        set(ids, id, is_in);
     }
 }
 

@@ -1,7 +1,9 @@
 //! The pump search with the real flow engine, on a small tank and few
 //! candidates: what it promises is what one gets.
 
-use bommie::advice::{AdviceOptions, ProposalOptions, PumpSize, flow_figures, propose_pumps};
+use bommie::advice::{
+    AdviceOptions, GearPane, ProposalOptions, PumpSize, flow_figures, other_hangs, propose_pumps,
+};
 use bommie::flow::{FlowError, FlowOptions, FlowSetup, solve_runs, solve_runs_under};
 use bommie::scene::Scene;
 use bommie::study::Study;
@@ -115,4 +117,34 @@ fn runs_under_a_control_are_the_same_runs_and_stop_with_a_no() {
         "{asked} times"
     );
     assert_eq!(asked, 1, "not asked again");
+}
+
+/// Where a pump that is there could hang instead: on the named panes, clear of
+/// rock and other gear, apart from where it hangs and from each other.
+#[test]
+fn other_places_for_a_pump_are_free_and_apart() {
+    for demo in bommie::storage::demos() {
+        let scene = bommie::storage::parse(demo.text, demo.file)
+            .expect("reads")
+            .scene;
+        let study = Study::with_built_in(&scene, 0).expect("a layout");
+        let tank = &scene.tank;
+        for (idx, own) in study.layout().pumps.iter().enumerate() {
+            let found = other_hangs(&study, idx, &[GearPane::Left], 5);
+            assert!(!found.is_empty(), "{}: the left pane has room", demo.file);
+            for (k, pump) in found.iter().enumerate() {
+                assert_eq!(pump.id, own.id, "the same pump");
+                assert!(pump.at_cm.x < 6.0, "on the left: {}", pump.at_cm);
+                assert!(pump.at_cm.y > 0.0 && pump.at_cm.y < tank.width_cm);
+                assert!(pump.at_cm.z > tank.sand.depth_cm && pump.at_cm.z < tank.water_cm);
+                let near = study.rockwork().nearest(pump.at_cm / 100.0);
+                assert!(near.is_none_or(|(way_m, _)| way_m > 0.04), "clear of rock");
+                let others = found.iter().take(k).chain([own]);
+                for other in others {
+                    let way_cm = other.at_cm.distance(pump.at_cm);
+                    assert!(way_cm > 7.0, "{way_cm} cm from another place");
+                }
+            }
+        }
+    }
 }

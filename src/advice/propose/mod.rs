@@ -9,6 +9,7 @@ mod places;
 mod search;
 
 pub use harm::{new_faults, pump_faults};
+pub use places::other_hangs;
 
 use crate::figures::FlowFigures;
 use crate::flow::FlowField;
@@ -28,7 +29,7 @@ pub struct PumpSize {
 }
 
 /// A pane that may carry gear.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum GearPane {
     /// At x = 0.
     Left,

@@ -208,6 +208,69 @@ impl Walls {
     }
 }
 
+/// Other places on these panes for a pump of a layout, as far from where it
+/// hangs and from each other as they can be, each with an aim that a jet may
+/// have there: straight in, or else at the middle of the water.
+pub fn other_hangs(study: &Study, pump_idx: usize, panes: &[GearPane], n_max: usize) -> Vec<Pump> {
+    let Some(own) = study.layout().pumps.get(pump_idx) else {
+        return Vec::new();
+    };
+    let size = PumpSize {
+        flow_lph: own.flow_lph,
+        outlet_cm: own.outlet_cm,
+    };
+    let options = ProposalOptions {
+        sizes: vec![size],
+        panes: panes.to_vec(),
+        ..ProposalOptions::default()
+    };
+    let mut others = study.layout().clone();
+    others.pumps.remove(pump_idx);
+    let study = study.with_layout(others);
+    let walls = Walls::new(&study, &options);
+    let middle_m = study.water().size_m / 2.0;
+    let aimed = |place: Place| {
+        let inwards = (place.inwards_deg, 0.0);
+        let aims = [inwards, aim_at(place.at_m, middle_m)];
+        let candidates = aims.map(|(turn_deg, tilt_deg)| Candidate {
+            size,
+            place,
+            turn_deg,
+            tilt_deg,
+        });
+        candidates.into_iter().find(|it| walls.may_point(it))
+    };
+    let mut free: Vec<Candidate> = walls.places().into_iter().filter_map(aimed).collect();
+    let mut taken_m = vec![own.at_cm * M_PER_CM];
+    let mut found = Vec::new();
+    while found.len() < n_max && !free.is_empty() {
+        let apart_m = |it: &Candidate| {
+            let ways = taken_m.iter().map(|at_m| at_m.distance(it.place.at_m));
+            ways.fold(f64::INFINITY, f64::min)
+        };
+        let far = (0..free.len()).reduce(|best, idx| {
+            if apart_m(&free[idx]) > apart_m(&free[best]) {
+                idx
+            } else {
+                best
+            }
+        });
+        let taken = free.remove(far.unwrap_or_default());
+        // Nearer than a hand's width it is the same place.
+        if apart_m(&taken) < 0.08 {
+            break;
+        }
+        taken_m.push(taken.place.at_m);
+        found.push(Pump {
+            at_cm: rounded(taken.place.at_m / M_PER_CM),
+            turn_deg: taken.turn_deg,
+            tilt_deg: taken.tilt_deg,
+            ..own.clone()
+        });
+    }
+    found
+}
+
 fn steps(length_m: f64) -> Vec<f64> {
     const MARGIN_M: f64 = 0.08;
     let free = (length_m - 2.0 * MARGIN_M).max(0.0);

@@ -4,7 +4,7 @@ use bommie_advice::acclimation;
 
 use super::Tally;
 use crate::catalog::Catalog;
-use crate::scene::{ItemId, Lamp, Layout, Pump, Scene};
+use crate::scene::{ItemId, Lamp, Layout, Programme, Pump, Scene};
 use crate::units::{Measure, UnitSystem};
 use bommie_words::Speaker;
 use glam::DVec3;
@@ -12,7 +12,8 @@ use glam::DVec3;
 /// One thing to do.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Deed {
-    /// What is to be done: `turn`, `throttle`, `dim`, `height`, `move`, `buy`.
+    /// What is to be done: `turn`, `throttle`, `hang`, `programme`, `dim`,
+    /// `height`, `move`, `buy`.
     pub kind: &'static str,
     /// The item.
     pub id: ItemId,
@@ -54,6 +55,18 @@ impl Deed {
                 let by = speaker.value(Measure::Length, lift_cm.abs(), 0);
                 format!("{way} {name} by {by}.")
             }
+            "hang" => format!(
+                "Hang {name} at {} instead of {}.",
+                place(&self.to),
+                place(&self.from)
+            ),
+            "programme" => match (self.to.first(), self.to.last()) {
+                (Some(share), Some(period_s)) => format!(
+                    "Let {name} run {:.0} s of each {period_s:.0} s, in turn with the other.",
+                    share * period_s
+                ),
+                _ => String::new(),
+            },
             "move" => format!(
                 "Move {name} from {} to {}.",
                 place(&self.from),
@@ -140,6 +153,16 @@ pub fn deeds_between(from: &Layout, to: &Layout, buys: &[Pump]) -> Vec<Deed> {
 fn pump_deeds(then: &Pump, now: &Pump) -> Vec<Deed> {
     let name = named(&now.name, "pump", now.id);
     let mut deeds = Vec::new();
+    if then.at_cm != now.at_cm {
+        deeds.push(Deed {
+            kind: "hang",
+            id: now.id,
+            from: then.at_cm.to_array().to_vec(),
+            to: now.at_cm.to_array().to_vec(),
+            name: name.clone(),
+            hangs: None,
+        });
+    }
     if (then.turn_deg, then.tilt_deg) != (now.turn_deg, now.tilt_deg) {
         deeds.push(Deed {
             kind: "turn",
@@ -157,6 +180,22 @@ fn pump_deeds(then: &Pump, now: &Pump) -> Vec<Deed> {
             from: vec![then.throttle],
             to: vec![now.throttle],
             name: name.clone(),
+            hangs: None,
+        });
+    }
+    if then.programme != now.programme {
+        let share_and_period = |pump: &Pump| match pump.programme {
+            Programme::Steady => vec![1.0],
+            Programme::Pulse { period_s, .. } | Programme::Alternate { period_s, .. } => {
+                vec![pump.running_share(), period_s]
+            }
+        };
+        deeds.push(Deed {
+            kind: "programme",
+            id: now.id,
+            from: share_and_period(then),
+            to: share_and_period(now),
+            name,
             hangs: None,
         });
     }
@@ -231,6 +270,17 @@ pub(super) fn cautions(
         cautions.push(
             "Unplug pumps before you reach into the water, and feed them from a circuit with a \
              residual-current device."
+                .to_owned(),
+        );
+    }
+    let runs_anew = |pump: &Pump| {
+        let then = from.pumps.iter().find(|other| other.id == pump.id);
+        then.is_some_and(|then| then.programme != pump.programme)
+    };
+    if to.pumps.iter().any(runs_anew) {
+        cautions.push(
+            "Only pumps that are made to start and stop may run in turn: ask their maker. A timed \
+             socket wears others out, and they may start backwards."
                 .to_owned(),
         );
     }

@@ -1,7 +1,7 @@
-//! Pumps: aims and throttles by the water of each pump alone, added up as the
+//! Pumps: places, aims and throttles by the water of each pump alone, added up as the
 //! root of the sum of squares.
 
-use bommie_advice::{Site, each_alone, in_quadrature, superposed_m_s};
+use bommie_advice::{GearPane, Site, each_alone, in_quadrature, other_hangs, superposed_m_s};
 use bommie_flow::{CellKind, FlowField};
 use glam::DVec3;
 
@@ -25,6 +25,9 @@ const AIMS_DEG: [(f64, f64); 9] = [
     (-25.0, 12.0),
     (25.0, 12.0),
 ];
+
+/// Other places that are tried for a pump, where it may hang anew.
+const HANGS: usize = 5;
 
 /// Throttles that are tried.
 const THROTTLES: [f64; 6] = [1.0, 0.85, 0.7, 0.55, 0.4, 0.25];
@@ -81,7 +84,8 @@ pub(super) fn better_pumps(
     };
     let may_turn = options.may.contains(&Lever::Aim);
     let may_throttle = options.may.contains(&Lever::Throttle);
-    if layout.pumps.is_empty() || !(may_turn || may_throttle) {
+    let may_hang = options.may.contains(&Lever::Hang);
+    if layout.pumps.is_empty() || !(may_turn || may_throttle || may_hang) {
         return Ok(none);
     }
     let targets = targets(study, now, lit);
@@ -167,6 +171,7 @@ fn start(layout: &Layout, singles: &[Single]) -> Option<Vec<Choice>> {
         let as_it_is = |single: &Single| {
             let pump = &single.pump;
             single.pump_idx == pump_idx
+                && pump.at_cm == own.at_cm
                 && (pump.turn_deg, pump.tilt_deg) == (own.turn_deg, own.tilt_deg)
         };
         let single = singles.iter().position(as_it_is)?;
@@ -202,7 +207,7 @@ fn targets<'a>(study: &'a Study, now: &Solved, lit: Option<&Layout>) -> Vec<Targ
     })
 }
 
-/// Each pump with each aim that it may have, the present one first.
+/// Each pump with each place and aim that it may have, the present ones first.
 fn variants(study: &Study, options: &ImproveOptions) -> Vec<(usize, Pump)> {
     let (rockwork, layout) = (study.rockwork(), study.layout());
     let tank = &study.scene().tank;
@@ -219,8 +224,15 @@ fn variants(study: &Study, options: &ImproveOptions) -> Vec<(usize, Pump)> {
     let mut variants = Vec::new();
     for (pump_idx, pump) in layout.pumps.iter().enumerate() {
         variants.push((pump_idx, pump.clone()));
-        let may = options.may.contains(&Lever::Aim);
-        if !may || pump.locked || options.fixed.contains(&pump.id) {
+        if pump.locked || options.fixed.contains(&pump.id) {
+            continue;
+        }
+        if options.may.contains(&Lever::Hang) {
+            let panes: Vec<GearPane> = options.panes.iter().copied().collect();
+            let hung = other_hangs(study, pump_idx, &panes, HANGS);
+            variants.extend(hung.into_iter().map(|pump| (pump_idx, pump)));
+        }
+        if !options.may.contains(&Lever::Aim) {
             continue;
         }
         for (turn, tilt) in AIMS_DEG.into_iter().skip(1) {
@@ -342,8 +354,13 @@ impl PumpSearch<'_> {
 
     fn n_deeds(&self, choices: &[Choice]) -> usize {
         let pairs = choices.iter().zip(&self.start);
+        let at = |choice: &Choice| self.singles[choice.0].pump.at_cm;
+        // To hang a pump anew asks more than to turn it.
         pairs
-            .map(|(a, b)| usize::from(a.0 != b.0) + usize::from(a.1 != b.1))
+            .map(|(a, b)| {
+                let is_hung = 2 * usize::from(at(a) != at(b));
+                usize::from(a.0 != b.0) + usize::from(a.1 != b.1) + is_hung
+            })
             .sum()
     }
 
@@ -464,6 +481,7 @@ impl PumpSearch<'_> {
         let mut layout = self.layout.clone();
         for (pump, (single, throttle)) in layout.pumps.iter_mut().zip(choices) {
             let aimed = &self.singles[*single].pump;
+            pump.at_cm = aimed.at_cm;
             pump.turn_deg = aimed.turn_deg;
             pump.tilt_deg = aimed.tilt_deg;
             pump.throttle = *throttle;

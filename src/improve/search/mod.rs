@@ -9,12 +9,13 @@ mod flow;
 mod full;
 mod lamps;
 mod places;
+mod programmes;
 mod tally;
 
 use std::collections::BTreeSet;
 
 use bommie_advice::{
-    Finding, Proposal, ProposalOptions, PumpSize, Severity, new_faults, propose_pumps,
+    Finding, GearPane, Proposal, ProposalOptions, PumpSize, Severity, new_faults, propose_pumps,
     usual_outlet_cm,
 };
 use bommie_flow::FlowField;
@@ -47,6 +48,10 @@ pub enum Lever {
     Aim,
     /// How strong a pump is set.
     Throttle,
+    /// Where a pump hangs.
+    Hang,
+    /// Pumps that run in turn instead of all the time.
+    Programme,
     /// How bright a lamp is set.
     Dim,
     /// How high a lamp hangs.
@@ -66,6 +71,8 @@ pub struct ImproveOptions {
     pub count: usize,
     /// What may change.
     pub may: BTreeSet<Lever>,
+    /// Panes that may carry gear.
+    pub panes: BTreeSet<GearPane>,
     /// Pumps, lamps and corals that stay as they are.
     pub fixed: BTreeSet<ItemId>,
     /// Corals (or an anemone) whose corner must stay as quiet as it is: their
@@ -84,6 +91,7 @@ impl Default for ImproveOptions {
             goal: Goal::Corals,
             count: 3,
             may: [Aim, Throttle, Dim, Height, Place].into(),
+            panes: GearPane::ALL.into(),
             fixed: BTreeSet::new(),
             quiet: BTreeSet::new(),
             buy_max: 0,
@@ -274,36 +282,8 @@ impl Search<'_> {
             &mut || control(0.25),
         )?;
         self.improvement.n_weighed += stirred.n_weighed;
-        let mut candidates: Vec<Layout> = Vec::new();
-        let mut offer = |candidate: Option<Layout>| {
-            let new = candidate
-                .filter(|layout| layout != self.study.layout() && !candidates.contains(layout));
-            candidates.extend(new);
-        };
-        let lamps = lit.layout;
-        let pumps = stirred.layouts;
-        // Cheapest to do first; what only differs in lamps needs no new water.
-        offer(lamps.clone());
-        let moved = places::moved(self.study, &self.now, self.options);
-        offer(moved);
-        let with_lamps = |pumps: &Layout| {
-            let mut both = pumps.clone();
-            if let Some(lamps) = &lamps {
-                both.lamps.clone_from(&lamps.lamps);
-            }
-            both
-        };
-        offer(pumps.first().map(with_lamps));
-        offer(pumps.first().cloned());
-        for other in pumps.iter().skip(1) {
-            offer(Some(with_lamps(other)));
-        }
+        let candidates = self.candidates(lit.layout.as_ref(), &stirred.layouts);
         let (from, to) = (0.3, if self.options.buy_max > 0 { 0.75 } else { 1.0 });
-        let most = match self.options.goal {
-            Goal::Corals => wanted + 2,
-            Goal::Water => wanted,
-        };
-        candidates.truncate(most);
         let step = (to - from) / (candidates.len() as f64 + 1.0).max(1.0);
         for (i, candidate) in candidates.into_iter().enumerate() {
             if self.improvement.plans.len() > wanted {
@@ -330,6 +310,48 @@ impl Search<'_> {
         } else {
             Err(ImproveError::Stopped)
         }
+    }
+
+    /// Layouts to look at closer, cheapest to do first.
+    fn candidates(&self, lamps: Option<&Layout>, pumps: &[Layout]) -> Vec<Layout> {
+        let mut candidates: Vec<Layout> = Vec::new();
+        let mut offer = |candidate: Option<Layout>| {
+            let new = candidate
+                .filter(|layout| layout != self.study.layout() && !candidates.contains(layout));
+            candidates.extend(new);
+        };
+        // What only differs in lamps needs no new water.
+        offer(lamps.cloned());
+        offer(places::moved(self.study, &self.now, self.options));
+        let with_lamps = |pumps: &Layout| {
+            let mut both = pumps.clone();
+            if let Some(lamps) = lamps {
+                both.lamps.clone_from(&lamps.lamps);
+            }
+            both
+        };
+        offer(pumps.first().map(with_lamps));
+        offer(pumps.first().cloned());
+        let in_turn: Vec<Layout> = [pumps.first(), Some(self.study.layout())]
+            .into_iter()
+            .flatten()
+            .filter_map(|layout| programmes::in_turn(layout, self.options))
+            .map(|layout| with_lamps(&layout))
+            .collect();
+        let n_in_turn = in_turn.len();
+        for layout in in_turn {
+            offer(Some(layout));
+        }
+        for other in pumps.iter().skip(1) {
+            offer(Some(with_lamps(other)));
+        }
+        let wanted = self.options.count.max(1);
+        let most = match self.options.goal {
+            Goal::Corals => wanted + 2,
+            Goal::Water => wanted,
+        };
+        candidates.truncate(most + n_in_turn);
+        candidates
     }
 
     /// Solves a candidate and keeps it if it helps, by one run of the tank first
@@ -426,6 +448,7 @@ impl Search<'_> {
                 verify_max: 2,
                 // It only chooses; what it chooses is solved in full after.
                 runs: 1,
+                panes: self.options.panes.iter().copied().collect(),
                 ..ProposalOptions::default()
             };
             let found = watched(control, (start, start + 0.6 * step), |tell| {

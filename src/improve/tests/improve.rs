@@ -15,10 +15,10 @@
 
 use std::collections::BTreeSet;
 
-use bommie_advice::{AdviceInput, Verdict, fit};
+use bommie_advice::{AdviceInput, GearPane, Verdict, fit};
 use bommie_flow::{FlowOptions, FlowSetup, solve};
 use bommie_improve::search::{
-    Anew, Fresh, ImproveError, ImproveOptions, Improvement, Lever, improve,
+    Anew, Fresh, Goal, ImproveError, ImproveOptions, Improvement, Lever, improve,
 };
 use bommie_light::{LightOptions, LightSolver, Measured};
 use bommie_model::scene::{Coral, Scene};
@@ -145,4 +145,32 @@ fn what_may_not_change_stays() {
     bare.layouts[0].corals.clear();
     let none = search(&study(&bare), &options);
     assert!(matches!(none, Err(ImproveError::NoCorals)), "{none:?}");
+}
+
+/// Pumps hang anew only on panes that were named, and two run in turn only if
+/// that was allowed.
+#[test]
+fn gear_keeps_to_its_panes() {
+    let scene = demo(include_str!("../../../scenes/window-seat.ron"));
+    let study = study(&scene);
+    let options = ImproveOptions {
+        goal: Goal::Water,
+        may: BTreeSet::from([Lever::Hang, Lever::Programme]),
+        panes: BTreeSet::from([GearPane::Right]),
+        ..ImproveOptions::default()
+    };
+    let found = search(&study, &options).expect("it is solved");
+    assert!(found.n_weighed > 0, "places were weighed");
+    for plan in &found.plans {
+        for pump in &plan.layout.pumps {
+            let own = (scene.layouts[0].pumps.iter()).find(|own| own.id == pump.id);
+            let own = own.expect("no pump is new");
+            let is_right = pump.at_cm.x > scene.tank.length_cm - 6.0;
+            assert!(pump.at_cm == own.at_cm || is_right, "{:?}", pump.at_cm);
+        }
+        for deed in &plan.deeds {
+            let kinds = ["hang", "turn", "programme"];
+            assert!(kinds.contains(&deed.kind), "{deed:?}");
+        }
+    }
 }

@@ -6,8 +6,9 @@ use crate::improve::calibrate::{Sought, Target};
 words! {
     // What to change before anything is bought.
     PAGE_IMPROVE = "use what is there";
-    IMPROVE_WORDS = "Looks for what to turn, throttle, dim, lower or move so that more corals get the light and flow that they like. Pumps and lamps stay on the panes where they hang, so what is clear of gear stays clear. Each plan is solved in full before it is shown; that takes minutes.";
+    IMPROVE_WORDS = "Looks for what to turn, throttle, dim, lower or move so that more corals get the light and flow that they like. Gear stays where it hangs unless you allow otherwise, and then keeps to the panes that you name. Each plan is solved in full before it is shown; that takes minutes.";
     MAY_CHANGE = "may change";
+    MAY_CARRY_GEAR = "may carry gear";
     MUST_STAY = "stays as it is";
     MUST_BE_CALM = "stays as calm as it is";
     MAY_BUY = "may be bought, last of all";
