@@ -72,6 +72,18 @@ pub fn driven_waves(study: &Study) -> Vec<(ItemId, f64, StandingWave)> {
     driven.collect()
 }
 
+/// The standing waves of a tank, each with the pumps whose programme comes near
+/// it.
+pub fn waves_and_drivers(study: &Study) -> Vec<(StandingWave, Vec<ItemId>)> {
+    let driven = driven_waves(study);
+    let drivers = |wave: &StandingWave| {
+        let by = driven.iter().filter(|(_, _, driven)| driven == wave);
+        by.map(|(id, _, _)| *id).collect()
+    };
+    let waves = standing_waves(&study.scene().tank).into_iter();
+    waves.map(|wave| (wave, drivers(&wave))).collect()
+}
+
 /// What runs down to the sump when the return pump stops.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DrainDown {

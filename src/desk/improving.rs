@@ -3,7 +3,9 @@
 
 use std::sync::Arc;
 
+use super::water::{device_of, kept_to};
 use super::{Desk, Notice, NoticeKind, SearchStatus};
+use crate::flow::FlowOptions;
 use crate::improve::search::{Anew, FullSolve, ImproveError, ImproveOptions, Improvement, improve};
 use crate::job::{Job, Update};
 use crate::scene::{Layout, Tank};
@@ -27,7 +29,11 @@ impl Desk {
         let (study, measured) = (Arc::clone(self.study()), Arc::clone(&self.measured));
         self.improving.options = options.clone();
         let started = Job::start("improve", Arc::clone(&self.notify), move |context| {
-            let full = FullSolve::default();
+            let full = FullSolve {
+                flow: kept_to(&study, &FlowOptions::default()),
+                device: device_of(&study),
+                ..FullSolve::default()
+            };
             let solve = |study: &Study, anew: Anew, _: &mut dyn FnMut(f64) -> bool| {
                 full.solve((study, &measured), anew, &|_| !context.is_cancelled())
             };

@@ -386,6 +386,7 @@ impl Desk {
             Action::LayoutRight => self.move_layout(action, 1),
             Action::PhotoShown => self.switch_photos(),
             Action::FinerCells => self.settings.fine_cells = !self.settings.fine_cells,
+            Action::OnCard => self.settings.on_card = !self.settings.on_card,
             Action::ProposePump => self.start_search(),
             Action::StopWork => {
                 self.stop_search();

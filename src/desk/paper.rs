@@ -261,6 +261,7 @@ fn make_of(
                 steps: &advice::with_light_steps(steps, &fates),
                 paper: wish.paper,
                 held: wish.held,
+                units: input.units,
             };
             write(&wish.path, &Document::booklet(&booklet))
         }

@@ -130,6 +130,7 @@ impl PartialEq for FlowKey {
                 settings.limits.dead_limit_m_s,
                 settings.cell_m,
                 settings.seed,
+                settings.on_card,
             )
         };
         Arc::ptr_eq(a, b)

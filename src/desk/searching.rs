@@ -44,7 +44,10 @@ impl Desk {
             cell_m: study.settings().cell_m,
             ..ProposalOptions::default()
         };
+        // The search runs on the processor: a field from a card would set two
+        // ways to compute against each other.
         let known = self.results.cross_checked_tank();
+        let known = known.filter(|field| field.computed_on.card.is_none());
         let started = Job::start("pump search", Arc::clone(&self.notify), move |context| {
             let go_on = &mut |share| context.progress(share);
             match advice::propose_pumps(&study, &options, known, go_on) {

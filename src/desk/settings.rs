@@ -28,6 +28,8 @@ pub struct Settings {
     pub is_live: bool,
     /// Whether the water is estimated on finer cells than the tank asks for.
     pub fine_cells: bool,
+    /// Whether the water is computed on the graphics card.
+    pub on_card: bool,
 }
 
 impl Default for Settings {
@@ -42,6 +44,7 @@ impl Default for Settings {
             search_own_sizes: false,
             is_live: true,
             fine_cells: false,
+            on_card: false,
         }
     }
 }

@@ -121,6 +121,7 @@ fn study_settings(settings: &Settings, cell_m: Option<f64>) -> StudySettings {
             ..Limits::default()
         },
         cell_m,
+        on_card: settings.on_card,
         ..StudySettings::default()
     }
 }

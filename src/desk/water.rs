@@ -7,7 +7,7 @@ use super::query::Answer;
 use super::results::FlowStatus;
 use super::settings::Levels;
 use crate::flow::{
-    Crew, Cut, FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver, RUNS, combined,
+    Crew, Cut, Device, FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver, RUNS, combined,
     solve_range,
 };
 use crate::job::{Job, JobContext, Notify};
@@ -83,7 +83,7 @@ pub(super) fn start_ensemble(
 ) -> std::io::Result<Job<Answer>> {
     Job::start("ensemble", notify, move |context| {
         let options = kept_to(&task.study, &FlowOptions::default());
-        let setup = FlowSetup::new(&task.study, &options)?;
+        let setup = FlowSetup::new(&task.study, &options)?.on(device_of(&task.study));
         let tell = |share| context.progress(share);
         let further = Crew::All.run(|| solve_range(&setup, 1..RUNS, &tell));
         if context.is_cancelled() {
@@ -115,13 +115,23 @@ fn locked(memory: &Mutex<FlowMemory>) -> std::sync::MutexGuard<'_, FlowMemory> {
 }
 
 /// Options as the study's settings ask for.
-fn kept_to(study: &Study, options: &FlowOptions) -> FlowOptions {
+pub(super) fn kept_to(study: &Study, options: &FlowOptions) -> FlowOptions {
     let settings = study.settings();
     FlowOptions {
         slow_limit_m_s: settings.limits.dead_limit_m_s,
         cell_m: settings.cell_m.or(options.cell_m),
         seed: settings.seed,
         ..options.clone()
+    }
+}
+
+/// What computes a study's tank: the graphics card if that was chosen and there
+/// is one. Why there is none is told beside the estimate.
+pub(super) fn device_of(study: &Study) -> Device {
+    if study.settings().on_card {
+        Device::kept_card().unwrap_or_default()
+    } else {
+        Device::Processor
     }
 }
 
@@ -132,7 +142,13 @@ fn prepared(
     last: Option<&FlowSolver>,
 ) -> Result<FlowSolver, FlowError> {
     let options = kept_to(&task.study, options);
-    let mut solver = FlowSolver::new(FlowSetup::new(&task.study, &options)?);
+    let setup = FlowSetup::new(&task.study, &options)?;
+    // Slices are left to the processor, which has them before a card is asked.
+    let setup = match options.cut {
+        Cut::Tank => setup.on(device_of(&task.study)),
+        Cut::Plan { .. } | Cut::Side { .. } => setup,
+    };
+    let mut solver = FlowSolver::new(setup);
     if let Some(last) = last {
         solver.warm_from(last);
     }

@@ -10,6 +10,7 @@ use super::table::Block;
 use super::{Document, Paper, booklet_picture, booklet_words, face};
 use crate::advice::Move;
 use crate::scene::{Layout, Scene};
+use crate::units::UnitSystem;
 
 /// Height of letters, in mm: 14.2 points, to be read at arm's length.
 pub(super) const LETTER_MM: f64 = 5.0;
@@ -50,6 +51,8 @@ pub struct BookletInput<'a> {
     pub paper: Paper,
     /// How it is held.
     pub held: Held,
+    /// Units of its words.
+    pub units: UnitSystem,
 }
 
 /// The booklet: pages only.

@@ -6,12 +6,12 @@
 
 use super::booklet::{BookletInput, Chapter};
 use super::booklet_picture::{extent_of, is_before};
-use super::booklet_tape::{aimed_at, gear_place, tape};
+use super::booklet_tape::Tape;
 use super::coral_name;
 use crate::advice::{Move, MoveKind};
 use crate::catalog::{Catalog, Hazard};
-use crate::scene::{Coral, ItemId, Layout, Mount, Pump, Tank};
-use crate::units::{SEAWATER_DENSITY_KG_M3, UnitSystem};
+use crate::scene::{Coral, ItemId, Layout, Mount, Pump};
+use crate::units::{Measure, SEAWATER_DENSITY_KG_M3, UnitSystem};
 use crate::words::Speaker;
 
 /// How far the water is let down before hands go in, in cm.
@@ -24,6 +24,12 @@ const LET_DOWN_CM: f64 = 10.0;
 /// **Source** MEMORY: guidance on lifting at work gives 25 kg for one at the best
 /// height, two thirds of the sum for two, and less for arms held out.
 const TOO_HEAVY_KG: f64 = 30.0;
+
+/// Gel and putty for one coral, in g.
+///
+/// **Source** COMMON PRACTICE: a pea and a walnut of it.
+const GEL_G: f64 = 3.0;
+const PUTTY_G: f64 = 15.0;
 
 /// Words of one step.
 pub(super) struct StepWords {
@@ -109,15 +115,22 @@ fn waiting(input: &BookletInput<'_>) -> Chapter {
     let litres = tank.length_cm * tank.width_cm * LET_DOWN_CM / 1000.0;
     let item = |text: String| (text, false);
     let level_cm = tank.water_cm - LET_DOWN_CM;
+    let (down, level) = (level(input, LET_DOWN_CM), level(input, level_cm));
+    let water = Measure::Volume.rounded_text(litres, 0, input.units);
+    // A difference, so without the zero of the scale; 1 °C is 1.8 °F.
+    let off = match input.units {
+        UnitSystem::Metric => "1 °C",
+        UnitSystem::Us => "2 °F",
+    };
     let mut items = vec![
             item(format!(
-                "Let the water down by {LET_DOWN_CM:.0} cm, to {level_cm:.0} cm above the inner bottom: about {litres:.0} L, into clean tubs that never held soap. It is used below and goes back in."
+                "Let the water down by {down}, to {level} above the inner bottom: about {water}, into clean tubs that never held soap. It is used below and goes back in."
             )),
             item("Fish and shrimps: in a covered tub of that water, dark, with an air stone and at the tank's warmth; nothing sharp in it. If all rocks come out, catch them last.".to_owned()),
             item("Rock: wet at all times, best under tank water in a tub of its own. Half an hour under wet towels is the most.".to_owned()),
             item("Corals: at most 10 minutes out of water, wetted on the way; in a shaded tub at the tank's warmth, each apart from the next, at most 2 hours without moving water.".to_owned()),
             item("Sand: move it as little as you can; what lies below is foul.".to_owned()),
-            item("A thermometer in each tub. More than 1 °C away from the tank: warm or exchange the water.".to_owned()),
+            item(format!("A thermometer in each tub. More than {off} away from the tank: warm or exchange the water.")),
         ];
     if let Some(words) = in_air(input, level_cm) {
         items.insert(1, (words, true));
@@ -146,12 +159,14 @@ fn needed(input: &BookletInput<'_>) -> Chapter {
     let plugs = mounts(|mount| matches!(mount, Mount::Plug));
     if gel > 0 {
         need(format!(
-            "cyanoacrylate gel, for corals: {gel}; about 3 g each"
+            "cyanoacrylate gel, for corals: {gel}; about {} each",
+            Measure::SmallMass.text(GEL_G, input.units)
         ));
     }
     if putty > 0 {
         need(format!(
-            "two-part epoxy putty, for corals: {putty}; about 15 g each"
+            "two-part epoxy putty, for corals: {putty}; about {} each",
+            Measure::SmallMass.text(PUTTY_G, input.units)
         ));
     }
     if plugs > 0 {
@@ -167,7 +182,7 @@ fn needed(input: &BookletInput<'_>) -> Chapter {
     if input.steps.iter().any(|step| step.parts_bonds) {
         need("chisel and hammer, to part bonds".to_owned());
     }
-    items.extend(new_things(from, to));
+    items.extend(new_things(input));
     let tools = [
         "three tubs and two buckets, clean",
         "towels, gloves, goggles",
@@ -184,7 +199,8 @@ fn needed(input: &BookletInput<'_>) -> Chapter {
 }
 
 /// Rock, gear and corals of the new layout that the old one lacks.
-fn new_things(from: &Layout, to: &Layout) -> Vec<(String, bool)> {
+fn new_things(input: &BookletInput<'_>) -> Vec<(String, bool)> {
+    let (from, to) = (input.from, input.to);
     let mut items = Vec::new();
     let mut need = |text: String| items.push((format!("need: {text}"), false));
     let new = |id: ItemId, ids: Vec<ItemId>| !ids.contains(&id);
@@ -192,14 +208,14 @@ fn new_things(from: &Layout, to: &Layout) -> Vec<(String, bool)> {
     for rock in to.rocks.iter().filter(|rock| new(rock.id, ids())) {
         let name = named("rock", &rock.name, rock.id);
         let (low, high) = extent_of(to, rock.id).unwrap_or_default();
-        let size = high - low;
-        need(format!(
-            "{name}, {:.0} x {:.0} x {:.0} cm",
-            size.x, size.y, size.z
-        ));
+        let sides = (high - low).to_array();
+        let [long, deep, tall] = sides.map(|it| Measure::Length.rounded(it, 0, input.units));
+        let unit = Measure::Length.shown(input.units).unit;
+        need(format!("{name}, {long} x {deep} x {tall} {unit}"));
     }
     for pump in to.pumps.iter().filter(|pump| new(pump.id, ids())) {
-        need(format!("{}, {:.0} L/h", pump_word(pump), pump.flow_lph));
+        let flow = Measure::Flow.rounded_text(pump.flow_lph, 0, input.units);
+        need(format!("{}, {flow}", pump_word(pump)));
     }
     for lamp in to.lamps.iter().filter(|lamp| new(lamp.id, ids())) {
         need(named("lamp", &lamp.name, lamp.id));
@@ -246,7 +262,7 @@ pub(super) fn after(input: &BookletInput<'_>) -> Chapter {
             false,
         ),
         (
-            format!("Pour the water back slowly, to {:.0} cm above the inner bottom.", tank.water_cm),
+            format!("Pour the water back slowly, to {} above the inner bottom.", level(input, tank.water_cm)),
             false,
         ),
         ("Dry your hands, the sockets and the floor.".to_owned(), true),
@@ -295,8 +311,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
         input.to
     };
     let name = name_of(layout, &step.items);
-    let tank = &input.scene.tank;
-    let from = || place(tank, input.from, &step.items).map(|told| format!("From: {told}."));
+    let from = || place(input, input.from, &step.items).map(|told| format!("From: {told}."));
     let moved = |tub: Option<&str>| way(input, &step.items, tub);
     let mut lines: Vec<String> = Vec::new();
     let title = match step.kind {
@@ -312,7 +327,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
         }
         MoveKind::Lift => {
             lines.extend(from());
-            lines.extend(weight(step));
+            lines.extend(weight(step, input.units));
             if step.parts_bonds {
                 lines.push("Part its bonds: it does not go on as it is.".to_owned());
             }
@@ -321,7 +336,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
         }
         MoveKind::Set => {
             lines.extend(moved(Some("the rock tub")));
-            lines.extend(weight(step));
+            lines.extend(weight(step, input.units));
             if step.items.len() > 1 {
                 lines.push(
                     "Bonded: if it came apart, putty, 1 hour; no weight for a day.".to_owned(),
@@ -341,7 +356,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
         }
         MoveKind::PutOn => {
             lines.extend(moved(None));
-            lines.push(aim_words(tank, layout, &step.items));
+            lines.push(aim_words(tape(input), layout, &step.items));
             format!("Put {name} in its place")
         }
         MoveKind::Ease => {
@@ -350,26 +365,41 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
         }
     };
     if step.kind != MoveKind::Ease {
-        lines.push(format!("Water: about {water_cm:.0} cm."));
+        lines.push(format!("Water: about {}.", level(input, water_cm)));
     }
     StepWords { title, lines }
 }
 
+fn tape<'a>(input: &BookletInput<'a>) -> Tape<'a> {
+    Tape {
+        tank: &input.scene.tank,
+        units: input.units,
+    }
+}
+
+/// A height of water, to the centimeter or a quarter inch.
+fn level(input: &BookletInput<'_>, level_cm: f64) -> String {
+    match input.units {
+        UnitSystem::Metric => Measure::Length.rounded_text(level_cm, 0, input.units),
+        UnitSystem::Us => tape(input).length(level_cm),
+    }
+}
+
 /// Where items are, as a tape measures it: gear by its face, all else by its
 /// sides.
-fn place(tank: &Tank, layout: &Layout, items: &[ItemId]) -> Option<String> {
-    gear_place(tank, layout, items).or_else(|| {
+fn place(input: &BookletInput<'_>, layout: &Layout, items: &[ItemId]) -> Option<String> {
+    let tape = tape(input);
+    tape.gear_place(layout, items).or_else(|| {
         let extent = items.iter().filter_map(|id| extent_of(layout, *id));
         let all = extent.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
-        all.map(|all| tape(tank, all))
+        all.map(|all| tape.place(all))
     })
 }
 
 /// From where and to where: out of the tub in which it waits, if it was in the
 /// tank before, and each piece of a body by itself.
 fn way(input: &BookletInput<'_>, items: &[ItemId], tub: Option<&str>) -> Vec<String> {
-    let tank = &input.scene.tank;
-    let before = place(tank, input.from, items);
+    let before = place(input, input.from, items);
     let mut lines = vec![match (&before, tub) {
         (None, _) => "From: new.".to_owned(),
         (Some(told), None) => format!("From: {told}."),
@@ -378,14 +408,14 @@ fn way(input: &BookletInput<'_>, items: &[ItemId], tub: Option<&str>) -> Vec<Str
     }];
     for id in items {
         let one = std::slice::from_ref(id);
-        let Some(told) = place(tank, input.to, one) else {
+        let Some(told) = place(input, input.to, one) else {
             continue;
         };
         let whose = match items.len() {
             1 => String::new(),
             _ => format!(" {}", name_of(input.to, one)),
         };
-        let is_same = place(tank, input.from, one).as_ref() == Some(&told);
+        let is_same = place(input, input.from, one).as_ref() == Some(&told);
         lines.push(match (is_same, items.len()) {
             (true, 1) => "To: where it was.".to_owned(),
             (true, _) => format!("To,{whose}: where it was, {told}."),
@@ -402,12 +432,12 @@ fn mount_of(layout: &Layout, items: &[ItemId]) -> Option<&'static str> {
 }
 
 /// How a pump is aimed, or a lamp hung, and what becomes of its plug.
-fn aim_words(tank: &Tank, layout: &Layout, items: &[ItemId]) -> String {
+fn aim_words(tape: Tape<'_>, layout: &Layout, items: &[ItemId]) -> String {
     let pump = layout.pumps.iter().find(|pump| items.contains(&pump.id));
     match pump {
         Some(pump) => format!(
             "Aim it at {}. Drip loop; the plug waits for the last sheet.",
-            aimed_at(tank, pump)
+            tape.aimed_at(pump)
         ),
         None => "On two tethers. The plug waits for the last sheet.".to_owned(),
     }
@@ -415,11 +445,11 @@ fn aim_words(tank: &Tank, layout: &Layout, items: &[ItemId]) -> String {
 
 /// What the change of light asks of the coral of a step.
 fn light_words(input: &BookletInput<'_>, step: &Move) -> Option<String> {
-    let speaker = Speaker::new(input.scene, input.to, UnitSystem::Metric);
+    let speaker = Speaker::new(input.scene, input.to, input.units);
     Some(speaker.acclimation(step.ease.as_ref()?))
 }
 
-fn weight(step: &Move) -> Option<String> {
+fn weight(step: &Move, units: UnitSystem) -> Option<String> {
     let (dry_kg, wet_kg) = (step.dry_kg?, step.wet_kg?);
     let many = if dry_kg > TOO_HEAVY_KG {
         " Too heavy for two in one piece: take it apart, or have lifting gear."
@@ -428,9 +458,8 @@ fn weight(step: &Move) -> Option<String> {
     } else {
         ""
     };
-    Some(format!(
-        "{dry_kg:.1} kg in air, {wet_kg:.1} kg in water.{many}"
-    ))
+    let [dry, wet] = [dry_kg, wet_kg].map(|it| Measure::Mass.text(it, units));
+    Some(format!("{dry} in air, {wet} in water.{many}"))
 }
 
 /// When the plug of these goes in again.

@@ -7,7 +7,7 @@ use crate::advice::{self, AdviceInput, CoralFate};
 use crate::flow::{Estimate, FlowField};
 use crate::scene::Scene;
 use crate::units::{M_PER_CM, Measure, UnitSystem};
-use crate::words::Speaker;
+use crate::words::{Speaker, water_account};
 
 /// The plan of one layout.
 pub(super) fn plan(input: &PlanInput<'_>) -> Document {
@@ -208,7 +208,7 @@ fn flow_words(input: &PlanInput<'_>, field: &FlowField) -> Vec<String> {
     };
     let bare = |m_s: f64| Measure::Speed.rounded(m_s / M_PER_CM, 1, input.units);
     let volume = |l: f64, decimals: usize| Measure::Volume.rounded(l, decimals, input.units);
-    vec![
+    let mut words = vec![
         format!(
             "Mean speed {} ± {}; a tenth of the water is slower than {}.",
             bare(figures.mean_speed_m_s),
@@ -224,8 +224,15 @@ fn flow_words(input: &PlanInput<'_>, field: &FlowField) -> Vec<String> {
             figures.dead_share * 100.0,
             figures.dead_share_half_width * 100.0
         ),
+    ];
+    if figures.estimate == Estimate::Tank {
+        let open_l = advice::water_card(input.advice.study).volumes.open_l;
+        words.push(water_account(open_l, figures.water_l, input.units));
+    }
+    words.push(
         "Red numbers are zones in the list of what was noticed; black ones are keys.".to_owned(),
-    ]
+    );
+    words
 }
 
 fn light_words(input: &PlanInput<'_>) -> Vec<String> {
@@ -352,6 +359,9 @@ fn weights(input: &PlanInput<'_>) -> Vec<Block> {
         &advice::water_card(study),
         &input.speaker(),
     )));
+    let drain = advice::drain_down(study.scene());
+    let speaker = input.speaker();
+    blocks.extend((drain.iter().flat_map(|drain| speaker.drains(drain))).map(Block::Text));
     blocks.push(Block::Aside(
         "Ask the stand's maker and a structural engineer before you fill a tank on a floor that you do not know."
             .to_owned(),

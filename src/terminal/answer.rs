@@ -16,7 +16,7 @@ use crate::light::{LightField, SurfaceOwner, dli_mol, full_light_hours};
 use crate::scene::finding::Note;
 use crate::scene::{Coral, Layout};
 use crate::units::{M_PER_CM, Measure, UnitSystem};
-use crate::words::Speaker;
+use crate::words::{Speaker, water_account};
 
 /// How far above a coral its light is looked at, in cm.
 const ABOVE_CM: f64 = 0.5;
@@ -114,6 +114,12 @@ pub(super) struct RunPart {
     pub(super) runs: usize,
     /// Water in which those runs go different ways; not given for one run.
     pub(super) may_flip_l: Option<f64>,
+    /// Open water that lies in no cell of the estimate: what corals and gear
+    /// fill, and cells cut off (below zero where they take more in). With
+    /// `water_l` it is the tank's `open_l`. Of a tank estimate.
+    pub(super) not_in_cells_l: Option<f64>,
+    #[serde(skip)]
+    pub(super) account: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -244,7 +250,10 @@ impl Answer {
                 scene: case.study.scene().name.clone(),
                 layout: case.layout().name.clone(),
                 tank: tank_part(case, &advice::water_card(&case.study)),
-                flow: solved.flow.as_ref().map(|field| flow_part(field, input)),
+                flow: solved
+                    .flow
+                    .as_ref()
+                    .map(|field| flow_part(field, input, units)),
                 light: lit.map(|lit| light_part(case.layout(), lit, input.options)),
                 findings: findings
                     .iter()
@@ -307,8 +316,10 @@ fn tank_part(case: &Case, card: &WaterCard) -> TankPart {
     }
 }
 
-fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
+fn flow_part(field: &FlowField, input: &AdviceInput<'_>, units: UnitSystem) -> FlowPart {
     let figures = advice::flow_figures(field, &input.scene.tank, input.options);
+    let open_l = advice::water_card(input.study).volumes.open_l;
+    let is_tank = figures.estimate == Estimate::Tank;
     let run = RunPart {
         cell_cm: field.grid.cell_m / M_PER_CM,
         settled: field.settling.settled,
@@ -316,6 +327,8 @@ fn flow_part(field: &FlowField, input: &AdviceInput<'_>) -> FlowPart {
         computed_on: field.computed_on.to_string(),
         runs: field.n_runs,
         may_flip_l: (field.n_runs > 1).then_some(field.settling.flip_share * figures.water_l),
+        not_in_cells_l: is_tank.then_some(open_l - figures.water_l),
+        account: is_tank.then(|| water_account(open_l, figures.water_l, units)),
     };
     FlowPart {
         run: Some(run),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::paper::{FileKind, PaperArgs, bytes};
+use super::paper::{FileKind, PaperArgs, UnitsArgs, bytes};
 use super::solve::{Case, SURFACE_M};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::advice;
@@ -27,6 +27,8 @@ pub(super) struct BookletArgs {
     held: HeldName,
     #[command(flatten)]
     paper: PaperArgs,
+    #[command(flatten)]
+    units: UnitsArgs,
     /// Leave out how corals are brought to their new light
     #[arg(long)]
     no_light: bool,
@@ -58,6 +60,7 @@ pub(super) fn run(args: &BookletArgs, streams: &mut Streams<'_>) -> Result<u8, T
             HeldName::Upright => Held::Upright,
             HeldName::Across => Held::Across,
         },
+        units: args.units.system(),
     });
     let bytes = bytes(FileKind::Pdf, &document)?;
     streams.guard.write(&args.out, &bytes)?;

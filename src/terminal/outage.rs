@@ -10,7 +10,7 @@ use super::answer::{FlowPart, figures_part};
 use super::paper::UnitsArgs;
 use super::solve::{Case, Progress, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
-use crate::advice::{self, AdviceInput, flow_figures};
+use crate::advice::{self, AdviceInput, DrainDown, StandingWave, flow_figures};
 use crate::flow::{FlowField, FlowSetup, FlowSolver, FlowState, solve_runs_under};
 use crate::units::{M_PER_CM, Measure};
 use crate::words::Speaker;
@@ -93,6 +93,8 @@ pub(super) fn run(args: &OutageArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     let setup = args.water.placed(setup, streams)?;
     let speaker = case.speaker(args.units.system());
     let n = case.layout().pumps.len() + 2;
+    let drain = advice::drain_down(case.study.scene());
+    let waves = advice::waves_and_drivers(&case.study);
     let answer = {
         let progress = Progress::new("outage", streams);
         let tell = |part: usize, share: f64| progress.tell((part as f64 + share) / n as f64);
@@ -129,36 +131,29 @@ pub(super) fn run(args: &OutageArgs, streams: &mut Streams<'_>) -> Result<u8, Te
             before: figures(&now),
             pumps,
             all_off,
-            drains: advice::drain_down(case.study.scene()).map(|drain| DrainPart {
+            drains: drain.map(|drain| DrainPart {
                 over_weir_l: drain.over_weir_l,
                 siphon_l: drain.siphon_l,
             }),
-            waves: waves(&case),
+            waves: waves.iter().map(wave_part).collect(),
         }
     };
     if args.json {
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
         writeln!(streams.out)?;
     } else {
-        write_text(&answer, &speaker, streams)?;
+        write_text(&answer, (drain.as_ref(), &waves), &speaker, streams)?;
     }
     Ok(EXIT_GOOD)
 }
 
-fn waves(case: &Case) -> Vec<WavePart> {
-    let driven = advice::driven_waves(&case.study);
-    let waves = advice::standing_waves(&case.study.scene().tank);
-    let part = |wave: advice::StandingWave| WavePart {
+fn wave_part((wave, driven_by): &(StandingWave, Vec<u32>)) -> WavePart {
+    WavePart {
         direction: if wave.is_along { "along" } else { "across" },
         nodes: wave.nodes,
         period_s: wave.period_s,
-        driven_by: driven
-            .iter()
-            .filter(|(_, _, by)| *by == wave)
-            .map(|(id, _, _)| *id)
-            .collect(),
-    };
-    waves.into_iter().map(part).collect()
+        driven_by: driven_by.clone(),
+    }
 }
 
 /// How long the water takes to come to rest with everything off: one run is
@@ -208,6 +203,7 @@ fn mean_m_s(state: &FlowState) -> f64 {
 
 fn write_text(
     answer: &Answer,
+    (drain, waves): (Option<&DrainDown>, &[(StandingWave, Vec<u32>)]),
     speaker: &Speaker<'_>,
     streams: &mut Streams<'_>,
 ) -> Result<(), TerminalError> {
@@ -249,51 +245,15 @@ fn write_text(
             )?,
         }
     }
-    if let Some(drain) = &answer.drains {
-        if let Some(over) = drain.over_weir_l {
-            let over = volume(over);
-            writeln!(
-                out,
-                "\nWhen the return stops, about {over} over the edge of the overflow run down to the sump."
-            )?;
+    if let Some(drain) = drain {
+        writeln!(out)?;
+        for words in speaker.drains(drain) {
+            writeln!(out, "{words}")?;
         }
-        let siphon = volume(drain.siphon_l);
-        writeln!(
-            out,
-            "A return without a hole near the surface may siphon the tank down to its outlet, {siphon} in all. \
-             Pipes and boxes are not in it: leave the sump room for all of it, and try it with the plug pulled."
-        )?;
     }
-    write_waves(answer, speaker, streams)
-}
-
-/// In which periods the surface sways by itself.
-fn write_waves(
-    answer: &Answer,
-    speaker: &Speaker<'_>,
-    streams: &mut Streams<'_>,
-) -> Result<(), TerminalError> {
-    let out = &mut streams.out;
     writeln!(out, "\nThe surface sways by itself in")?;
-    for wave in &answer.waves {
-        let way = match wave.direction {
-            "along" => "along the tank",
-            _ => "from front to back",
-        };
-        let nodes = if wave.nodes == 1 {
-            "one node"
-        } else {
-            "two nodes"
-        };
-        let driven = if wave.driven_by.is_empty() {
-            String::new()
-        } else {
-            format!(
-                ": near the pulse of {}",
-                speaker.bare_names(&wave.driven_by)
-            )
-        };
-        writeln!(out, "  {:.2} s {way}, {nodes}{driven}", wave.period_s)?;
+    for (wave, driven_by) in waves {
+        writeln!(out, "  {}", speaker.sways(wave, driven_by))?;
     }
     Ok(())
 }

@@ -221,6 +221,9 @@ impl Words {
             flow.dead_share * 100.0,
             flow.dead_share_half_width * 100.0
         )?;
+        if let Some(account) = &run.account {
+            writeln!(to, "  {account}")?;
+        }
         if let (Some(bed), Some(detritus), Some(risk)) =
             (flow.bed_m2, flow.detritus_m2, flow.sand_at_risk_m2)
         {

@@ -16,7 +16,7 @@ pub struct CommandList {
 }
 
 /// Words by which keepers look for something that is named otherwise.
-const ALSO: [(Action, &str); 10] = [
+const ALSO: [(Action, &str); 11] = [
     (
         Action::SelectNone,
         "tank overflow water line sand sides details",
@@ -25,6 +25,7 @@ const ALSO: [(Action, &str); 10] = [
     (Action::NextFinding, "dead spot shade problem noticed"),
     (Action::ProposePump, "dead spot flow stronger"),
     (Action::WashFlow, "dead spot still speed current"),
+    (Action::OnCard, "gpu faster speed processor"),
     (
         Action::FinerCells,
         "resolution detail precise accurate flow",

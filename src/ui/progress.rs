@@ -4,6 +4,7 @@
 use egui::Color32;
 
 use crate::desk::{Desk, FlowStatus, LightStatus, Results};
+use crate::flow::{Device, FlowField};
 use crate::ui::text;
 use crate::ui::theme::Theme;
 use crate::units::{M_PER_CM, Measure};
@@ -124,6 +125,19 @@ pub fn status(desk: &Desk, theme: &Theme) -> (Color32, String) {
     }
 }
 
+/// What computed a field, and why it was not the card that was asked for.
+fn computed_on(desk: &Desk, field: &FlowField) -> String {
+    let on = &field.computed_on;
+    let is_asked = desk.settings().on_card && on.card.is_none() && on.instead.is_none();
+    if !is_asked {
+        return on.to_string();
+    }
+    match Device::kept_card() {
+        Err(error) => text::processor_since(&error.to_string()),
+        Ok(_) => on.to_string(),
+    }
+}
+
 /// The same in sentences, for who points at it.
 pub fn details(desk: &Desk) -> String {
     let results = desk.results();
@@ -142,7 +156,7 @@ pub fn details(desk: &Desk) -> String {
         let cell = Measure::Length.rounded_text(cell_cm, 1, desk.settings().units);
         flow = format!(
             "{flow}, {}",
-            text::averaged(field.settling.averaged_s, &cell)
+            text::averaged(field.settling.averaged_s, &cell, &computed_on(desk, field))
         );
     }
     let light = match &results.light_status() {

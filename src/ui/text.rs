@@ -255,8 +255,13 @@ pub fn name_hint(item: &Item) -> String {
 }
 
 /// Over how long an estimate was averaged.
-pub fn averaged(averaged_s: f64, cell: &str) -> String {
-    format!("cells of {cell}, averaged over {averaged_s:.0} s")
+pub fn averaged(averaged_s: f64, cell: &str, computed_on: &str) -> String {
+    format!("cells of {cell}, averaged over {averaged_s:.0} s, computed on the {computed_on}")
+}
+
+/// Why the processor computed what a card was to compute.
+pub fn processor_since(why: &str) -> String {
+    format!("processor ({why})")
 }
 
 /// The lists, where they stand behind the details.

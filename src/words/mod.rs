@@ -16,6 +16,7 @@ mod mistakes;
 mod moves;
 mod names;
 mod notes;
+mod outage;
 mod place;
 mod proposals;
 mod scanned;
@@ -26,7 +27,7 @@ pub use fit::{aspect_word, mount_word, verdict_adverb};
 pub use growth::months;
 pub use names::{Language, Speaker};
 pub use scanned::{scan_figures, scan_guesses};
-pub use stock::{stock_csv, volume_parts};
+pub use stock::{stock_csv, volume_parts, water_account};
 
 /// Puts the first letter in upper case.
 pub fn capitalized(text: &str) -> String {

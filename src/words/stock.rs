@@ -1,7 +1,8 @@
-//! The stock list as text.
+//! The stock list as text, and the tank's water in parts.
 
 use crate::advice::{StockRow, Volumes, csv_field};
 use crate::names::Speaker;
+use crate::units::{Measure, UnitSystem};
 
 /// The stock list as comma-separated text with a heading line; lengths in cm,
 /// as a table for other programs.
@@ -41,4 +42,21 @@ pub fn volume_parts(volumes: &Volumes) -> [(&'static str, f64); 5] {
         ("water between grains of sand", volumes.sand_pores_l),
         ("grains of sand", volumes.sand_grains_l),
     ]
+}
+
+/// How the water in which a whole tank's flow is computed stands to the tank's
+/// open water, both in L.
+pub fn water_account(open_l: f64, in_cells_l: f64, units: UnitSystem) -> String {
+    let shown = |l: f64| Measure::Volume.rounded_text(l, 1, units);
+    let rest_l = open_l - in_cells_l;
+    let (cells, open, rest) = (shown(in_cells_l), shown(open_l), shown(rest_l.abs()));
+    if rest_l < 0.0 {
+        format!(
+            "Flow is computed in cells of {cells}: the open water of {open} and {rest} more, as cells are cut at rock and sand."
+        )
+    } else {
+        format!(
+            "Flow is computed in cells of {cells}: the open water of {open} less {rest} that corals and gear fill or cells cut off."
+        )
+    }
 }

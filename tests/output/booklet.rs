@@ -8,6 +8,9 @@ use bommie::plan::{BookletInput, Document, Drawing, Held, Mark, Paper};
 use bommie::scene::Scene;
 use bommie::storage::{demos, parse};
 use bommie::study::Study;
+use bommie::units::UnitSystem;
+
+use crate::answers::{IMPERIAL, METRIC, strangers};
 
 /// The long wall, which comes in two layouts.
 fn scene() -> Scene {
@@ -24,6 +27,10 @@ fn steps(scene: &Scene) -> Vec<advice::Move> {
 }
 
 fn booklet(scene: &Scene, held: Held) -> Document {
+    in_units(scene, held, UnitSystem::Metric)
+}
+
+fn in_units(scene: &Scene, held: Held, units: UnitSystem) -> Document {
     Document::booklet(&BookletInput {
         scene,
         from: &scene.layouts[0],
@@ -31,6 +38,7 @@ fn booklet(scene: &Scene, held: Held) -> Document {
         steps: &steps(scene),
         paper: Paper::A4,
         held,
+        units,
     })
 }
 
@@ -251,4 +259,23 @@ fn corals_that_stand_out_of_the_water_are_named() {
         said.contains("Above that water stand: the tall one."),
         "{said}"
     );
+}
+
+/// Moving day in the units of the tape at hand: new rock and pumps, weights,
+/// levels, places, glue.
+#[test]
+fn a_booklet_speaks_the_units_of_the_keeper_alone() {
+    let mut scene = scene();
+    // A rock, a pump and a coral to be had first, so that their lines stand there.
+    scene.layouts[0].rocks.remove(0);
+    scene.layouts[0].pumps.remove(0);
+    scene.layouts[0].corals.remove(0);
+    for (units, strange) in [(UnitSystem::Us, METRIC), (UnitSystem::Metric, IMPERIAL)] {
+        let said = all_words(&in_units(&scene, Held::Across, units));
+        let found = strangers(&said.replace(". ", ".\n"), strange);
+        assert!(found.is_empty(), "{units:?}: {found:#?}");
+    }
+    // 10 cm are 3.94 in, read on a tape as 4.
+    let said = all_words(&in_units(&scene, Held::Across, UnitSystem::Us));
+    assert!(said.contains("Let the water down by 4 in"), "{said}");
 }

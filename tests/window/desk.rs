@@ -402,6 +402,23 @@ fn finer_cells_are_asked_for_and_let_go_as_one_likes() {
     assert_eq!(cell_m(&desk), None, "its cells are fine as they are");
 }
 
+/// The switch holds on any machine: what computed the water is told, and on one
+/// without a card the processor does it and it is said why.
+#[test]
+fn the_card_is_asked_for_and_told_of_by_name() {
+    let mut desk = desk();
+    desk.run(Command::Action(Action::OnCard));
+    assert!(desk.study().settings().on_card, "it is asked for");
+    tend_until(&mut desk, |desk| {
+        let tank = desk.results().tank.as_ref();
+        tank.is_some_and(|field| field.settling.averaged_s > 0.0)
+    });
+    let told = bommie::ui::progress::details(&desk);
+    assert!(told.contains("graphics card"), "{told}");
+    desk.run(Command::Action(Action::OnCard));
+    assert!(!desk.study().settings().on_card, "as before");
+}
+
 #[test]
 fn a_plan_that_cannot_be_written_says_why_and_one_that_waits_can_be_stopped() {
     let mut desk = desk();

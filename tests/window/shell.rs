@@ -540,10 +540,15 @@ fn click_another_line(window: &mut Window) -> bool {
     let wanted = findings[idx].clone();
     let speaker = Speaker::new(desk.scene(), desk.layout(), desk.settings().units);
     let words = speaker.finding(&wanted);
-    let Some(line) = window.query_all_by_label(&words).next() else {
-        return false;
-    };
-    line.click();
+    // The list has scrolled to where N had led: another line may lie outside
+    // of what is seen of it, where a click would meet something else.
+    for node in window.query_all_by_label(&words).take(1) {
+        node.scroll_to_me();
+    }
+    window.run_steps(3);
+    for node in window.query_all_by_label(&words).take(1) {
+        node.click();
+    }
     window.run_steps(3);
     let findings = &window.state().desk().results().findings;
     let stood_on = window.state().finding().and_then(|idx| findings.get(idx));

@@ -57,6 +57,9 @@ pub struct StudySettings {
     pub cell_m: Option<f64>,
     /// Seed of what is drawn by lot, such as the eddies in the water of each outlet.
     pub seed: u64,
+    /// Whether a tank's water is computed on the graphics card, where there is
+    /// one.
+    pub on_card: bool,
 }
 
 impl Default for StudySettings {
@@ -65,6 +68,7 @@ impl Default for StudySettings {
             limits: Limits::default(),
             cell_m: None,
             seed: 1,
+            on_card: false,
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use egui::{RichText, Ui};
 
+use crate::advice::{drain_down, waves_and_drivers};
 use crate::desk::{Action, Change, Command, Settings};
 use crate::scene::{Overflow, Side, SideName, Tank};
 use crate::ui::ask::Ask;
@@ -27,6 +28,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     returns(ui, panel, &tank);
     overflow(ui, panel, &tank);
     distances(ui, panel);
+    outage(ui, panel);
     known::readings(ui, panel);
     known::animals(ui, panel);
     limits(ui, panel);
@@ -294,6 +296,22 @@ fn distances(ui: &mut Ui, panel: &mut Panel<'_>) {
         panel.theme,
         text::good_distances(n_good, distances.len()),
     );
+}
+
+/// What the tank does when the power fails, and how its surface sways by itself.
+fn outage(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let study = panel.desk.study();
+    let (drain, waves) = (drain_down(study.scene()), waves_and_drivers(study));
+    parts::heading(ui, text::IF_POWER_FAILS);
+    let speaker = panel.speaker();
+    for words in drain.iter().flat_map(|drain| speaker.drains(drain)) {
+        ui.label(words);
+    }
+    parts::aside(ui, panel.theme, text::STILL_WATER);
+    ui.label(text::SWAYS);
+    for (wave, driven_by) in &waves {
+        ui.label(format!("· {}", speaker.sways(wave, driven_by)));
+    }
 }
 
 /// The pump that a search for a place is about.

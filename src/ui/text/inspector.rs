@@ -40,6 +40,11 @@ words! {
     // Distances that a builder checks.
     DISTANCES = "distances";
 
+    // What an outage brings.
+    IF_POWER_FAILS = "if the power fails";
+    STILL_WATER = "How long livestock bears still water hangs on oxygen, which is not computed here. Where it goes dead without one of the pumps: bommie outage in a terminal.";
+    SWAYS = "The surface sways by itself in these periods; a pump that pulses so rocks the tank.";
+
     // Pump.
     PUMP = "pump";
     FLOW = "flow";
