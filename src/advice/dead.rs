@@ -166,10 +166,10 @@ fn describe(
     let worst_m = slowest.map_or(DVec3::ZERO, center);
     let spot = surroundings.water_spot(&points);
     let place = Place::of_points_m(spot, worst_m, &points, field.grid.cell_m);
-    let hurts = if corals.is_empty() {
-        Severity::Note
-    } else {
+    let hurts = if wants_more(input, &corals, mean_speed_m_s) {
         Severity::Serious
+    } else {
+        Severity::Note
     };
     let limit_m_s = input.options.dead_limit_m_s;
     let severity = severity(share, volume_l, on_floor).max(hurts);
@@ -198,6 +198,16 @@ fn describe(
     finding.items = corals;
     finding.remedies = vec![Remedy::ProposePump];
     finding
+}
+
+/// Whether one of these corals wants faster water than that, or is not known.
+fn wants_more(input: &AdviceInput<'_>, ids: &[ItemId], speed_m_s: f64) -> bool {
+    let corals = input.layout.corals.iter();
+    let mut theirs = corals.filter(|coral| ids.contains(&coral.id));
+    theirs.any(|coral| {
+        let entry = input.catalog.entry(&coral.entry);
+        entry.is_none_or(|entry| entry.flow_cm_s.low * M_PER_CM > speed_m_s)
+    })
 }
 
 /// A spot of more than a twenty-fifth of the water does harm; one on the bed

@@ -44,6 +44,7 @@ mod stance;
 mod standing;
 mod stock;
 mod superpose;
+mod told_once;
 mod turnover;
 mod water;
 
@@ -164,6 +165,7 @@ pub fn findings_grown(later: &AdviceInput<'_>, today: &AdviceInput<'_>) -> Vec<F
     all.extend(animal_findings(input));
     all.retain(|finding| !follows_from(finding, &wrong));
     levels::gather(input, &mut all);
+    told_once::gather(&mut all);
     all.extend(wrong);
     for finding in &mut all {
         finding.place = finding.place.within(&input.scene.tank);

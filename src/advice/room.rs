@@ -66,12 +66,15 @@ pub(crate) fn tightest<'a, 'b>(
         .neighbors
         .iter()
         .filter(|n| Some(n.coral.id) != site.own);
-    let near: Vec<_> = others
+    let mut near: Vec<_> = others
         .map(|neighbor| (neighbor, own.gap_m(&neighbor.now)))
-        .filter(|(_, gap_m)| *gap_m < FAR_M)
         .collect();
-    if near.is_empty() {
-        return None;
+    if near.iter().any(|(_, gap_m)| *gap_m < FAR_M) {
+        near.retain(|(_, gap_m)| *gap_m < FAR_M);
+    } else {
+        // Far from all: the nearest is told of.
+        let nearest = near.into_iter().min_by(|a, b| a.1.total_cmp(&b.1));
+        near = nearest.into_iter().collect();
     }
     let still = FlowOver {
         speed_m_s: 0.0,

@@ -46,9 +46,9 @@ pub fn shaded_zones(input: &AdviceInput<'_>) -> Vec<Finding> {
     number_ledges(&mut zones);
     zones.sort_by(|a, b| b.area_m2().total_cmp(&a.area_m2()));
     let fitter = Fitter::new(input);
-    zones
-        .iter()
-        .map(|zone| describe(&fitter, light, zone))
+    let starved = starved_corals(&fitter, light, &zones);
+    let told = zones.iter().zip(starved);
+    told.map(|(zone, starved)| describe(&fitter, light, (zone, starved)))
         .collect()
 }
 
@@ -152,7 +152,11 @@ fn facing_class(normal: DVec3) -> i8 {
     }
 }
 
-fn describe(fitter: &Fitter<'_>, light: &LightField, zone: &Zone) -> Finding {
+fn describe(
+    fitter: &Fitter<'_>,
+    light: &LightField,
+    (zone, starved): (&Zone, Vec<ItemId>),
+) -> Finding {
     let area_m2 = zone.area_m2();
     let members = zone.members.as_slice();
     let mean = |value: fn(&SurfacePatch) -> f64| {
@@ -160,7 +164,6 @@ fn describe(fitter: &Fitter<'_>, light: &LightField, zone: &Zone) -> Finding {
         sum / area_m2
     };
     let open_share = mean(SurfacePatch::open_share);
-    let starved = starved_corals(fitter, light, members);
     let severity = if !starved.is_empty() {
         Severity::Serious
     } else if area_m2 >= LARGE_M2 && has_roof(&zone.spot) {
@@ -288,21 +291,33 @@ fn nearest_rock_side(input: &AdviceInput<'_>, at_m: DVec3) -> Option<(Bearing, I
     Some((side_of(solid, level), rock.id))
 }
 
-/// Ids of the corals that sit in the zone and get less than they want, by the
-/// light that their own fit is judged by, in ascending order.
-fn starved_corals(fitter: &Fitter<'_>, light: &LightField, zone: &[SurfacePatch]) -> Vec<ItemId> {
+/// Ids of the corals that sit in each zone and get less than they want, by the
+/// light that their own fit is judged by, in ascending order. One that sits
+/// where zones meet belongs to the nearest of them alone.
+fn starved_corals(fitter: &Fitter<'_>, light: &LightField, zones: &[Zone]) -> Vec<Vec<ItemId>> {
     let input = fitter.input;
-    let hungry = input.layout.corals.iter().filter(|coral| {
+    let reach_m = 1.2 * light.patch_m.max(0.01);
+    let mut starved = vec![Vec::new(); zones.len()];
+    for coral in &input.layout.corals {
         let Some(entry) = input.catalog.entry(&coral.entry) else {
-            return false;
+            continue;
         };
         let at_m = coral.at_cm * M_PER_CM;
-        let nearest = zone.iter().map(|p| p.at_m.distance(at_m));
-        let inside = nearest.fold(f64::INFINITY, f64::min) < 1.2 * light.patch_m.max(0.01);
+        let away = |zone: &Zone| {
+            let distances = zone.members.iter().map(|p| p.at_m.distance(at_m));
+            distances.fold(f64::INFINITY, f64::min)
+        };
+        let zones = zones.iter().map(away).enumerate();
+        let nearest = zones.min_by(|a, b| a.1.total_cmp(&b.1));
         let gets = || fitter.light_on(&Site::of_coral(input, coral));
-        inside && gets().is_some_and(|umol| umol < entry.light_ppfd_umol.low)
-    });
-    let mut ids: Vec<ItemId> = hungry.map(|coral| coral.id).collect();
-    ids.sort_unstable();
-    ids
+        if let Some((idx, _)) = nearest.filter(|(_, away_m)| *away_m < reach_m)
+            && gets().is_some_and(|umol| umol < entry.light_ppfd_umol.low)
+        {
+            starved[idx].push(coral.id);
+        }
+    }
+    for ids in &mut starved {
+        ids.sort_unstable();
+    }
+    starved
 }

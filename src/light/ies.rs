@@ -182,7 +182,7 @@ impl Head {
             let letter = if kind < 2.5 { 'B' } else { 'A' };
             return Err((numbers.line, IesFault::Type(letter)));
         }
-        let units = numbers.within("the unit of length (1 feet, 2 metres)", 1.0, 2.0)?;
+        let units = numbers.within("the unit of length (1 feet, 2 meters)", 1.0, 2.0)?;
         let width = numbers.within("the width of the opening", -1e4, 1e4)?;
         let length = numbers.within("the length of the opening", -1e4, 1e4)?;
         numbers.within("the height of the opening", -1e4, 1e4)?;

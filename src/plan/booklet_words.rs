@@ -112,11 +112,11 @@ fn cables(input: &BookletInput<'_>) -> String {
 
 fn waiting(input: &BookletInput<'_>) -> Chapter {
     let tank = &input.scene.tank;
-    let litres = tank.length_cm * tank.width_cm * LET_DOWN_CM / 1000.0;
+    let liters = tank.length_cm * tank.width_cm * LET_DOWN_CM / 1000.0;
     let item = |text: String| (text, false);
     let level_cm = tank.water_cm - LET_DOWN_CM;
     let (down, level) = (level(input, LET_DOWN_CM), level(input, level_cm));
-    let water = Measure::Volume.rounded_text(litres, 0, input.units);
+    let water = Measure::Volume.rounded_text(liters, 0, input.units);
     // A difference, so without the zero of the scale; 1 °C is 1.8 °F.
     let off = match input.units {
         UnitSystem::Metric => "1 °C",
@@ -176,11 +176,11 @@ fn needed(input: &BookletInput<'_>) -> Chapter {
     let n_bodies = input.steps.iter().filter(is_body).count();
     if n_bodies > 0 {
         need(format!(
-            "putty or mortar for rock, in case a bond parts, for bonded rocks: {n_bodies}"
+            "putty or mortar for rock, in case a joint breaks, for glued rocks: {n_bodies}"
         ));
     }
     if input.steps.iter().any(|step| step.parts_bonds) {
-        need("chisel and hammer, to part bonds".to_owned());
+        need("chisel and hammer, to separate glued rocks".to_owned());
     }
     items.extend(new_things(input));
     let tools = [
@@ -329,7 +329,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
             lines.extend(from());
             lines.extend(weight(step, input.units));
             if step.parts_bonds {
-                lines.push("Part its bonds: it does not go on as it is.".to_owned());
+                lines.push("Separate its rocks: it does not go on as it is.".to_owned());
             }
             lines.push("Look under it first. Into the rock tub, wet.".to_owned());
             format!("Lift out {name}")
@@ -339,7 +339,7 @@ pub(super) fn step(input: &BookletInput<'_>, step: &Move, water_cm: f64) -> Step
             lines.extend(weight(step, input.units));
             if step.items.len() > 1 {
                 lines.push(
-                    "Bonded: if it came apart, putty, 1 hour; no weight for a day.".to_owned(),
+                    "Glued: if it came apart, putty, 1 hour; no weight for a day.".to_owned(),
                 );
             }
             lines.push(

@@ -30,7 +30,7 @@ pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
     let name = &input.advice.layout.name;
     let long = |cm: f64| Measure::Length.text(cm, input.units);
     let words = if scale == 1.0 {
-        format!("To be built: “{name}”. At full size: lay it on the lid, front glass towards you.")
+        format!("To be built: “{name}”. At full size: lay it on the lid, front glass toward you.")
     } else {
         format!(
             "To be built: “{name}”. At 1:{scale}: what is {} here is {} in the tank. Lines every {}.",
@@ -210,7 +210,7 @@ fn finish_tile(
     let words = if has_left || has_upper {
         format!("At full size, {name}. Lay the dashed lines on the edge of the tile beside it.")
     } else {
-        format!("At full size, {name}. Lay it on the lid, front glass towards you.")
+        format!("At full size, {name}. Lay it on the lid, front glass toward you.")
     };
     to.text(DVec2::new(low.x, low.y - 4.0), words, hand);
     draw_test(to, DVec2::new(low.x, page.y - 5.5), units);

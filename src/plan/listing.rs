@@ -78,7 +78,7 @@ pub(super) fn rocks(layout: &Layout, speaker: &Speaker<'_>) -> Table {
         "#leaning",
         "#dry {mass}",
         "#in water {mass}",
-        "bonded with",
+        "glued to",
     ];
     let mut table = titled(&titles, speaker);
     let weights = advice::rock_weights(layout);
@@ -116,7 +116,7 @@ pub(super) fn pumps(scene: &Scene, layout: &Layout, speaker: &Speaker<'_>) -> Ta
         "pump",
         "outlet at x, y, z {length}",
         "#aimed about the vertical",
-        "#upwards",
+        "#upward",
         "#{flow} as set",
         "#outlet {length}",
         "runs",

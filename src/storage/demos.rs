@@ -15,7 +15,7 @@ pub struct Demo {
 pub fn demos() -> &'static [Demo] {
     &[
         Demo {
-            name: "Harbour office reef (120 x 60 cm, two islands)",
+            name: "Harbor office reef (120 x 60 cm, two islands)",
             file: "harbour-office.ron",
             text: include_str!("../../scenes/harbour-office.ron"),
         },

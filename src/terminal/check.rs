@@ -198,9 +198,9 @@ fn summary(file: &str, counts: &str, scene: Option<&Scene>) -> String {
         return format!("{file}: {counts}; the scene cannot be used");
     };
     let tank = &scene.tank;
-    let litres = tank.length_cm * tank.width_cm * tank.water_cm / 1000.0;
+    let liters = tank.length_cm * tank.width_cm * tank.water_cm / 1000.0;
     format!(
-        "{file}: {counts}; {:?}, {} x {} x {} cm, {litres:.0} L to the surface, {}",
+        "{file}: {counts}; {:?}, {} x {} x {} cm, {liters:.0} L to the surface, {}",
         scene.name,
         tank.length_cm,
         tank.width_cm,

@@ -63,12 +63,10 @@ impl Speaker<'_> {
         };
         let corals = match finding.items.as_slice() {
             [] => String::new(),
-            [one] => format!(" {} stands in it.", capitalized(&self.name(*one))),
-            many => format!(
-                " {} corals stand in it: {}.",
-                many.len(),
-                self.bare_names(many)
-            ),
+            ids => {
+                let likes = [Figure::Flow, Figure::FlowLow, Figure::FlowHigh];
+                format!(" In it: {}.", self.those_within(finding, ids, (likes, 1)))
+            }
         };
         let chance = finding
             .figure(Figure::Chance)
@@ -83,6 +81,31 @@ impl Speaker<'_> {
             self.shown(finding, Figure::MeanSpeed, 1),
             self.shown(finding, Figure::DeadLimit, 1),
         )
+    }
+
+    /// Corals that a place is told of, each with what it gets there and what it
+    /// likes where that hangs under the finding.
+    fn those_within(
+        &self,
+        finding: &Finding,
+        ids: &[ItemId],
+        ([value, low, high], decimals): ([Figure; 3], usize),
+    ) -> String {
+        let measure = value.measure();
+        let told = |id: &ItemId| {
+            let name = self.bare_name(*id);
+            let own = finding.under.iter().find(|own| own.item() == Some(*id));
+            let figures =
+                own.and_then(|own| Some([own.figure(value)?, own.figure(low)?, own.figure(high)?]));
+            let Some([value, low, high]) = figures else {
+                return name;
+            };
+            let value = self.number(measure, value, decimals);
+            let low = self.number(measure, low, 0);
+            let high = self.value(measure, high, 0);
+            format!("{name} ({value}, likes {low} to {high})")
+        };
+        ids.iter().map(told).collect::<Vec<_>>().join(", ")
     }
 
     fn may_flip(&self, finding: &Finding) -> String {
@@ -100,7 +123,11 @@ impl Speaker<'_> {
     fn shade(&self, finding: &Finding) -> String {
         let hungry = match finding.items.as_slice() {
             [] => String::new(),
-            ids => format!(" Too dark for: {}.", self.bare_names(ids)),
+            ids => {
+                let likes = [Figure::Light, Figure::LightLow, Figure::LightHigh];
+                let named = self.those_within(finding, ids, (likes, 0));
+                format!(" Too dark for: {named}.")
+            }
         };
         format!(
             "Shade {}: {} get {} of open light, {}.{hungry}",
@@ -133,7 +160,9 @@ impl Speaker<'_> {
             Some(Item::Coral(coral)) => Some(coral),
             _ => None,
         });
-        let name = finding.item().map_or_else(String::new, |id| self.name(id));
+        let name = finding
+            .item()
+            .map_or_else(String::new, |id| self.name_with_genus(id));
         let entry = coral
             .as_ref()
             .and_then(|coral| self.catalog.entry(&coral.entry));
@@ -314,7 +343,9 @@ impl Speaker<'_> {
     }
 
     fn caution(&self, finding: &Finding) -> String {
-        let name = finding.item().map_or_else(String::new, |id| self.name(id));
+        let name = finding
+            .item()
+            .map_or_else(String::new, |id| self.name_with_genus(id));
         let name = capitalized(&name);
         if finding.has(Note::Palytoxin) {
             let told = cautions().iter();

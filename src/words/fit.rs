@@ -30,10 +30,6 @@ impl Facts<'_> {
     fn has(&self, note: Note) -> bool {
         self.notes.contains(&note)
     }
-
-    fn plain_name(&self) -> &str {
-        self.entry.map_or("coral", |entry| &entry.plain_name)
-    }
 }
 
 /// A range of the catalog as it is spoken of.
@@ -55,7 +51,7 @@ const LIGHT: Scale = Scale {
     decimals: 0,
     remedies: [
         "Put it higher or nearer the middle of a lamp, out of the shade.",
-        "Put it lower or towards the edge of the light, and move it up in steps.",
+        "Put it lower or toward the edge of the light, and move it up in steps.",
     ],
 };
 
@@ -192,7 +188,7 @@ impl Speaker<'_> {
 
     fn room(&self, facts: &Facts<'_>) -> String {
         let Some(neighbor) = facts.neighbor else {
-            return "No neighbor is near.".to_owned();
+            return "No other coral is in the tank.".to_owned();
         };
         let name = self.name(neighbor);
         let gap = facts.get(Figure::Gap).unwrap_or(0.0);
@@ -207,7 +203,6 @@ impl Speaker<'_> {
     }
 
     fn mount(&self, facts: &Facts<'_>) -> String {
-        let coral = facts.plain_name();
         let mount = mount_subject(facts.mount);
         let mass = |figure: Figure| {
             let grams = facts.get(figure).unwrap_or(0.0);
@@ -216,17 +211,17 @@ impl Speaker<'_> {
         let place = facts.entry.map_or("", |entry| &entry.place.text);
         let fault = facts.notes.first().copied();
         match fault {
-            Some(Note::FleshyOnRock) => format!("The {coral} is fleshy and tears on rock."),
-            Some(Note::BelongsOnSand) => format!("The {coral} belongs on sand ({place})."),
+            Some(Note::FleshyOnRock) => "It is fleshy and tears on rock.".to_owned(),
+            Some(Note::BelongsOnSand) => format!("It belongs on sand ({place})."),
             Some(Note::FleshyRubs) => {
-                format!("The {coral} is fleshy: its flesh must not rub on rough rock.")
+                "It is fleshy: its flesh must not rub on rough rock.".to_owned()
             }
-            Some(Note::BelongsOnRock) => format!("The {coral} belongs on rock ({place})."),
-            Some(Note::CloseToRock) => format!("The {coral} swells and stands close to rock."),
+            Some(Note::BelongsOnRock) => format!("It belongs on rock ({place})."),
+            Some(Note::CloseToRock) => "It swells and stands close to rock.".to_owned(),
             Some(Note::RimBuried) => "Its rim is buried.".to_owned(),
             Some(Note::NothingHoldsIt) => "Nothing holds it under an overhang.".to_owned(),
             Some(Note::NeverGlued) => {
-                format!("The {coral} is never glued: it moves, holds on by itself, or tears.")
+                "It is never glued: it moves, holds on by itself, or tears.".to_owned()
             }
             Some(Note::TooSteep) => format!(
                 "{mount} holds on slopes of up to {:.0}°; this one has {:.0}°.",
@@ -237,7 +232,7 @@ impl Speaker<'_> {
                 "It hangs from nothing: the seat has a slope of {:.0}° only.",
                 facts.get(Figure::Slope).unwrap_or(0.0)
             ),
-            Some(Note::DoesNotHang) => format!("The {coral} does not hang."),
+            Some(Note::DoesNotHang) => "It does not hang.".to_owned(),
             Some(Note::NoSandThere) => "There is no sand to set it into.".to_owned(),
             Some(Note::NoHoldInSand) => format!("{mount} has nothing to hold on to in sand."),
             Some(Note::TooHeavy) => format!(

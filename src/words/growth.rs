@@ -1,6 +1,7 @@
 //! What growth brings, and what a change of light asks, in words.
 
 use crate::advice::{Acclimation, GrowthEvent, Meeting, Months};
+use crate::agreeing;
 use crate::names::Speaker;
 use crate::scene::finding::Note;
 
@@ -14,11 +15,24 @@ impl Speaker<'_> {
         let (one, two) = (crate::capitalized(&self.name(by)), self.name(to));
         match what {
             Meeting::Touch => format!("{one} and {two} touch in {when}."),
-            Meeting::Overgrow => format!("{one} reaches {two} in {when} and may overgrow it."),
-            Meeting::Shade => format!("{one} shades {two} from {when}."),
+            Meeting::Overgrow => {
+                let reaches = agreeing(&one, ["reaches", "reach"]);
+                let it = agreeing(&two, ["it", "them"]);
+                format!("{one} {reaches} {two} in {when} and may overgrow {it}.")
+            }
+            Meeting::Shade => {
+                let shades = agreeing(&one, ["shades", "shade"]);
+                format!("{one} {shades} {two} from {when}.")
+            }
             Meeting::Sting => format!("{one} can sting {two} from {when}."),
-            Meeting::Spread => format!("{one} has less than its moat to {two} left from {when}."),
-            Meeting::Block => format!("{one} stands in the flow to {two} from {when}."),
+            Meeting::Spread => {
+                let has = agreeing(&one, ["has less than its", "have less than their"]);
+                format!("{one} {has} moat to {two} left from {when}.")
+            }
+            Meeting::Block => {
+                let stands = agreeing(&one, ["stands", "stand"]);
+                format!("{one} {stands} in the flow to {two} from {when}.")
+            }
         }
     }
 
@@ -27,7 +41,8 @@ impl Speaker<'_> {
         let entry = self.catalog.entry(&plan.entry);
         let name = entry.map_or(plan.entry.as_str(), |entry| &entry.plain_name);
         let [before, after] = plan.ppfd_umol;
-        let change = format!("The {name} goes from {before:.0} to {after:.0} µmol/m²/s");
+        let goes = agreeing(name, ["goes", "go"]);
+        let change = format!("The {name} {goes} from {before:.0} to {after:.0} µmol/m²/s");
         if plan.weeks == 0 {
             return format!(
                 "{change} and may stretch or turn brown in that shade (common practice)."

@@ -19,13 +19,13 @@ impl Speaker<'_> {
         let note = finding.notes.first().copied();
         let text = match note {
             Some(Note::RocksOverlap) => format!(
-                "{it} and {other} reach {gap} into each other: move one, or bond them if they are one."
+                "{it} and {other} reach {gap} into each other: move one, or glue them if they are one."
             ),
             Some(Note::Floats) => {
                 format!("Nothing is under {it}: lower it until it rests on something.")
             }
             Some(Note::ThroughPane) => {
-                format!("{it} reaches {gap} through a pane: move it inwards.")
+                format!("{it} reaches {gap} through a pane: move it inward.")
             }
             Some(Note::OpeningTooLarge) => {
                 format!("An opening of {it} is as large as its outline: make it smaller.")

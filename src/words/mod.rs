@@ -37,11 +37,48 @@ pub fn capitalized(text: &str) -> String {
     })
 }
 
+/// Whether a name stands for several, as in "button polyps": it ends in a plain
+/// word in the plural. Names of genera, such as Porites, do not.
+pub(crate) fn is_plural(name: &str) -> bool {
+    let last = name.split_whitespace().last().unwrap_or("");
+    let is_plain = last.starts_with(char::is_lowercase);
+    let is_single = ["ss", "us", "is"].iter().any(|end| last.ends_with(end));
+    is_plain && last.ends_with('s') && !is_single
+}
+
+/// A verb as its subject wants it: of one, of several.
+pub(crate) fn agreeing(name: &str, [one, several]: [&'static str; 2]) -> &'static str {
+    if is_plural(name) { several } else { one }
+}
+
 /// Words joined as a list: "a", "a and b", "a, b and c".
 pub(crate) fn listed(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),
         [start @ .., last] => format!("{} and {last}", start.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verbs_agree_with_names() {
+        let stands = |name: &str| agreeing(name, ["stands", "stand"]);
+        for name in [
+            "plate coral",
+            "finger Porites",
+            "blasto",
+            "brain 3",
+            "my bass",
+            "cactus",
+        ] {
+            assert_eq!(stands(name), "stands", "{name}");
+        }
+        for name in ["button polyps", "the yellow polyps"] {
+            assert_eq!(stands(name), "stand", "{name}");
+        }
     }
 }

@@ -45,7 +45,9 @@ impl Speaker<'_> {
             MoveKind::Ease => String::new(),
         };
         if step.parts_bonds {
-            text.push_str(" Part its bonds: the rocks go on apart or without some of them.");
+            text.push_str(
+                " Separate what is glued: the rocks go on apart or without some of them.",
+            );
         }
         if let Some(plan) = &step.ease {
             if !text.is_empty() {

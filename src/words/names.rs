@@ -119,6 +119,21 @@ impl<'a> Speaker<'a> {
         item.name().trim().to_owned()
     }
 
+    /// What a coral is called in a sentence with its genus beside the trade's
+    /// word, as in "the plate coral (Fungia)"; a name of the keeper's own, and
+    /// one that holds the genus, stand alone.
+    pub fn name_with_genus(&self, id: ItemId) -> String {
+        let name = self.name(id);
+        let Some(Item::Coral(coral)) = self.find(id) else {
+            return name;
+        };
+        let entry = self.catalog.entry(&coral.entry);
+        match entry.filter(|_| coral.name.trim().is_empty()) {
+            Some(entry) if !name.contains(&entry.genus) => format!("{name} ({})", entry.genus),
+            _ => name,
+        }
+    }
+
     /// What an item is called in a sentence, as in "the left island" or "rock
     /// 3".
     pub fn name(&self, id: ItemId) -> String {

@@ -70,6 +70,27 @@ impl Speaker<'_> {
         sentences.join(" ")
     }
 
+    /// What a proposal gains, in a few words for the drawing.
+    pub fn proposal_gain(&self, proposal: &Proposal) -> String {
+        let (then, now) = (&proposal.before, &proposal.after);
+        let from = self.number(Measure::Volume, then.dead_l, 1);
+        let to = self.value(Measure::Volume, now.dead_l, 1);
+        let mut clauses = vec![format!("dead water from {from} to {to}")];
+        let count = |pick: &dyn Fn(&CoralFlow) -> bool| {
+            let n = proposal.corals.iter().filter(|coral| pick(coral)).count();
+            (n > 0).then_some(n)
+        };
+        let helped = count(&|c| c.before < Verdict::Good && c.after == Verdict::Good);
+        let harmed = count(&|c| c.before == Verdict::Good && c.after < Verdict::Good);
+        let corals = |n: usize| if n == 1 { "coral" } else { "corals" };
+        clauses.extend(helped.map(|n| format!("{n} {} more in range", corals(n))));
+        clauses.extend(harmed.map(|n| format!("{n} {} out of range", corals(n))));
+        if proposal.is_tie() {
+            clauses.push("a tie with the tank as it is".to_owned());
+        }
+        clauses.join(", ")
+    }
+
     /// What changed for a coral between two layouts, one sentence each.
     pub fn fate_causes(&self, fate: &CoralFate) -> Vec<String> {
         let item = self.item(fate.id);

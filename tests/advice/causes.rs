@@ -1,8 +1,8 @@
 //! Causes before symptoms, and no two statements of one report that contradict
 //! each other. Method: light and flow made by hand over many random scenes.
 
-use bommie::advice::{AdviceInput, AdviceOptions, Finding, Kind, Remedy, findings};
-use bommie::light::LightSample;
+use bommie::advice::{AdviceInput, AdviceOptions, Finding, Kind, Remedy, Severity, findings};
+use bommie::light::{LightField, LightSample, SurfaceOwner, SurfacePatch};
 use bommie::scene::finding::{Cause, Figure, Note};
 use bommie::scene::{Layout, Scene};
 use glam::DVec3;
@@ -123,8 +123,10 @@ fn a_weak_pump_is_one_finding_and_two_corals_are_none() {
     assert!(!all.iter().any(|f| f.kind == Kind::CoralFlow), "{all:#?}");
     let two = found(&row(2), slow, &|_| light);
     assert!(!two.iter().any(|f| f.kind == Kind::PumpLevel), "{two:#?}");
+    // All the water is dead: both hang under that.
+    let each = two.iter().flat_map(|f| f.under.iter().chain([f]));
     assert_eq!(
-        two.iter().filter(|f| f.kind == Kind::CoralFlow).count(),
+        each.filter(|f| f.kind == Kind::CoralFlow).count(),
         2,
         "{two:#?}"
     );
@@ -137,6 +139,133 @@ fn a_change_within_doubt_is_a_tie_and_not_told_of() {
     let speed = (flow_low * 1.2 / 100.0) as f32;
     let all = found(&scene, speed, &|_| high * 1.05);
     assert!(!all.iter().any(|f| f.kind == Kind::LampLevel), "{all:#?}");
+}
+
+/// How often the words of all findings name a coral by its number.
+fn times_told(scene: &Scene, all: &[Finding], kinds: &[Kind], id: u32) -> usize {
+    let told = all.iter().filter(|f| kinds.contains(&f.kind));
+    let name = hand::speaker(scene).bare_name(id);
+    told.filter(|f| hand::say(scene, f).contains(&name)).count()
+}
+
+#[test]
+fn dead_water_and_the_corals_that_starve_in_it_are_told_of_once() {
+    let scene = row(3);
+    let [low, high, flow_low, flow_high] = range(&scene);
+    let light = (low * high).sqrt();
+    // Still about the first (12 cm from the left), slow but not dead about the
+    // third (36 cm), fine about the second.
+    let mut field = hand::even_flow((flow_low * flow_high).sqrt() as f32 / 100.0);
+    let column = |x_m: f64| {
+        [
+            DVec3::new(x_m - 0.05, 0.05, 0.0),
+            DVec3::new(x_m + 0.05, 0.25, 0.3),
+        ]
+    };
+    let [from, to] = column(0.12);
+    hand::set_speed(&mut field, from, to, 0.004);
+    let [from, to] = column(0.36);
+    hand::set_speed(&mut field, from, to, 0.025);
+    let at = |_: DVec3, _: DVec3| even(light);
+    let options = AdviceOptions::default();
+    let all = findings(&AdviceInput {
+        light_at: Some(&at),
+        ..hand::input(&scene, Some(&field), None, &options)
+    });
+    let spots: Vec<&Finding> = all.iter().filter(|f| f.kind == Kind::DeadSpot).collect();
+    assert_eq!(spots.len(), 1, "{all:#?}");
+    let spot = spots[0];
+    assert_eq!(spot.items, [10], "the first stands in it");
+    let under: Vec<_> = spot.under.iter().map(|f| (f.kind, f.item())).collect();
+    assert_eq!(
+        under,
+        [(Kind::CoralFlow, Some(10))],
+        "its own finding hangs there"
+    );
+    assert_eq!(
+        spot.severity,
+        Severity::Serious,
+        "as grave as what hangs under it"
+    );
+    let berths = Remedy::ShowBerths(10);
+    assert!(spot.remedies.contains(&berths), "{:?}", spot.remedies);
+    let text = hand::say(&scene, spot);
+    assert!(text.contains("(0.4, likes 3 to 14 cm/s)"), "{text}");
+    let water = [Kind::DeadSpot, Kind::CoralFlow];
+    assert_eq!(times_told(&scene, &all, &water, 10), 1, "{all:#?}");
+    // What starves elsewhere keeps its own.
+    let own: Vec<_> = all.iter().filter(|f| f.kind == Kind::CoralFlow).collect();
+    assert_eq!(own.len(), 1, "{own:#?}");
+    assert_eq!(own[0].item(), Some(12), "slow, but not dead");
+}
+
+#[test]
+fn still_water_does_not_hurt_who_likes_it() {
+    let scene = row(1);
+    // A keeper who calls dead what a plate coral likes (3 to 14 cm/s).
+    let options = AdviceOptions {
+        dead_limit_m_s: 0.05,
+        ..AdviceOptions::default()
+    };
+    let mut field = hand::even_flow(0.1);
+    let (from, to) = (DVec3::new(0.07, 0.05, 0.0), DVec3::new(0.17, 0.25, 0.3));
+    hand::set_speed(&mut field, from, to, 0.04);
+    let all = findings(&hand::input(&scene, Some(&field), None, &options));
+    let spot = all.iter().find(|f| f.kind == Kind::DeadSpot);
+    let spot = spot.expect("it is below the limit all the same");
+    assert_eq!(spot.items, [10], "it stands in it");
+    assert!(spot.severity < Severity::Serious, "{spot:?}");
+}
+
+#[test]
+fn shade_and_the_corals_that_starve_in_it_are_told_of_once() {
+    let scene = row(3);
+    let [low, ..] = range(&scene);
+    let flow = hand::even_flow(0.06);
+    let dark = low / 5.0;
+    // Dark sand about the first coral; the third stands dim in the open.
+    let mut patches = Vec::new();
+    for i in 0..16 {
+        for j in 0..10 {
+            let at_m = DVec3::new(0.02 + 0.02 * f64::from(i), 0.06 + 0.02 * f64::from(j), 0.04);
+            let is_dark = at_m.x < 0.16;
+            patches.push(SurfacePatch {
+                at_m,
+                normal: DVec3::Z,
+                owner: SurfaceOwner::Sand,
+                ppfd_umol: if is_dark { dark } else { 2.0 * low },
+                open_umol: 10.0 * low,
+                level_umol: 0.0,
+                area_m2: 4e-4,
+            });
+        }
+    }
+    let light = LightField {
+        patches,
+        patch_m: 0.02,
+        full: true,
+    };
+    let at = |at_m: DVec3, _: DVec3| match at_m.x {
+        x if x < 0.16 => even(dark),
+        x if x < 0.30 => even(2.0 * low),
+        _ => even(0.5 * low),
+    };
+    let options = AdviceOptions::default();
+    let all = findings(&AdviceInput {
+        light_at: Some(&at),
+        ..hand::input(&scene, Some(&flow), Some(&light), &options)
+    });
+    let zones: Vec<&Finding> = all.iter().filter(|f| f.kind == Kind::Shade).collect();
+    assert_eq!(zones.len(), 1, "{all:#?}");
+    assert_eq!(zones[0].items, [10], "{:?}", zones[0]);
+    assert_eq!(zones[0].under.len(), 1, "{:?}", zones[0]);
+    let text = hand::say(&scene, zones[0]);
+    assert!(text.contains("(12, likes 60 to 180 µmol/m²/s)"), "{text}");
+    let lit = [Kind::Shade, Kind::CoralLight];
+    assert_eq!(times_told(&scene, &all, &lit, 10), 1, "{all:#?}");
+    let own: Vec<_> = all.iter().filter(|f| f.kind == Kind::CoralLight).collect();
+    assert_eq!(own.len(), 1, "{own:#?}");
+    assert_eq!(own[0].item(), Some(12), "dim in the open");
 }
 
 /// Two statements that cannot both be true.

@@ -122,7 +122,7 @@ fn water_beside_a_rock_is_named_after_it() {
 
 #[test]
 fn a_corner_behind_rock_is_named_by_both() {
-    let rock = hand::block(1, "harbour wall", (85.0, 38.0, 0.0), (20.0, 8.0, 30.0));
+    let rock = hand::block(1, "harbor wall", (85.0, 38.0, 0.0), (20.0, 8.0, 30.0));
     let scene = hand::scene(Layout {
         rocks: vec![rock],
         ..Layout::default()
@@ -133,7 +133,7 @@ fn a_corner_behind_rock_is_named_by_both() {
     let options = AdviceOptions::default();
     let found = dead_spots(&hand::input(&scene, Some(&flow), None, &options));
     assert!(
-        hand::say(&scene, &found[0]).contains("back right corner by the harbour wall, low"),
+        hand::say(&scene, &found[0]).contains("back right corner by the harbor wall, low"),
         "{}",
         hand::say(&scene, &found[0])
     );

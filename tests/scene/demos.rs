@@ -53,7 +53,7 @@ fn speeds(field: &FlowField, rockwork: &Rockwork, low_cm: DVec3, high_cm: DVec3)
     (sum / f64::from(n), slow as f64 / f64::from(n))
 }
 
-/// The promise of the first demo: the corner behind the harbour wall is dead,
+/// The promise of the first demo: the corner behind the harbor wall is dead,
 /// and the third pump, moved there, clears it. The corner is dead if three
 /// quarters of its lower water are slower than 2 cm/s (seen 82 %; 89 % with a step
 /// that damped eddies more), and clear if less than a quarter is.

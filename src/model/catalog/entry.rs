@@ -61,8 +61,12 @@ pub struct Entry {
 }
 
 impl Entry {
-    /// Common and scientific name, as in "torch (Euphyllia)".
+    /// Common and scientific name, as in "torch (Euphyllia)"; the common one
+    /// alone if it holds the other, as in "finger Porites".
     pub fn label(&self) -> String {
+        if self.plain_name.contains(&self.genus) {
+            return self.plain_name.clone();
+        }
         format!("{} ({})", self.plain_name, self.genus)
     }
 
