@@ -123,13 +123,15 @@ fn syntax(error: &ron::error::SpannedError, text: &str, file: &str) -> StorageEr
     let rest = text.get(offset_of(text, stop)..).unwrap_or("");
     // A parser that ran out of text complains about what it was in the middle of.
     let is_last_word = rest.len() < 40 && !rest.trim().contains([',', ')', ']', '\n']);
-    let (problem, way_out) = match (text.trim().is_empty(), is_last_word) {
-        (true, _) => (
-            "the file is empty".to_owned(),
-            "pick another file, or start from one of the demos".to_owned(),
-        ),
-        (false, true) => explain(&ron::Error::Eof),
-        (false, false) => explain(&error.code),
+    let other_file = "pick another file, or start from one of the demos".to_owned();
+    let (problem, way_out) = if text.trim().is_empty() {
+        ("the file is empty".to_owned(), other_file)
+    } else if !opens_as_scene(text) {
+        ("this is no scene".to_owned(), other_file)
+    } else if is_last_word {
+        explain(&ron::Error::Eof)
+    } else {
+        explain(&error.code)
     };
     StorageError::Syntax {
         file: file.to_owned(),
@@ -137,6 +139,37 @@ fn syntax(error: &ron::error::SpannedError, text: &str, file: &str) -> StorageEr
         problem,
         place: item_around(text, offset_of(text, at)),
         way_out,
+    }
+}
+
+/// Whether a text begins as scenes do: with a bracket, and within it, if
+/// anything, the name of a field. Notes, tables and data of other programs do
+/// not, however they go on.
+fn opens_as_scene(text: &str) -> bool {
+    let body = after_comments(text);
+    let body = body.strip_prefix("Scene").unwrap_or(body);
+    let Some(inside) = after_comments(body).strip_prefix('(') else {
+        return false;
+    };
+    let inside = after_comments(inside);
+    let is_of_name = |c: char| c.is_alphanumeric() || c == '_';
+    let rest = inside.trim_start_matches(is_of_name);
+    let rest = after_comments(rest);
+    rest.is_empty() || rest.starts_with([':', ')'])
+}
+
+/// What stands behind blanks, comments and attributes.
+fn after_comments(text: &str) -> &str {
+    let mut rest = text.trim_start();
+    loop {
+        let next = if let Some(line) = rest.strip_prefix("//").or(rest.strip_prefix("#!")) {
+            line.split_once('\n').map_or("", |(_, next)| next)
+        } else if let Some(block) = rest.strip_prefix("/*") {
+            block.split_once("*/").map_or("", |(_, next)| next)
+        } else {
+            return rest;
+        };
+        rest = next.trim_start();
     }
 }
 
@@ -260,6 +293,32 @@ fn edit_distance(a: &str, b: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn only_what_begins_as_a_scene_is_cut_short() {
+        let said = |text: &str| match parse(text, "x") {
+            Err(StorageError::Syntax { problem, .. }) => problem,
+            other => panic!("no scene: {other:?}"),
+        };
+        for note in [
+            "Dear diary (again",
+            "{\"a\": 1}",
+            "name,x\n1,2",
+            "hello, tank: (",
+            "(see page 4)",
+        ] {
+            assert_eq!(said(note), "this is no scene", "{note}");
+        }
+        let cut = [
+            "(format: 1, name: \"x\", tank: (length_cm: 12",
+            "// mine\n(",
+            "(form",
+        ];
+        for cut in cut {
+            assert_eq!(said(cut), "the file ends in the middle", "{cut}");
+        }
+        assert_eq!(said(" \n"), "the file is empty");
+    }
 
     #[test]
     fn misspelt_fields_find_their_neighbor() {
