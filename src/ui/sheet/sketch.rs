@@ -15,8 +15,9 @@ const AREA_MIN_CM2: f64 = 4.0;
 const POINTS_MAX: usize = 24;
 
 /// The stroke as a closed curve of few points: those that matter to within
-/// `tolerance_cm` (more if there are too many). `None` if it encloses nothing
-/// or crosses itself even so.
+/// `tolerance_cm` (more if there are too many). Where it crosses itself, the
+/// larger part is kept, so that a slip at the end or a loop on the way costs
+/// nothing. `None` if it encloses nothing.
 pub(super) fn tidied(stroke: &[DVec2], tolerance_cm: f64, curved: bool) -> Option<Vec<DVec2>> {
     // A smooth curve bulges out between its points as the stroke did, so fewer
     // of them will do.
@@ -26,8 +27,11 @@ pub(super) fn tidied(stroke: &[DVec2], tolerance_cm: f64, curved: bool) -> Optio
     } else {
         tolerance_cm
     };
+    // A hand's shake makes no loops at this width.
+    let fine = simplified_ring(stroke, tolerance_cm / 4.0);
+    let ring = without_loops(fine);
     for _ in 0..12 {
-        let mut points: Vec<DVec2> = simplified_ring(stroke, tolerance)
+        let mut points: Vec<DVec2> = without_loops(simplified_ring(&ring, tolerance))
             .into_iter()
             .map(tidy)
             .collect();
@@ -53,6 +57,47 @@ pub(super) fn tidied(stroke: &[DVec2], tolerance_cm: f64, curved: bool) -> Optio
         tolerance *= 1.4;
     }
     None
+}
+
+/// A ring that does not cross itself: at each crossing it falls into two, of
+/// which the larger is kept.
+fn without_loops(mut ring: Vec<DVec2>) -> Vec<DVec2> {
+    /// A scribble with more crossings than this is none of a rock.
+    const CROSSINGS_MAX: usize = 400;
+    for _ in 0..CROSSINGS_MAX {
+        let Some((i, j)) = Polygon::new(ring.clone()).self_crossing() else {
+            break;
+        };
+        let at = crossing(
+            [ring[i], ring[i + 1]],
+            [ring[j], ring[(j + 1) % ring.len()]],
+        );
+        let mut inner = ring[i + 1..=j].to_vec();
+        inner.push(at);
+        let mut outer = ring[..=i].to_vec();
+        outer.push(at);
+        outer.extend(&ring[j + 1..]);
+        let area = |ring: &[DVec2]| Polygon::new(ring.to_vec()).signed_area().abs();
+        ring = if area(&inner) > area(&outer) {
+            inner
+        } else {
+            outer
+        };
+        ring.dedup();
+    }
+    ring
+}
+
+/// Where two lines meet; the middle of the first where they are parallel.
+fn crossing([a, b]: [DVec2; 2], [c, d]: [DVec2; 2]) -> DVec2 {
+    let (along, other) = (b - a, d - c);
+    let turn = along.perp_dot(other);
+    let share = if turn.abs() > 1e-12 {
+        ((c - a).perp_dot(other) / turn).clamp(0.0, 1.0)
+    } else {
+        0.5
+    };
+    a + along * share
 }
 
 /// A ring without the points that lie within `tolerance` of the line between
@@ -242,16 +287,56 @@ mod tests {
     }
 
     #[test]
-    fn a_figure_of_eight_or_a_slip_is_no_outline() {
+    fn loops_are_cut_off_and_the_larger_part_is_kept() {
+        let half = DVec2::new(14.0, 9.0);
+        let whole = std::f64::consts::PI * half.x * half.y;
+        let area = |stroke: &[DVec2]| {
+            let points = tidied(stroke, 0.6, true).expect("an outline");
+            let curve = Polygon::curved(&points);
+            assert_eq!(curve.self_crossing(), None, "a simple curve");
+            curve.signed_area()
+        };
+        // Past the start, and in over the line again.
+        let mut past = stroke(DVec2::ZERO, half);
+        past.extend([
+            DVec2::new(14.5, 2.0),
+            DVec2::new(12.0, 4.0),
+            DVec2::new(8.0, 3.0),
+        ]);
+        assert!((area(&past) / whole - 1.0).abs() < 0.12, "{}", area(&past));
+        // Never back to the start: closed by a straight line.
+        let open: Vec<DVec2> = stroke(DVec2::ZERO, half)[..165].to_vec();
+        assert!((area(&open) / whole - 1.0).abs() < 0.12, "{}", area(&open));
+        // A curl on the way.
+        let mut curl = stroke(DVec2::ZERO, half);
+        let at = curl[60];
+        let turn = (0..24).map(|k| {
+            let angle = f64::from(k) / 24.0 * std::f64::consts::TAU;
+            at + 2.0 * (DVec2::from_angle(angle) - DVec2::X)
+        });
+        curl.splice(60..60, turn);
+        assert!((area(&curl) / whole - 1.0).abs() < 0.12, "{}", area(&curl));
+        // Of a figure of eight one half is left.
         let eight: Vec<DVec2> = (0..100)
             .map(|k| {
                 let t = f64::from(k) / 100.0 * std::f64::consts::TAU;
                 DVec2::new(20.0 * t.sin(), 10.0 * (2.0 * t).sin())
             })
             .collect();
-        assert_eq!(tidied(&eight, 0.5, true), None, "crosses itself");
+        // Each half has 2/3 of its box of 20 by 20.
+        assert!(
+            (area(&eight) / (2.0 / 3.0 * 400.0) - 1.0).abs() < 0.12,
+            "{}",
+            area(&eight)
+        );
+    }
+
+    #[test]
+    fn a_slip_is_no_outline() {
         let slip = stroke(DVec2::ZERO, DVec2::splat(0.5));
         assert_eq!(tidied(&slip, 0.5, true), None, "too small");
+        let line: Vec<DVec2> = (0..50).map(|k| DVec2::new(f64::from(k), 0.0)).collect();
+        assert_eq!(tidied(&line, 0.5, true), None, "encloses nothing");
     }
 
     #[test]
