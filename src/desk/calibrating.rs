@@ -5,7 +5,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use super::{Change, Command, Desk, Notice, NoticeKind};
+use super::{Change, Command, Desk, Notice, NoticeKind, Subject};
 use crate::improve::calibrate::{Calibration, calibrate};
 use crate::improve::{TableError, readings_from_csv};
 use crate::job::{Job, JobError, Update};
@@ -42,7 +42,11 @@ impl Desk {
                     about: (self.scene().readings.clone(), name),
                 };
             }
-            Err(error) => self.fail("The readings could not be looked at", error.to_string()),
+            Err(error) => self.fail(
+                Subject::Readings,
+                "The readings could not be looked at",
+                error.to_string(),
+            ),
         }
     }
 
@@ -69,18 +73,22 @@ impl Desk {
             match update {
                 Update::Partial(_) if !is_of_now => {
                     let text = "The readings were changed meanwhile: look at them again";
-                    self.tell(Notice::new(NoticeKind::Warning, text));
+                    self.tell(Notice::new(NoticeKind::Warning, text).about(Subject::Readings));
                 }
                 Update::Partial(found) => {
                     if found.found.is_empty() {
                         let text = "The readings fix no value; there are too few, or they lie in \
                                     no lamp's light";
-                        self.tell(Notice::new(NoticeKind::Warning, text));
+                        self.tell(Notice::new(NoticeKind::Warning, text).about(Subject::Readings));
                     }
                     self.results.calibration = Some(Arc::new(found));
                 }
                 Update::Failed(reason) => {
-                    self.fail("The readings fix nothing", reason.to_string());
+                    self.fail(
+                        Subject::Readings,
+                        "The readings fix nothing",
+                        reason.to_string(),
+                    );
                 }
                 Update::Done => {}
             }
@@ -90,6 +98,10 @@ impl Desk {
     /// Takes in a table of readings, all or none; one step to undo.
     pub(super) fn read_readings(&mut self, path: &Path) {
         match self.readings_of_table(path) {
+            Ok(found) if found.is_empty() => {
+                let reason = format!("{}: the table has no reading", path.display());
+                self.fail(Subject::Readings, "No reading was taken in", reason);
+            }
             Ok(found) => {
                 let n = found.len();
                 let mut readings = self.scene().readings.clone();
@@ -100,11 +112,11 @@ impl Desk {
                     1 => "One reading was taken in".to_owned(),
                     n => format!("{n} readings were taken in"),
                 };
-                self.tell(Notice::new(NoticeKind::Done, text));
+                self.tell(Notice::new(NoticeKind::Done, text).about(Subject::Readings));
             }
             Err(error) => {
                 let reason = format!("{}: {error}", path.display());
-                self.fail("No reading was taken in", reason);
+                self.fail(Subject::Readings, "No reading was taken in", reason);
             }
         }
     }

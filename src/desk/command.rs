@@ -109,7 +109,7 @@ impl Command {
             Self::ReadPhoto(..) => "read photo",
             Self::PutOnPaper(..) => "put on paper",
             Self::Tell(..) => "tell",
-            Self::PutAway(..) => "put away",
+            Self::PutAway(..) => "close notice",
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Change, Command, Desk, Levels, Notice, NoticeKind, Results};
+use super::{Change, Command, Desk, Levels, Notice, NoticeKind, Results, Subject};
 use crate::document::Document;
 use crate::light::distribution_from_ies;
 use crate::scene::{Item, Scene, Spread};
@@ -23,9 +23,8 @@ impl Desk {
                         loaded.issues.iter().map(ToString::to_string).collect();
                     let things = if n == 1 { "one thing" } else { "some things" };
                     let summary = format!("Opened, with {things} to look at");
-                    self.tell(
-                        Notice::new(NoticeKind::Warning, summary).with_details(lines.join("\n")),
-                    );
+                    let notice = Notice::new(NoticeKind::Warning, summary);
+                    self.tell(notice.with_details(lines.join("\n")));
                 }
                 true
             }
@@ -34,7 +33,8 @@ impl Desk {
                     NoticeKind::Error,
                     "This file could not be opened; the open scene is unchanged",
                 );
-                self.tell(notice.with_details(error.to_string()));
+                let notice = notice.with_details(error.to_string());
+                self.tell(notice.about(Subject::File));
                 false
             }
         }
@@ -78,10 +78,8 @@ impl Desk {
         let scene = self.with_photo_sums(scene);
         match storage::save(&path, &scene) {
             Ok(sum) => {
-                self.tell(Notice::new(
-                    NoticeKind::Done,
-                    format!("Saved to {}", path.display()),
-                ));
+                let saved = format!("Saved to {}", path.display());
+                self.tell(Notice::new(NoticeKind::Done, saved).about(Subject::File));
                 self.sum_on_disk = Some(sum);
                 self.document.mark_saved(path);
                 true
@@ -92,7 +90,8 @@ impl Desk {
 
     fn not_saved(&mut self, reason: &str) -> bool {
         let summary = "The scene could not be saved; it is still open here";
-        self.tell(Notice::new(NoticeKind::Error, summary).with_details(reason));
+        let notice = Notice::new(NoticeKind::Error, summary).with_details(reason);
+        self.tell(notice.about(Subject::File));
         false
     }
 
@@ -108,9 +107,7 @@ impl Desk {
             );
             let way_out = "What is open here is as it was; saving will ask which to keep.";
             let notice = notice.with_details(format!("{}\n{way_out}", path.display()));
-            if !self.notices.contains(&notice) {
-                self.tell(notice);
-            }
+            self.tell(notice.about(Subject::File));
         }
     }
 
@@ -149,29 +146,57 @@ impl Desk {
                 let change = Change::Put(Box::new(Item::Lamp(lamp)));
                 self.run(Command::Edit("measured lamp".to_owned(), change));
                 let done = format!("{name} now shines as {shown} says");
-                self.tell(Notice::new(NoticeKind::Done, done));
+                self.tell(Notice::new(NoticeKind::Done, done).about(Subject::Lamp));
             }
             Err(reason) => {
                 let notice = Notice::new(
                     NoticeKind::Error,
                     "This lamp file could not be read; nothing was changed",
                 );
-                self.tell(notice.with_details(reason));
+                self.tell(notice.with_details(reason).about(Subject::Lamp));
             }
         }
     }
 
-    /// Shows a message.
+    /// Shows a message, unless the same one stands there still. What was amiss
+    /// with its subject before is over once something about it went as asked;
+    /// of files only the newest try counts.
     pub(super) fn tell(&mut self, notice: Notice) {
-        self.notices.push(notice);
+        if notice.kind == NoticeKind::Done || notice.subject == Subject::File {
+            self.settle(&notice.subject);
+        }
+        if !self.notices.contains(&notice) {
+            self.notices.push(notice);
+        }
     }
 
-    /// Says that something went wrong, once: not again while it still stands.
-    pub(super) fn fail(&mut self, summary: &str, reason: String) {
+    /// Says that something went wrong.
+    pub(super) fn fail(&mut self, subject: Subject, summary: &str, reason: String) {
         let notice = Notice::new(NoticeKind::Error, summary).with_details(reason);
-        if !self.notices.contains(&notice) {
-            self.tell(notice);
+        self.tell(notice.about(subject));
+    }
+
+    /// Takes back what was amiss with something that is over.
+    pub(super) fn settle(&mut self, subject: &Subject) {
+        if *subject != Subject::Nothing {
+            let stays = |it: &Notice| it.subject != *subject || it.kind == NoticeKind::Done;
+            self.notices.retain(stays);
         }
+    }
+
+    /// Takes back what a change of the scene has made moot: what was put back
+    /// or failed before it, and how to handle corals that are not there.
+    pub(super) fn settle_after_change(&mut self) {
+        let scene = std::sync::Arc::clone(self.document.scene());
+        let has = |entry: &str| {
+            let mut corals = scene.layouts.iter().flat_map(|layout| &layout.corals);
+            corals.any(|coral| coral.entry == entry)
+        };
+        self.notices.retain(|notice| match &notice.subject {
+            Subject::Change | Subject::Estimate | Subject::Search => false,
+            Subject::Handling(entry) => has(entry),
+            _ => true,
+        });
     }
 
     /// Puts a document on the desk in place of the open one.
@@ -185,6 +210,9 @@ impl Desk {
         self.selection.clear();
         self.hidden.clear();
         self.results = Results::default();
+        // What was said of the scene before is moot.
+        let stays = |notice: &Notice| notice.subject == Subject::Keeping;
+        self.notices.retain(stays);
         self.place = None;
         self.compared = None;
         self.follow_scene();

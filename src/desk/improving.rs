@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use super::water::{device_of, kept_to};
-use super::{Desk, Notice, NoticeKind, SearchStatus};
+use super::{Desk, Notice, NoticeKind, SearchStatus, Subject};
 use crate::flow::FlowOptions;
 use crate::improve::search::{Anew, FullSolve, ImproveError, ImproveOptions, Improvement, improve};
 use crate::job::{Job, Update};
@@ -52,9 +52,14 @@ impl Desk {
                 self.improving.job = Some(job);
                 self.improving.about = Some((self.scene().tank.clone(), self.layout().clone()));
                 self.results.improvement = None;
+                self.settle(&Subject::Plans);
                 self.results.improving = SearchStatus::Running(0.0);
             }
-            Err(error) => self.fail("The search could not be started", error.to_string()),
+            Err(error) => self.fail(
+                Subject::Plans,
+                "The search could not be started",
+                error.to_string(),
+            ),
         }
     }
 
@@ -87,11 +92,15 @@ impl Desk {
         for update in updates {
             match update {
                 Update::Partial(found) => {
-                    self.tell(Notice::new(NoticeKind::Done, summary(&found)));
+                    self.tell(Notice::new(NoticeKind::Done, summary(&found)).about(Subject::Plans));
                     self.results.improvement = Some(Arc::new(found));
                 }
                 Update::Failed(reason) => {
-                    self.fail("The search found no answer", reason.to_string());
+                    self.fail(
+                        Subject::Plans,
+                        "The search found no answer",
+                        reason.to_string(),
+                    );
                 }
                 Update::Done => {}
             }

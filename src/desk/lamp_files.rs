@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::Desk;
+use super::{Desk, Subject};
 use crate::light::{Distribution, Measured, distribution_from_ies};
 use crate::scene::{ItemId, Spread};
 use crate::storage;
@@ -25,7 +25,11 @@ impl Desk {
         for (file, text) in texts {
             match distribution_from_ies(&text, &file) {
                 Ok(distribution) => self.put_lamp_file(&file, text, distribution),
-                Err(error) => self.fail("A measured lamp could not be read", error.to_string()),
+                Err(error) => self.fail(
+                    Subject::Lamp,
+                    "A measured lamp could not be read",
+                    error.to_string(),
+                ),
             }
         }
     }
@@ -85,6 +89,7 @@ impl Desk {
                 }
             }
             Err(error) => self.fail(
+                Subject::Lamp,
                 "A lamp file could not be saved beside the scene",
                 error.to_string(),
             ),
@@ -125,13 +130,17 @@ impl Desk {
                 "A measured lamp could not be read"
             };
             let reason = format!("{:?}, {:?}: {}", fault.lamp, fault.file, fault.problem);
-            self.fail(summary, reason);
+            self.fail(Subject::Lamp, summary, reason);
         }
         let mut measured = Measured::new();
         for (file, text) in &beside.texts {
             match distribution_from_ies(text, file) {
                 Ok(distribution) => drop(measured.insert(file.clone(), distribution)),
-                Err(error) => self.fail("A measured lamp could not be read", error.to_string()),
+                Err(error) => self.fail(
+                    Subject::Lamp,
+                    "A measured lamp could not be read",
+                    error.to_string(),
+                ),
             }
         }
         self.measured = Arc::new(measured);

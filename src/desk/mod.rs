@@ -42,7 +42,7 @@ pub use change::Change;
 pub use command::Command;
 pub use comparing::{Compared, FitChange, LightOf, OtherResults};
 pub use mend::changes_of;
-pub use notice::{Notice, NoticeKind};
+pub use notice::{Notice, NoticeKind, Subject};
 pub use paper::{PaperKind, PaperStatus, PaperWish};
 pub use readings::{LampFactor, ReadingCheck, ReadingChecks};
 pub use results::{FlowStatus, LightStatus, Results};
@@ -232,6 +232,7 @@ impl Desk {
     /// Runs one command.
     pub fn run(&mut self, command: Command) {
         let name = command.name();
+        let (revision, n_notices) = (self.document.revision(), self.notices.len());
         match command {
             Command::Action(action) => self.run_action(action),
             Command::Select(ids) => {
@@ -284,6 +285,10 @@ impl Desk {
         }
         self.drop_lost_selection();
         self.follow_scene();
+        // What was said of this very change stands.
+        if self.document.revision() != revision && self.notices.len() <= n_notices {
+            self.settle_after_change();
+        }
         note_command(name, Arc::downgrade(self.document.scene()));
     }
 
@@ -298,7 +303,8 @@ impl Desk {
                 self.document.abandon();
                 let notice =
                     Notice::new(NoticeKind::Warning, "That does not work; it was put back");
-                self.tell(notice.with_details(fault.to_string()));
+                let notice = notice.with_details(fault.to_string());
+                self.tell(notice.about(Subject::Change));
             }
             _ => self.document.end(),
         }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::advising::Outlook;
-use super::{Desk, Notice, NoticeKind};
+use super::{Desk, Notice, NoticeKind, Subject};
 use crate::advice::{self, AdviceInput, BerthFilters, Finding};
 use crate::job::{Job, JobError, Update};
 use crate::plan::{self, BerthList, BookletInput, Document, Held, Levels, Paper, PlanInput, Way};
@@ -107,10 +107,14 @@ impl Desk {
                 match update {
                     Update::Partial(path) => {
                         let text = format!("On paper: {}", path.display());
-                        self.tell(Notice::new(NoticeKind::Done, text));
+                        self.tell(Notice::new(NoticeKind::Done, text).about(Subject::Paper));
                     }
                     Update::Failed(reason) => {
-                        self.fail("The plan could not be put on paper", reason.to_string());
+                        self.fail(
+                            Subject::Paper,
+                            "The plan could not be put on paper",
+                            reason.to_string(),
+                        );
                     }
                     Update::Done => {}
                 }
@@ -125,7 +129,7 @@ impl Desk {
         {
             self.paper.wish = None;
             let text = "The plan that waited was given up, since another layout is shown now";
-            self.tell(Notice::new(NoticeKind::Warning, text));
+            self.tell(Notice::new(NoticeKind::Warning, text).about(Subject::Paper));
         }
         let may_start = self.paper.job.is_none() && !self.is_estimating();
         if may_start && let Some((_, wish)) = self.paper.wish.take() {
@@ -138,7 +142,11 @@ impl Desk {
             });
             match started {
                 Ok(job) => self.paper.job = Some(job),
-                Err(error) => self.fail("The plan could not be put on paper", error.to_string()),
+                Err(error) => self.fail(
+                    Subject::Paper,
+                    "The plan could not be put on paper",
+                    error.to_string(),
+                ),
             }
         }
         self.results.paper = match (&self.paper.job, &self.paper.wish) {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::{Change, Command, Desk};
+use super::{Change, Command, Desk, Subject};
 use crate::job::{Job, JobError, Update};
 use crate::photo::Picture;
 use crate::scene::{PhotoView, Underlay};
@@ -98,7 +98,11 @@ impl Desk {
         });
         match started {
             Ok(job) => self.photos.jobs.push(job),
-            Err(error) => self.fail("A photo could not be read", error.to_string()),
+            Err(error) => self.fail(
+                Subject::Photo,
+                "A photo could not be read",
+                error.to_string(),
+            ),
         }
     }
 
@@ -120,6 +124,7 @@ impl Desk {
                 Update::Failed(reason) => {
                     self.photos.fault = Some(reason.to_string());
                     self.fail(
+                        Subject::Photo,
                         "A photo could not be read; nothing was changed",
                         reason.to_string(),
                     );
@@ -155,6 +160,7 @@ impl Desk {
             PhotoView::Front => self.levels.depth_cm,
             PhotoView::Top => self.levels.height_cm,
         };
+        self.settle(&Subject::Photo);
         let photo = Underlay::new(file, view, plane_cm);
         let change = Change::Underlay(view, Some(Box::new(photo)));
         self.run(Command::Edit(
@@ -179,6 +185,7 @@ impl Desk {
                 }
             }
             Err(error) => self.fail(
+                Subject::Photo,
                 "A photo could not be saved beside the scene",
                 error.to_string(),
             ),
@@ -232,7 +239,11 @@ impl Desk {
         let (files, faults) = storage::read_photos(&scene, folder);
         for fault in faults {
             let reason = format!("{:?}: {}", fault.file, fault.problem);
-            self.fail("The photo under the drawing is not as it was", reason);
+            self.fail(
+                Subject::Photo,
+                "The photo under the drawing is not as it was",
+                reason,
+            );
         }
         for (file, bytes) in &files {
             self.decode_photo(file.clone(), Arc::clone(bytes));

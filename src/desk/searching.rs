@@ -3,9 +3,10 @@
 use std::cell::Cell;
 use std::sync::Arc;
 
-use super::{Desk, Notice, NoticeKind};
+use super::{Desk, Notice, NoticeKind, Subject};
 use crate::advice::{self, Proposal, ProposalError, ProposalOptions, PumpSize};
 use crate::job::{Job, Update};
+use crate::scene::Scene;
 use crate::study::Study;
 
 /// Where the search for one more pump stands.
@@ -22,11 +23,12 @@ pub enum SearchStatus {
     Old,
 }
 
-/// The running search and the revision that it is about.
+/// The running search and what it is about.
 #[derive(Default)]
 pub(super) struct Search {
     job: Option<Job<Vec<Proposal>>>,
-    revision: u64,
+    /// The scene and which of its layouts.
+    about: Option<(Arc<Scene>, usize)>,
     /// The flow that fits a study's tank, in L/h.
     fitting: Cell<Option<(Arc<Study>, f64)>>,
 }
@@ -60,11 +62,16 @@ impl Desk {
         match started {
             Ok(job) => {
                 self.search.job = Some(job);
-                self.search.revision = self.document.revision();
+                self.search.about = Some((Arc::clone(self.scene()), self.layout_idx()));
                 self.results.proposals = Arc::default();
+                self.settle(&Subject::Search);
                 self.results.search = SearchStatus::Running(0.0);
             }
-            Err(error) => self.fail("The search could not be started", error.to_string()),
+            Err(error) => self.fail(
+                Subject::Search,
+                "The search could not be started",
+                error.to_string(),
+            ),
         }
     }
 
@@ -114,6 +121,17 @@ impl Desk {
         }
     }
 
+    /// Whether the search was about the tank and layout as they are now.
+    fn is_search_about_this(&self) -> bool {
+        let Some((scene, layout_idx)) = &self.search.about else {
+            return false;
+        };
+        if *layout_idx == self.layout_idx() && Arc::ptr_eq(scene, self.scene()) {
+            return true;
+        }
+        scene.tank == self.scene().tank && scene.layouts.get(*layout_idx) == Some(self.layout())
+    }
+
     /// Asks the running search to stop.
     pub(super) fn stop_search(&self) {
         if let Some(job) = &self.search.job {
@@ -123,10 +141,14 @@ impl Desk {
 
     /// Takes in what the search found.
     pub(super) fn tend_search(&mut self) {
-        if self.search.revision != self.document.revision()
-            && self.results.search == SearchStatus::Done
-        {
-            self.results.search = SearchStatus::Old;
+        // Old is what is not about the tank and layout that are looked at: a step
+        // taken back makes it new again.
+        if matches!(self.results.search, SearchStatus::Done | SearchStatus::Old) {
+            self.results.search = if self.is_search_about_this() {
+                SearchStatus::Done
+            } else {
+                SearchStatus::Old
+            };
         }
         let Some(job) = &mut self.search.job else {
             return;
@@ -143,12 +165,16 @@ impl Desk {
                     if found.is_empty() {
                         let text =
                             "No place was found where a pump of this size makes the tank better";
-                        self.tell(Notice::new(NoticeKind::Warning, text));
+                        self.tell(Notice::new(NoticeKind::Warning, text).about(Subject::Search));
                     }
                     self.results.proposals = Arc::new(found);
                 }
                 Update::Failed(reason) => {
-                    self.fail("The search found no answer", reason.to_string());
+                    self.fail(
+                        Subject::Search,
+                        "The search found no answer",
+                        reason.to_string(),
+                    );
                 }
                 Update::Done => {}
             }

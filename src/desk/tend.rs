@@ -4,7 +4,6 @@
 
 use std::sync::{Arc, Mutex};
 
-use super::Desk;
 use super::cache::{Cache, KeptTank};
 use super::lighting::{LightNews, LightSolvers, LightTask};
 use super::paper::PaperStatus;
@@ -12,6 +11,7 @@ use super::query::{Answer, FlowKey, Lane, LightKey, Query, Same};
 use super::scheduler::{Scheduler, Wish};
 use super::searching::SearchStatus;
 use super::water::{FlowMemory, FlowTask};
+use super::{Desk, Subject};
 use super::{FlowStatus, advising, berthing, comparing, lighting, water};
 use crate::flow::FlowField;
 use crate::job::{JobError, Update};
@@ -387,9 +387,19 @@ impl Desk {
             Query::Light(key) if *key == self.light_key() => {
                 self.results.fail_light(key.clone(), error.clone());
             }
-            Query::Advice(_) => self.fail("Some advice could not be worked out", reason),
-            Query::Berths(_) => self.fail("Berths could not be worked out", reason),
-            Query::Compare(_) => self.fail("The layouts could not be compared", reason),
+            Query::Advice(_) => self.fail(
+                Subject::Estimate,
+                "Some advice could not be worked out",
+                reason,
+            ),
+            Query::Berths(_) => {
+                self.fail(Subject::Estimate, "Berths could not be worked out", reason)
+            }
+            Query::Compare(_) => self.fail(
+                Subject::Estimate,
+                "The layouts could not be compared",
+                reason,
+            ),
             // A cut outside the water has no slice; without further runs the
             // plain estimate stands; the light elsewhere says its own fault.
             Query::Slices(..) | Query::Ensemble(..) | Query::Light(_) | Query::Planes(..) => {}

@@ -280,6 +280,9 @@ impl App {
                 show_below(ui, &mut panel, (room, lists), readout.as_deref());
             }
             show_around(ui, &mut panel);
+        } else {
+            let left = (&*self.leftovers, &*self.reports);
+            self.board.show_below(ui, &mut panel, left);
         }
         let context = SheetContext {
             desk,
@@ -299,10 +302,6 @@ impl App {
             });
         if !folded {
             move_borders(ui, window, room, (&mut self.choices.panels, theme));
-        }
-        if folded {
-            let left = (&*self.leftovers, &*self.reports);
-            self.board.float(ui.ctx(), &mut panel, left);
         }
         self.choices.panels.column = sheet.column();
         let called = sheet.take_called();

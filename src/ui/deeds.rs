@@ -8,7 +8,7 @@ use egui::Context;
 
 use crate::catalog::Hazard;
 use crate::desk::{
-    Action, Change, Command, Levels, MONTHS_MAX, Notice, NoticeKind, PaperKind, UnitSystem,
+    Action, Change, Command, Levels, MONTHS_MAX, Notice, NoticeKind, PaperKind, Subject, UnitSystem,
 };
 use crate::document::Document;
 use crate::plan::file_word;
@@ -102,6 +102,12 @@ impl App {
         }
         match action {
             Action::Open => self.replace(Next::AskFile),
+            Action::ProposePump => {
+                // What it finds stands among the findings.
+                self.below = Below::Findings;
+                self.has_lists = true;
+                self.pass_on(action);
+            }
             Action::Save => self.save_then(None),
             Action::SaveAs => self.ask_path(PathFor::Save(None)),
             Action::MeasuredLamp => self.ask_path(PathFor::Lamp),
@@ -202,7 +208,9 @@ impl App {
         let entry = catalog.entry(entry);
         if let Some(entry) = entry.filter(|entry| entry.hazards.contains(&Hazard::Palytoxin)) {
             let notice = Notice::new(NoticeKind::Warning, text::palytoxin(&entry.plain_name));
-            tell(&mut self.sends, notice.with_details(palytoxin_words()));
+            let notice = notice.with_details(palytoxin_words());
+            let subject = Subject::Handling(entry.id.clone());
+            tell(&mut self.sends, notice.about(subject));
         }
     }
 

@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::desk::{Desk, Notice, NoticeKind};
+use crate::desk::{Desk, Notice, NoticeKind, Subject};
 use crate::job::{Job, Update};
 use crate::storage::{
     Autosave, Leftover, Marked, Presence, Work, leftovers, mark_open, save_choices, write_work,
@@ -206,5 +206,6 @@ impl Keeper {
 }
 
 fn not_kept(reason: &str) -> Notice {
-    Notice::new(NoticeKind::Warning, text::WORK_NOT_KEPT).with_details(reason)
+    let notice = Notice::new(NoticeKind::Warning, text::WORK_NOT_KEPT).with_details(reason);
+    notice.about(Subject::Keeping)
 }

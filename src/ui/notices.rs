@@ -1,8 +1,9 @@
-//! Messages, in a place of their own above the legend, where they cover neither
-//! drawing nor controls: closed with a click; good news goes by itself, errors
-//! stay.
+//! Messages, in a place of their own above the legend, or below the drawing
+//! where the panels are folded: they cover neither drawing nor controls. Closed
+//! with a click; good news goes by itself, what is over closes by itself, errors
+//! stay and are collected.
 
-use egui::{Align2, Area, Context, Frame, Id, Margin, Order, RichText, Stroke, Ui, Vec2};
+use egui::{Context, Frame, Margin, RichText, Stroke, Ui, Vec2};
 
 use crate::desk::{Command, Notice, NoticeKind};
 use crate::storage::{CrashReport, Leftover};
@@ -14,12 +15,8 @@ use crate::ui::{small_plan, text, theme};
 const DONE_STAYS_S: f64 = 6.0;
 /// Seconds that a word without details stays.
 const WORD_STAYS_S: f64 = 12.0;
-/// Most notices shown at once; older ones wait.
-const SHOWN_MAX: usize = 4;
 /// Height of the place for cards until it is known what they take, in points.
 const FIRST_HEIGHT: f32 = 90.0;
-/// Width of a card, in points.
-const WIDTH: f32 = 330.0;
 
 /// What earlier runs left: unsaved work, and reports of failures.
 pub type Left<'a> = (&'a [Leftover], &'a [CrashReport]);
@@ -47,23 +44,31 @@ impl NoticeBoard {
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 cards(ui, panel, left);
-                self.height = ui.min_rect().height();
+                let height = ui.min_rect().height();
+                if (height - self.height).abs() > 0.5 {
+                    // Their place is as high as they are from now on.
+                    self.height = height;
+                    ui.ctx().request_repaint();
+                }
             });
     }
 
-    /// Draws them in the lower right corner, where the panels are folded.
-    pub fn float(&mut self, ctx: &Context, panel: &mut Panel<'_>, left: Left<'_>) {
-        self.keep_time(ctx, panel);
+    /// Draws them below the drawing, where the panels are folded; nothing if
+    /// there are none.
+    pub fn show_below(&mut self, ui: &mut Ui, panel: &mut Panel<'_>, left: Left<'_>) {
+        /// Most of the window's height that they take.
+        const MOST: f32 = 0.3;
         if !has_any(panel, left) {
             return;
         }
-        Area::new(Id::unique("notices"))
-            .order(Order::Foreground)
-            .anchor(Align2::RIGHT_BOTTOM, -Vec2::splat(8.0))
-            .show(ctx, |ui| {
-                ui.set_width(WIDTH);
-                cards(ui, panel, left);
-            });
+        let frame = Frame::new()
+            .fill(panel.theme.paper)
+            .inner_margin(Margin::symmetric(12, 2));
+        egui::Panel::bottom("notices below")
+            .resizable(false)
+            .exact_size(self.height(ui.available_height() * MOST))
+            .frame(frame)
+            .show(ui, |ui| self.show(ui, panel, left));
     }
 
     /// Lets good news go after its time.
@@ -107,10 +112,39 @@ fn cards(ui: &mut Ui, panel: &mut Panel<'_>, left: Left<'_>) {
         report_card(ui, panel, report);
     }
     let notices = panel.desk.notices().to_vec();
-    let first = notices.len().saturating_sub(SHOWN_MAX);
-    for (idx, notice) in notices.iter().enumerate().skip(first) {
-        ui.push_id(idx, |ui| card(ui, panel, notice, idx));
+    let groups = collected(&notices);
+    for (n, group) in groups.iter().enumerate() {
+        ui.push_id(n, |ui| {
+            card(ui, panel, (notices.as_slice(), group.as_slice()))
+        });
     }
+    if groups.len() > 1 && parts::link(ui, panel.theme, text::CLOSE_ALL).clicked() {
+        put_away(panel, &(0..notices.len()).collect::<Vec<_>>());
+    }
+}
+
+/// Notices that say the same of several things belong together; the newest
+/// stand on top.
+fn collected(notices: &[Notice]) -> Vec<Vec<usize>> {
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (idx, notice) in notices.iter().enumerate() {
+        let is_same = |group: &&mut Vec<usize>| {
+            let first = &notices[group[0]];
+            first.kind == notice.kind && first.summary == notice.summary
+        };
+        match groups.iter_mut().find(is_same) {
+            Some(group) => group.push(idx),
+            None => groups.push(vec![idx]),
+        }
+    }
+    groups.sort_by_key(|group| std::cmp::Reverse(group.last().copied()));
+    groups
+}
+
+/// Closes notices, the last one first, so that the others keep their places.
+fn put_away(panel: &mut Panel<'_>, idxs: &[usize]) {
+    let away = idxs.iter().rev().map(|idx| Command::PutAway(*idx));
+    panel.send.extend(away);
 }
 
 fn card_frame(panel: &Panel<'_>, line: egui::Color32) -> Frame {
@@ -121,7 +155,8 @@ fn card_frame(panel: &Panel<'_>, line: egui::Color32) -> Frame {
         .outer_margin(Margin::symmetric(0, 4))
 }
 
-fn card(ui: &mut Ui, panel: &mut Panel<'_>, notice: &Notice, idx: usize) {
+fn card(ui: &mut Ui, panel: &mut Panel<'_>, (notices, group): (&[Notice], &[usize])) {
+    let notice = &notices[group[0]];
     let color = match notice.kind {
         NoticeKind::Done => panel.theme.good,
         NoticeKind::Warning => panel.theme.glow,
@@ -129,13 +164,15 @@ fn card(ui: &mut Ui, panel: &mut Panel<'_>, notice: &Notice, idx: usize) {
     };
     card_frame(panel, color).show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.label(RichText::new(&notice.summary).font(theme::bold(theme::TEXT_SIZE)));
-        if !notice.details.is_empty() {
+        let summary = text::notice_heading(&notice.summary, group.len());
+        ui.label(RichText::new(summary).font(theme::bold(theme::TEXT_SIZE)));
+        let details = group.iter().map(|idx| notices[*idx].details.as_str());
+        for details in details.filter(|details| !details.is_empty()) {
             // A caution is never cut.
-            ui.label(RichText::new(&notice.details).size(theme::SMALL_SIZE));
+            ui.add(egui::Label::new(RichText::new(details).size(theme::SMALL_SIZE)).wrap());
         }
         if parts::link(ui, panel.theme, text::PUT_AWAY).clicked() {
-            panel.send.push(Command::PutAway(idx));
+            put_away(panel, group);
         }
     });
 }
@@ -170,7 +207,7 @@ fn recover_card(ui: &mut Ui, panel: &mut Panel<'_>, leftover: &Leftover) {
 /// Offers the report of an earlier failure.
 fn report_card(ui: &mut Ui, panel: &mut Panel<'_>, report: &CrashReport) {
     card_frame(panel, panel.theme.glow).show(ui, |ui| {
-        ui.set_width(WIDTH - 24.0);
+        ui.set_width(ui.available_width());
         ui.label(RichText::new(text::CRASHED).font(theme::bold(theme::TEXT_SIZE)));
         ui.label(RichText::new(text::CRASHED_WORDS).size(theme::SMALL_SIZE));
         parts::aside(ui, panel.theme, report.path.display().to_string());
@@ -183,4 +220,23 @@ fn report_card(ui: &mut Ui, panel: &mut Panel<'_>, report: &CrashReport) {
             }
         });
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_said_of_several_things_is_one_card_and_the_newest_is_on_top() {
+        let error = |summary: &str, details: &str| {
+            Notice::new(NoticeKind::Error, summary).with_details(details)
+        };
+        let all = [
+            error("A photo could not be read", "one.jpg"),
+            error("No reading was taken in", "table.csv"),
+            error("A photo could not be read", "two.jpg"),
+            Notice::new(NoticeKind::Done, "Saved"),
+        ];
+        assert_eq!(collected(&all), [vec![3], vec![0, 2], vec![1]]);
+    }
 }

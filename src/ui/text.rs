@@ -128,8 +128,8 @@ words! {
     TO_LEFT = "to the left";
     TO_BACK = "to the back";
     TO_FRONT = "to the front";
-    UPWARDS = "upwards";
-    DOWNWARDS = "downwards";
+    UPWARDS = "upward";
+    DOWNWARDS = "downward";
 
     // Legend.
     LEGEND_FLOW = "flow wash";
@@ -193,9 +193,10 @@ words! {
 
     // Notices.
     PUT_AWAY = "close";
+    CLOSE_ALL = "close all";
     UNSAVED_FOUND = "Unsaved work was found";
     RECOVER = "open it";
-    LET_GO = "let it go";
+    LET_GO = "discard it";
     WORK_NOT_KEPT = "Unsaved work cannot be kept on this disk; save often";
     NO_FOLDER = "the system names no folder for it";
     PICTURE_EMPTY = "the picture was empty";
@@ -309,6 +310,14 @@ pub fn growth_by_then(n: usize) -> String {
 /// Looks at a month.
 pub fn show_month(month: f64) -> String {
     format!("look at month {month:.0}")
+}
+
+/// What a notice is about, and of how many things it says so.
+pub fn notice_heading(summary: &str, n: usize) -> String {
+    match n {
+        1 => summary.to_owned(),
+        n => format!("{summary} ({n})"),
+    }
 }
 
 /// What growth does, in a word.
@@ -536,8 +545,14 @@ pub fn about(version: &str) -> String {
 pub const PROPOSAL: &str = "proposal";
 /// Stops the search.
 pub const STOP: &str = "stop";
-/// Beside proposals of an earlier scene.
+/// Above proposals of an earlier scene.
 pub const PROPOSAL_IS_OLD: &str = "out of date";
+/// Why they are.
+pub const PROPOSALS_ARE_OLD: &str = "The scene has changed since these were found.";
+/// Looks for them anew.
+pub const SEARCH_AGAIN: &str = "search again";
+/// In place of the link, where the pump is in the tank.
+pub const PROPOSAL_TAKEN: &str = "taken";
 
 /// The line above proposals: what to look at before buying.
 pub const COSTS_NOTHING: &str = "first";

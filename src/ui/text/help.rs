@@ -50,7 +50,7 @@ pub const CAUTIONS: [(&str, &[&str]); 4] = [
     (
         "stand and floor",
         &[
-            "A full tank with its stand weighs about 1.2 to 1.3 kg for each litre it holds.",
+            "A full tank with its stand weighs about 1.2 to 1.3 kg for each liter it holds.",
             "Above some 300 to 400 kg, on an upper floor or on timber, ask a structural engineer first.",
         ],
     ),
@@ -58,8 +58,8 @@ pub const CAUTIONS: [(&str, &[&str]); 4] = [
         "palytoxin",
         &[
             "Zoanthids, Palythoa and their kin can hold a strong poison. Wear gloves and eye protection, keep them wet.",
-            "Never heat, boil, steam, scrub dry, saw or pressure-wash rock that carries them: the vapor has put whole families in hospital.",
-            "If you feel ill afterwards, go into fresh air, get medical help at once, and say palytoxin.",
+            "Never heat, boil, steam, scrub dry, saw or pressure-wash rock that carries them: the vapor has put whole families in the hospital.",
+            "If you feel ill afterward, go into fresh air, get medical help at once, and say palytoxin.",
         ],
     ),
 ];

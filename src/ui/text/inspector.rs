@@ -52,8 +52,8 @@ words! {
     THROTTLE = "throttle";
     LEAVES_AT = "leaves at";
     AIM = "aim";
-    RISE_ANGLE = "upwards by";
-    PROGRAMME = "programme";
+    RISE_ANGLE = "upward by";
+    PROGRAMME = "program";
     RUNS = "runs";
     STEADY = "steady";
     PULSE = "pulse";
@@ -68,7 +68,7 @@ words! {
     GUARDED = "guarded";
     UNGUARDED = "open";
     SET_INTAKE = "set the intake";
-    SET_PROGRAMME = "set the programme";
+    SET_PROGRAMME = "set the program";
     DRAWS = "draws";
     PROPELLER = "propeller";
     CROSS_FLOW = "cross-flow";
@@ -140,7 +140,7 @@ words! {
     NOTHING_LIVES_HERE = "Nothing in the catalog suits this place as it is. More light or flow, or more room, would change that.";
     NO_LIGHT_YET = "Light is not known yet; the list follows.";
     BETTER_BERTHS = "its best berths";
-    PALYTOXIN_SHORT = "Can hold a strong poison: gloves, eye protection, keep it wet, no heat. Ill afterwards? Medical help at once.";
+    PALYTOXIN_SHORT = "Can hold a strong poison: gloves, eye protection, keep it wet, no heat. Ill afterward? Medical help at once.";
     MOVE_TO_BERTH = "move to a berth";
     VERDICT_BAD = "It will not do here.";
     VERDICT_POOR = "A poor place for it.";

@@ -29,6 +29,7 @@ words! {
     FACTOR_BY_READING = "its output is fixed by a reading already";
     SET_BY_READINGS = "set the output by readings";
     NOT_KNOWN_YET = "not known yet";
+    NOT_READ_YET = "not read yet";
     LIGHT_HERE = "light, up";
     LIGHT_HERE_ROUND = "light, all round";
     SPEED_HERE = "speed";

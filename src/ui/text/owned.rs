@@ -52,10 +52,10 @@ words! {
     CAL_READING = "reading";
     CAL_READ = "read";
     CAL_AFTER = "after the fit";
-    CAL_TAKE_OVER = "reckon with these";
+    CAL_TAKE_OVER = "use these";
     CAL_IN_USE = "These values are in use; what is printed is kept beside them.";
     CAL_NOT_TOLD = "left as printed: the readings tell too little of it";
-    SET_BY_READINGS_ALL = "reckon with what was read";
+    SET_BY_READINGS_ALL = "use what was read";
     TIED = "moves with another lamp: readings cannot tell the two apart";
 
     // A day and a week.
@@ -68,7 +68,7 @@ words! {
     DAY_DOSE_WORDS = "The dose that a coral likes is its range of light over ten hours a day (common practice).";
     DAY_ALL_PUMPS = "all pumps";
     DAY_NIGHT_WORDS = "Gas exchange, oxygen at night and heat are not computed here, and nothing guesses at them: a tank that is stirred less at night may run short of oxygen. Watch your animals in the first hours of the morning.";
-    DAY_WATER_WORDS = "What pumps are set to move, by their programmes and hours. The water in the drawing is estimated as set, without the hours.";
+    DAY_WATER_WORDS = "What pumps are set to move, by their programs and hours. The water in the drawing is estimated as set, without the hours.";
     WEEKS = "weeks of getting used to new light";
     WEEKS_WHO = "for";
     WEEKS_ALL = "all corals, under a new lamp";
