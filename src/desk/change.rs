@@ -6,7 +6,9 @@ use super::arrange::{self, Edge};
 use crate::improve::calibrate::{Calibration, take_back};
 use crate::scene::shapes::Shape;
 use crate::scene::solids::rock_solid;
-use crate::scene::{Animal, Item, ItemId, Layout, PhotoView, Reading, Scene, Tank, Underlay};
+use crate::scene::{
+    Animal, Item, ItemId, ItemKind, Layout, PhotoView, Reading, Scene, Tank, Underlay,
+};
 use crate::units::M_PER_CM;
 
 /// Shift of a copy, so that it does not hide what it was copied from, in cm.
@@ -117,17 +119,23 @@ impl Change {
                 let id = layout.free_id();
                 item.set_id(id);
                 layout.put(*item);
+                name_apart(layout, &[id]);
                 return Some(vec![id]);
             }
             Self::AddShape(shape, at_cm) => {
                 let id = layout.free_id();
                 layout.rocks.push(shape.rock(id, at_cm));
+                name_apart(layout, &[id]);
                 return Some(vec![id]);
             }
             Self::Remove(ids) => ids.iter().for_each(|id| layout.remove(*id)),
             Self::Shift(ids, delta_cm) => layout.shift(&ids, delta_cm),
             Self::Turn(ids, turn_deg) => each(layout, &ids, |item| item.turn(turn_deg)),
-            Self::Duplicate(ids) => return Some(layout.duplicate(&ids, COPY_SHIFT_CM)),
+            Self::Duplicate(ids) => {
+                let copies = layout.duplicate(&ids, COPY_SHIFT_CM);
+                name_apart(layout, &copies);
+                return Some(copies);
+            }
             Self::Mirror(ids) => {
                 let places: Vec<f64> = ids
                     .iter()
@@ -163,13 +171,57 @@ impl Change {
                     layout.put(item);
                     id
                 });
-                return Some(ids.collect());
+                let ids: Vec<ItemId> = ids.collect();
+                name_apart(layout, &ids);
+                return Some(ids);
             }
             Self::NameLayout(name) => layout.name = name,
             _ => {}
         }
         None
     }
+}
+
+/// Gives new items names that no other of their kind has: "boulder 2" beside a
+/// "boulder", "rock 1" for what is just called a rock. Items without a name stay
+/// so, and go by kind and number.
+fn name_apart(layout: &mut Layout, ids: &[ItemId]) {
+    for id in ids {
+        let Some(mut item) = layout.item(*id) else {
+            continue;
+        };
+        let others = layout.ids().filter(|other| other != id);
+        let others = others.filter_map(|other| layout.item(other));
+        let taken: Vec<String> = others
+            .filter(|other| other.kind() == item.kind())
+            .map(|other| other.name().to_owned())
+            .collect();
+        if let Some(name) = free_name(item.name(), item.kind(), &taken) {
+            item.set_name(name);
+            layout.put(item);
+        }
+    }
+}
+
+/// Another name in place of one that is taken, or that is only the kind.
+fn free_name(name: &str, kind: ItemKind, taken: &[String]) -> Option<String> {
+    let word = match kind {
+        ItemKind::Rock => "rock",
+        ItemKind::Pump => "pump",
+        ItemKind::Lamp => "lamp",
+        ItemKind::Coral => "coral",
+    };
+    let is_taken = |name: &str| taken.iter().any(|other| other == name);
+    if name.is_empty() || (name != word && !is_taken(name)) {
+        return None;
+    }
+    let base = name
+        .trim_end_matches(|c: char| c.is_ascii_digit())
+        .trim_end();
+    let base = if base.is_empty() { name } else { base };
+    let first = if base == word { 1 } else { 2 };
+    let mut names = (first..).map(|n: u32| format!("{base} {n}"));
+    names.find(|name| !is_taken(name))
 }
 
 /// Changes each item that is not locked.
@@ -272,4 +324,27 @@ fn rests_on_rock(layout: &Layout, id: ItemId, step_cm: f64) -> bool {
             })
         })
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn new_things_get_names_of_their_own() {
+        let taken = ["boulder", "boulder 2", "rock 1", "left pump"].map(str::to_owned);
+        let name = |name: &str, kind| free_name(name, kind, &taken);
+        let is = |text: &str| Some(text.to_owned());
+        assert_eq!(name("boulder", ItemKind::Rock), is("boulder 3"));
+        assert_eq!(
+            name("boulder 2", ItemKind::Rock),
+            is("boulder 3"),
+            "of a copy"
+        );
+        assert_eq!(name("rock", ItemKind::Rock), is("rock 2"), "only its kind");
+        assert_eq!(name("pump", ItemKind::Pump), is("pump 1"));
+        assert_eq!(name("left pump", ItemKind::Pump), is("left pump 2"));
+        assert_eq!(name("slab", ItemKind::Rock), None, "free as it is");
+        assert_eq!(name("", ItemKind::Coral), None, "goes by kind and number");
+    }
 }

@@ -83,7 +83,7 @@ impl ReadingChecks {
             };
             ReadingCheck {
                 reading_idx: *reading_idx,
-                measured: reading.value,
+                measured: reading.measured(),
                 computed,
                 fitted,
             }

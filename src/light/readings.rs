@@ -59,10 +59,10 @@ pub fn fit_lamps(solver: &LightSolver, readings: &[&Reading]) -> LampFit {
         let spread = reading
             .spread
             .filter(|spread| *spread > 0.0)
-            .unwrap_or((0.1 * reading.value).max(3.0));
+            .unwrap_or((0.1 * reading.measured()).max(3.0));
         rows.push(Row {
             reading_idx,
-            measured: reading.value,
+            measured: reading.measured(),
             weight: spread.powi(-2),
             parts,
         });

@@ -89,10 +89,10 @@ fn taken(input: &PlanInput<'_>) -> Table {
         let number = |value: f64| measure.rounded(value, 1, input.units);
         let unit = measure.shown(input.units).unit;
         let (computed, spread) = (computed(input, reading), spread_of(reading));
-        let off = computed.filter(|_| reading.value > 0.0);
-        let off = off.map(|computed| computed / reading.value - 1.0);
+        let off = computed.filter(|_| reading.measured() > 0.0);
+        let off = off.map(|computed| computed / reading.measured() - 1.0);
         let is_far = computed
-            .is_some_and(|computed| (computed - reading.value).abs() > FAR_SPREADS * spread);
+            .is_some_and(|computed| (computed - reading.measured()).abs() > FAR_SPREADS * spread);
         let alone = match (reading.alone, reading.quantity) {
             (Some(id), _) => format!("{} alone", speaker.bare_name(id)),
             (None, Quantity::Speed) => "all pumps".to_owned(),
@@ -102,7 +102,7 @@ fn taken(input: &PlanInput<'_>) -> Table {
             Cell::from(format!("{what}, {unit}")),
             Cell::from(super::listing::place(reading.at_cm, &speaker)),
             Cell::from(alone),
-            Cell::from(number(reading.value)),
+            Cell::from(number(reading.measured())),
             Cell::from(number(spread)),
             Cell::from(computed.map_or_else(|| "not known".to_owned(), number)),
             Cell::marked(

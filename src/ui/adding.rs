@@ -228,7 +228,8 @@ pub fn reading_at(desk: &Desk, at_cm: DVec3) -> Change {
         layout: Some(desk.layout().name.clone()),
         at_cm,
         quantity,
-        value: last.map_or(100.0, |last| last.value),
+        // Only a keeper's meter gives it.
+        value: None,
         spread: None,
         alone: None,
         drift: None,

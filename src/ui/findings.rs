@@ -309,7 +309,7 @@ pub fn item_words(item: &Item) -> String {
     if let Item::Coral(coral) = item
         && let Some(entry) = Catalog::built_in().entry(&coral.entry)
     {
-        return entry.genus.clone();
+        return entry.label();
     }
     format!("{} {}", text::kind(item.kind()), item.id())
 }

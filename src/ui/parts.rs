@@ -128,6 +128,8 @@ pub struct Number<'a> {
     pub measure: Measure,
     /// Least and most, in the stored unit.
     pub range: (f64, f64),
+    /// Whether nobody has given it yet; it then stands there in words.
+    is_open: bool,
 }
 
 impl<'a> Number<'a> {
@@ -137,7 +139,14 @@ impl<'a> Number<'a> {
             name,
             measure,
             range,
+            is_open: false,
         }
+    }
+
+    /// The same of a value that may not have been given yet: none is made up.
+    #[must_use]
+    pub fn open_if(self, is_open: bool) -> Self {
+        Self { is_open, ..self }
     }
 
     /// Shows it and sends what `change` makes of a new value: a drag is one
@@ -176,6 +185,9 @@ impl<'a> Number<'a> {
         let shown = measure.shown(units);
         // About three screen points for each step of the last digit but one.
         let step = 10_f64.powi(1 - shown.decimals as i32) / shown.factor * 0.35;
+        // Below all that may be entered, so that even the least is a change.
+        let open = self.is_open.then_some(low - 1.0);
+        let value = open.unwrap_or(value);
         let mut now = value;
         let response = ui.add(
             DragValue::new(&mut now)
@@ -184,7 +196,13 @@ impl<'a> Number<'a> {
                 .speed(step)
                 .update_while_editing(false)
                 .min_size(Vec2::new(66.0, 22.0))
-                .custom_formatter(move |stored, _| measure.text(stored, units))
+                .custom_formatter(move |stored, _| {
+                    if open == Some(stored) {
+                        crate::ui::text::NOT_READ_YET.to_owned()
+                    } else {
+                        measure.text(stored, units)
+                    }
+                })
                 .custom_parser(move |text| measure.read(text, units)),
         );
         let response = response.accessible_name(self.name);

@@ -40,8 +40,9 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
                 ui.label(RichText::new(title).font(theme::bold(theme::SMALL_SIZE)));
             }
             ui.end_row();
-            for check in &results.checks {
-                row(ui, panel, check);
+            let desk = panel.desk;
+            for (idx, reading) in desk.scene().marked_of(desk.layout()) {
+                row(ui, panel, (idx, reading), results.of(idx));
                 ui.end_row();
             }
         });
@@ -94,30 +95,25 @@ pub fn measure(quantity: Quantity) -> Measure {
     }
 }
 
-fn row(ui: &mut Ui, panel: &mut Panel<'_>, check: &ReadingCheck) {
-    let Some(reading) = panel.desk.scene().readings.get(check.reading_idx).cloned() else {
-        return;
-    };
-    let words = format!(
-        "{}, {}",
-        check.reading_idx + 1,
-        text::quantity(reading.quantity)
-    );
+fn row(
+    ui: &mut Ui,
+    panel: &mut Panel<'_>,
+    (idx, reading): (usize, &Reading),
+    check: Option<&ReadingCheck>,
+) {
+    let words = format!("{}, {}", idx + 1, text::quantity(reading.quantity));
     if ui.link(words).clicked() {
         let at_m = reading.at_cm / 100.0;
         panel.ask.push(Ask::Close);
         panel.ask.push(Ask::FlyTo(at_m, glam::DVec3::splat(0.05)));
     }
-    parts::aside(ui, panel.theme, place(panel, &reading));
+    parts::aside(ui, panel.theme, place(panel, reading));
     let measure = measure(reading.quantity);
-    entered(ui, panel, (check.reading_idx, &reading));
+    entered(ui, panel, (idx, reading));
     let in_words = |value: f64| panel.text(measure, value);
-    ui.label(
-        check
-            .computed
-            .map_or_else(|| text::NOT_KNOWN_YET.to_owned(), in_words),
-    );
-    let off = check.off_share();
+    let computed = check.and_then(|check| check.computed);
+    ui.label(computed.map_or_else(|| text::NOT_KNOWN_YET.to_owned(), in_words));
+    let off = check.and_then(ReadingCheck::off_share);
     let off_words = RichText::new(off.map_or_else(String::new, text::off_by));
     let is_far = off.is_some_and(|off| off.abs() > FAR_OFF);
     ui.label(if is_far {
@@ -125,7 +121,8 @@ fn row(ui: &mut Ui, panel: &mut Panel<'_>, check: &ReadingCheck) {
     } else {
         off_words
     });
-    ui.label(check.fitted.map_or_else(String::new, in_words));
+    let fitted = check.and_then(|check| check.fitted);
+    ui.label(fitted.map_or_else(String::new, in_words));
 }
 
 /// What the keeper gives: value, spread, and what ran alone.
@@ -137,12 +134,14 @@ fn entered(ui: &mut Ui, panel: &mut Panel<'_>, (idx, reading): (usize, &Reading)
         Change::Readings(readings)
     };
     if reading.drift.is_some() {
-        ui.label(panel.text(measure, reading.value));
+        let read = reading.value.map(|value| panel.text(measure, value));
+        ui.label(read.unwrap_or_else(|| text::NOT_READ_YET.to_owned()));
     } else {
         let name = text::of_reading(text::VALUE, idx + 1);
         let number = Number::new(&name, measure, (0.0, 5000.0));
-        let change = |new| with(panel, &|reading: &mut Reading| reading.value = new);
-        let change = plain(ui, panel.units(), &number, reading.value).map(change);
+        let number = number.open_if(reading.value.is_none());
+        let change = |new| with(panel, &|reading: &mut Reading| reading.value = Some(new));
+        let change = plain(ui, panel.units(), &number, reading.measured()).map(change);
         send(panel, change);
     }
     let name = text::of_reading(text::GIVE_OR_TAKE, idx + 1);

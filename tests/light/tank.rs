@@ -308,7 +308,7 @@ fn readings_give_back_the_factors() {
             layout: None,
             at_cm,
             quantity,
-            value,
+            value: Some(value),
             spread: None,
             alone: None,
             drift: None,

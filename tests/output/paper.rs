@@ -622,7 +622,7 @@ fn readings_stand_on_paper_with_what_the_estimate_has_there() {
         layout: None,
         at_cm,
         quantity,
-        value,
+        value: Some(value),
         spread: None,
         alone,
         drift: None,

@@ -250,7 +250,7 @@ fn scene() -> impl Strategy<Value = Scene> {
     let reading = (
         prop::option::of(name()),
         place(),
-        number(),
+        prop::option::of(number()),
         prop::option::of(number()),
     )
         .prop_map(|(layout, at_cm, value, spread)| Reading {

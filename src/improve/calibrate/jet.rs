@@ -95,7 +95,7 @@ pub(super) fn fit_jet(pump: &Pump, readings: &[(&Reading, f64)]) -> Fitting {
         let foretold = foretold_cm_s(pump, readings, values);
         let pairs = foretold.iter().zip(readings);
         pairs
-            .map(|(foretold, (reading, _))| (foretold - reading.value) / spread_of(reading))
+            .map(|(foretold, (reading, _))| (foretold - reading.measured()) / spread_of(reading))
             .collect()
     };
     fit(&unknowns, &model)

@@ -203,7 +203,7 @@ impl<'a> LightModel<'a> {
             let foretold = self.foretold_umol(values);
             let readings = foretold.iter().zip(&self.readings);
             readings
-                .map(|(foretold, reading)| (foretold - reading.value) / spread_of(reading))
+                .map(|(foretold, reading)| (foretold - reading.measured()) / spread_of(reading))
                 .collect()
         };
         fit(&self.unknowns(), &model)

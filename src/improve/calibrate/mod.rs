@@ -149,12 +149,12 @@ const NO_LAMPS: &str = "the layout has no lamps";
 pub fn spread_of(reading: &Reading) -> f64 {
     let stated = reading.spread.filter(|spread| *spread > 0.0);
     stated.unwrap_or_else(|| match reading.quantity {
-        Quantity::PpfdUp | Quantity::PpfdScalar => (0.1 * reading.value).max(3.0),
+        Quantity::PpfdUp | Quantity::PpfdScalar => (0.1 * reading.measured()).max(3.0),
         Quantity::Speed => {
             let share = reading
                 .drift
                 .map_or(0.1, |drift| 0.2 / f64::from(drift.times.max(1)).sqrt());
-            (share * reading.value).max(0.3)
+            (share * reading.measured()).max(0.3)
         }
     })
 }
@@ -332,10 +332,10 @@ fn residuals(readings: &[(usize, &Reading)], fitting: &Fitting) -> Vec<Residual>
         .enumerate()
         .map(|(i, (reading_idx, reading))| {
             let spread = spread_of(reading);
-            let foretold = |residual: f64| reading.value + residual * spread;
+            let foretold = |residual: f64| reading.measured() + residual * spread;
             Residual {
                 reading_idx: *reading_idx,
-                measured: reading.value,
+                measured: reading.measured(),
                 spread,
                 before: foretold(fitting.before[i]),
                 after: foretold(fitting.after[i]),

@@ -84,7 +84,7 @@ fn reading(at_cm: DVec3, quantity: Quantity, value: f64) -> Reading {
         layout: None,
         at_cm,
         quantity,
-        value,
+        value: Some(value),
         spread: None,
         alone: None,
         drift: None,

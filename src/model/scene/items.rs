@@ -71,6 +71,16 @@ impl Item {
         }
     }
 
+    /// Gives it another name.
+    pub fn set_name(&mut self, name: String) {
+        match self {
+            Self::Rock(item) => item.name = name,
+            Self::Pump(item) => item.name = name,
+            Self::Lamp(item) => item.name = name,
+            Self::Coral(item) => item.name = name,
+        }
+    }
+
     /// Where it stands, in cm.
     pub fn at_cm(&self) -> DVec3 {
         match self {

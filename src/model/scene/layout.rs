@@ -181,8 +181,9 @@ pub struct Reading {
     pub at_cm: DVec3,
     /// What was measured.
     pub quantity: Quantity,
-    /// The value, in the quantity's unit.
-    pub value: f64,
+    /// The value, in the quantity's unit; none while only the place is marked.
+    #[serde(default, with = "plain", skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
     /// Plus or minus (one standard deviation), in the same unit.
     #[serde(default)]
     pub spread: Option<f64>,
@@ -195,6 +196,27 @@ pub struct Reading {
     /// When, as the keeper wrote it.
     #[serde(default)]
     pub when: Option<String>,
+}
+
+impl Reading {
+    /// The value; 0 of a place that is only marked, which counts for nothing.
+    pub fn measured(&self) -> f64 {
+        self.value.unwrap_or(0.0)
+    }
+}
+
+/// A value that is left out or stands there by itself, without `Some`.
+mod plain {
+    use serde::{Deserialize as _, Deserializer, Serializer};
+
+    #[expect(clippy::ref_option, reason = "serde asks for it so")]
+    pub(super) fn serialize<S: Serializer>(value: &Option<f64>, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_f64(value.unwrap_or_default())
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+        f64::deserialize(from).map(Some)
+    }
 }
 
 /// A particle timed over a way.

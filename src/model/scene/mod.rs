@@ -72,8 +72,18 @@ impl Scene {
     }
 
     /// The readings that were taken in a layout, with their indices: those that
-    /// name it, and those that name none if it is the first.
+    /// name it, and those that name none if it is the first. Places that are
+    /// only marked are left out.
     pub fn readings_of<'a>(
+        &'a self,
+        layout: &'a Layout,
+    ) -> impl Iterator<Item = (usize, &'a Reading)> {
+        let marked = self.marked_of(layout);
+        marked.filter(|(_, reading)| reading.value.is_some())
+    }
+
+    /// The same with places that are only marked.
+    pub fn marked_of<'a>(
         &'a self,
         layout: &'a Layout,
     ) -> impl Iterator<Item = (usize, &'a Reading)> {

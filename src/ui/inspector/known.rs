@@ -57,7 +57,14 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
     if let Some(quantity) = new {
         panel.edit(
             text::SET_READING,
-            with(&|reading| reading.quantity = quantity),
+            // A value of light is none of speed.
+            with(&|reading| {
+                let is_light = |quantity| quantity != Quantity::Speed;
+                if is_light(quantity) != is_light(reading.quantity) {
+                    (reading.value, reading.spread, reading.drift) = (None, None, None);
+                }
+                reading.quantity = quantity;
+            }),
         );
     }
     let alone = parts::row(ui, theme, text::RAN_ALONE, |ui| {
@@ -71,8 +78,9 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
     }
     if reading.drift.is_none() || reading.quantity != Quantity::Speed {
         let number = Number::new(text::VALUE, measure, (0.0, 5000.0));
-        parts::number_row(ui, panel, &number, reading.value, |new| {
-            with(&|reading| reading.value = new)
+        let number = number.open_if(reading.value.is_none());
+        parts::number_row(ui, panel, &number, reading.measured(), |new| {
+            with(&|reading| reading.value = Some(new))
         });
     }
     let number = Number::new(text::GIVE_OR_TAKE, measure, (0.0, 5000.0));
@@ -110,10 +118,17 @@ fn drift(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize) {
         change(&mut readings[idx]);
         Change::Readings(readings)
     };
+    // Way and tries alone make no value; the time does.
     let set = |drift: Drift| {
         with(&|reading| {
             reading.drift = Some(drift);
-            reading.value = drift.speed_cm_s();
+            reading.value = reading.value.map(|_| drift.speed_cm_s());
+        })
+    };
+    let timed = |drift: Drift| {
+        with(&|reading| {
+            reading.drift = Some(drift);
+            reading.value = Some(drift.speed_cm_s());
         })
     };
     let options = [(false, text::BY_METER), (true, text::BY_DRIFT)];
@@ -124,16 +139,13 @@ fn drift(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize) {
     match new {
         Some(true) => {
             let way_cm = 10.0;
-            let time_s = way_cm / reading.value.clamp(0.1, 200.0);
-            let times = 5;
-            panel.edit(
-                text::SET_READING,
-                set(Drift {
-                    way_cm,
-                    time_s,
-                    times,
-                }),
-            );
+            let speed_cm_s = reading.value.unwrap_or(1.0).clamp(0.1, 200.0);
+            let drift = Drift {
+                way_cm,
+                time_s: way_cm / speed_cm_s,
+                times: 5,
+            };
+            panel.edit(text::SET_READING, set(drift));
         }
         Some(false) => panel.edit(text::SET_READING, with(&|reading| reading.drift = None)),
         None => {}
@@ -144,8 +156,9 @@ fn drift(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize) {
             set(Drift { way_cm, ..drift })
         });
         let number = Number::new(text::TIME, Measure::Seconds, (0.1, 3600.0));
+        let number = number.open_if(reading.value.is_none());
         parts::number_row(ui, panel, &number, drift.time_s, |time_s| {
-            set(Drift { time_s, ..drift })
+            timed(Drift { time_s, ..drift })
         });
         let number = Number::new(text::TRIES, Measure::Plain, (1.0, 1000.0));
         parts::number_row(ui, panel, &number, f64::from(drift.times), |times| {

@@ -129,7 +129,7 @@ impl Inspector {
             && typed != item.name()
         {
             let mut renamed = item.clone();
-            set_name(&mut renamed, typed);
+            renamed.set_name(typed);
             panel.edit(Action::Rename.label(), Change::Put(Box::new(renamed)));
         }
         let mut words = text::kind(item.kind()).to_owned();
@@ -138,15 +138,6 @@ impl Inspector {
         }
         parts::aside(ui, panel.theme, words);
         ui.add_space(4.0);
-    }
-}
-
-fn set_name(item: &mut Item, name: String) {
-    match item {
-        Item::Rock(it) => it.name = name,
-        Item::Pump(it) => it.name = name,
-        Item::Lamp(it) => it.name = name,
-        Item::Coral(it) => it.name = name,
     }
 }
 

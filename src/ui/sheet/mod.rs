@@ -514,7 +514,7 @@ impl Sheet {
 /// Readings of the shown layout, with their indices.
 fn shown_readings(desk: &Desk) -> Vec<(usize, DVec3)> {
     desk.scene()
-        .readings_of(desk.layout())
+        .marked_of(desk.layout())
         .map(|(idx, reading)| (idx, reading.at_cm))
         .collect()
 }

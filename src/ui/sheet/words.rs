@@ -94,6 +94,18 @@ pub(crate) const BRING_CUT: &str = "Click to bring the cut there";
 /// What a click on any other mark does.
 pub(crate) const SHOW_WHOLE: &str = "Click to go there";
 
+/// The name of a proposed pump's ghost in a view.
+pub(crate) fn ghost(number: usize, view: View) -> String {
+    let view = view_name(view).to_lowercase();
+    format!("{}, {view}", crate::ui::text::proposal(number))
+}
+
+/// What a click on a ghost does.
+pub(crate) const TAKE_GHOST: &str = "Click to take it";
+/// The same of one that is out of date.
+pub(crate) const TAKE_OLD_GHOST: &str =
+    "Out of date: the scene has changed since. Click to take it all the same";
+
 /// How high a lamp hangs.
 pub(crate) fn above_water(cm: f64, units: UnitSystem) -> String {
     format!("{} above the water", length(cm, units))
@@ -123,7 +135,9 @@ pub(crate) fn reading(reading: &Reading, computed: Option<f64>, units: UnitSyste
         Quantity::PpfdUp | Quantity::PpfdScalar => format!("{value:.0}"),
         Quantity::Speed => speed(value, units),
     };
-    let measured = value(reading.value);
+    let Some(measured) = reading.value.map(value) else {
+        return crate::ui::text::NOT_READ_YET.to_owned();
+    };
     match computed {
         Some(computed) => format!("read {measured}, computed {}", value(computed)),
         None => format!("read {measured}"),
@@ -174,8 +188,8 @@ pub(crate) fn item_name(item: &Item, catalog: &Catalog) -> String {
     let name = match item {
         Item::Coral(coral) if coral.name.is_empty() => catalog
             .entry(&coral.entry)
-            .map_or(coral.entry.as_str(), |entry| entry.genus.as_str()),
-        item => item.name(),
+            .map_or_else(|| coral.entry.clone(), crate::catalog::Entry::label),
+        item => item.name().to_owned(),
     };
     if name.is_empty() || name == kind {
         format!("{kind} {}", item.id())
@@ -215,10 +229,9 @@ pub(super) fn not_drawn(tool: super::Tool, view: View) -> &'static str {
             "to draw an end outline, select a rock first; draw new rocks in the top or side view"
         }
         (super::Tool::Opening, _) => {
-            "no hole was cut: the stroke crosses itself, is too small, or the rock is turned away \
-             from this view"
+            "no hole was cut: the stroke is too small, or the rock is turned away from this view"
         }
-        _ => "no rock was drawn: the stroke crosses itself or is too small",
+        _ => "no rock was drawn: the stroke is too small",
     }
 }
 

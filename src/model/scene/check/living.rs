@@ -149,7 +149,9 @@ fn check_reading(scene: &Scene, reading: &Reading, on: &mut Examiner<'_>) {
         Quantity::PpfdUp | Quantity::PpfdScalar => &limits::READING_PPFD,
         Quantity::Speed => &limits::READING_SPEED,
     };
-    on.within("value", reading.value, limit);
+    if let Some(value) = reading.value {
+        on.within("value", value, limit);
+    }
     if let Some(spread) = reading.spread {
         on.within("spread", spread, limit);
     }
@@ -198,11 +200,12 @@ fn check_drift(reading: &Reading, on: &mut Examiner<'_>) {
         });
     } else if way
         && time
-        && (reading.value - drift.speed_cm_s()).abs() > 0.02 * reading.value + 0.05
+        && let Some(read) = reading.value
+        && (read - drift.speed_cm_s()).abs() > 0.02 * read + 0.05
     {
         on.error(Fault {
             field: "value",
-            value: format!("{} cm/s", reading.value),
+            value: format!("{read} cm/s"),
             limit: format!("way over time, {:.2} cm/s", drift.speed_cm_s()),
             way_out: "correct the value, the way or the time",
         });
