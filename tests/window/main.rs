@@ -29,6 +29,8 @@ mod scans;
 mod sheet;
 #[cfg(feature = "gui")]
 mod shell;
+#[cfg(feature = "gui")]
+mod telling;
 
 /// Longest wait for an engine before a test gives up: far above what is ever
 /// seen, also on a machine that does other work, so that only a hang fails it.

@@ -2,7 +2,6 @@
 
 use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
 
-use crate::desk::SearchStatus;
 use crate::scene::{ItemId, Rock};
 use crate::ui::paint::coral::{self, CoralLook};
 use crate::ui::paint::gear;
@@ -12,7 +11,7 @@ use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::pick::{self, Target};
 use crate::ui::sheet::washes::{BedLight, Washes};
 use crate::ui::sheet::{Frame, Sheet, SheetContext, View, Wash, labels, washes, words};
-use crate::ui::{proposals, text, theme};
+use crate::ui::text;
 
 impl Sheet {
     pub(super) fn paint_view(
@@ -237,41 +236,6 @@ impl Sheet {
             let at = middle + egui::vec2(0.0, (n as f32 - 1.0) * 26.0);
             let inks = [context.theme.ink, context.theme.sheet.gamma_multiply(0.9)];
             label::rimmed(painter, at, egui::Align2::CENTER_CENTER, words, inks);
-        }
-    }
-
-    /// Where one more pump would go: ghosts with their jets, numbered as in the
-    /// list. The one that is pointed at there is drawn in full.
-    fn paint_proposals(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        let (desk, theme) = (context.desk, context.theme);
-        let results = desk.results();
-        let Some(derived) = &self.derived else { return };
-        let pointed = painter
-            .ctx()
-            .data(|data| data.get_temp::<usize>(proposals::pointed_id()));
-        let is_old = results.search == SearchStatus::Old;
-        for (idx, proposal) in results.proposals.iter().enumerate() {
-            let pump = &proposal.pump;
-            let reach = gear::reach(pump, &desk.scene().tank, derived.rockwork());
-            let is_lit = pointed == Some(idx);
-            let strength = match (is_lit, is_old) {
-                (true, _) => 1.0,
-                (false, false) => 0.75,
-                (false, true) => 0.4,
-            };
-            let color = theme.accent.gamma_multiply(strength);
-            let (at, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
-            let stroke = Stroke::new(if is_lit { 3.0 } else { 1.6 }, color);
-            label::dashed(painter, &[at, tip], stroke, 6.0, 4.0);
-            painter.circle(tip, 3.5, theme.sheet, stroke);
-            painter.circle(at, gear::RING + 1.0, theme.sheet, stroke);
-            painter.text(
-                at,
-                egui::Align2::CENTER_CENTER,
-                (idx + 1).to_string(),
-                theme::bold(theme::SMALL_SIZE),
-                color,
-            );
         }
     }
 

@@ -10,7 +10,7 @@ use crate::ui::paint::gear::Reach;
 use crate::ui::paint::{gear, label};
 use crate::ui::progress;
 use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
-use crate::ui::sheet::{outline, pick};
+use crate::ui::sheet::{ghosts, outline, pick};
 use crate::ui::theme::Theme;
 use crate::words::Speaker;
 
@@ -230,6 +230,7 @@ fn things(frame: &Frame, context: &SheetContext<'_>) -> Vec<Rect> {
     let returns = context.desk.scene().tank.returns.iter();
     let returns = returns.map(|nozzle| around(nozzle.at_cm, 14.0));
     let mut all: Vec<Rect> = pumps.chain(corals).chain(returns).collect();
+    all.extend(ghosts::places(frame, context.desk));
     // The mark that lets the view fill the sheet.
     all.push(Rect::from_center_size(
         frame.rect.right_top() + vec2(-12.0, 12.0),

@@ -4,6 +4,7 @@ mod act;
 mod derived;
 mod draw;
 mod frame;
+mod ghosts;
 mod grip;
 mod hand;
 mod labels;
@@ -309,7 +310,8 @@ impl Sheet {
         self.washes
             .prepare(ui.ctx(), frame, wash, context, (&self.rocks, &bed));
         let marks = self.paint_view(ui, frame, context);
-        self.mark_stops(ui, frame, marks, (context, send));
+        self.mark_stops(ui, frame, marks, (context, &mut *send));
+        self.ghost_stops(ui, frame, (context, send));
         if let Some(pos) = response.hover_pos() {
             let flat = frame.flat_cm(pos);
             self.readout = Some(Self::read_at(frame.view, flat, context.desk));
