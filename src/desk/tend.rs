@@ -393,7 +393,7 @@ impl Desk {
                 reason,
             ),
             Query::Berths(_) => {
-                self.fail(Subject::Estimate, "Berths could not be worked out", reason)
+                self.fail(Subject::Estimate, "Berths could not be worked out", reason);
             }
             Query::Compare(_) => self.fail(
                 Subject::Estimate,

@@ -269,7 +269,10 @@ impl App {
             current: self.finding,
             has_line: self.glimpse.is_on(),
         };
-        if !folded {
+        if folded {
+            let left = (&*self.leftovers, &*self.reports);
+            self.board.show_below(ui, &mut panel, left);
+        } else {
             let beside = Beside {
                 lists: room.is_compact.then_some((&mut self.has_lists, lists)),
                 board: &mut self.board,
@@ -280,9 +283,6 @@ impl App {
                 show_below(ui, &mut panel, (room, lists), readout.as_deref());
             }
             show_around(ui, &mut panel);
-        } else {
-            let left = (&*self.leftovers, &*self.reports);
-            self.board.show_below(ui, &mut panel, left);
         }
         let context = SheetContext {
             desk,

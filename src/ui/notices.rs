@@ -115,7 +115,7 @@ fn cards(ui: &mut Ui, panel: &mut Panel<'_>, left: Left<'_>) {
     let groups = collected(&notices);
     for (n, group) in groups.iter().enumerate() {
         ui.push_id(n, |ui| {
-            card(ui, panel, (notices.as_slice(), group.as_slice()))
+            card(ui, panel, (notices.as_slice(), group.as_slice()));
         });
     }
     if groups.len() > 1 && parts::link(ui, panel.theme, text::CLOSE_ALL).clicked() {

@@ -46,27 +46,7 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
         change(&mut readings[idx]);
         Change::Readings(readings)
     };
-    let options = [
-        (Quantity::PpfdUp, text::LIGHT_UP),
-        (Quantity::PpfdScalar, text::LIGHT_ROUND),
-        (Quantity::Speed, text::SPEED),
-    ];
-    let new = parts::row(ui, theme, text::OF_WHAT, |ui| {
-        parts::choice(ui, theme, &options, |option| option == reading.quantity)
-    });
-    if let Some(quantity) = new {
-        panel.edit(
-            text::SET_READING,
-            // A value of light is none of speed.
-            with(&|reading| {
-                let is_light = |quantity| quantity != Quantity::Speed;
-                if is_light(quantity) != is_light(reading.quantity) {
-                    (reading.value, reading.spread, reading.drift) = (None, None, None);
-                }
-                reading.quantity = quantity;
-            }),
-        );
-    }
+    of_what(ui, panel, readings, idx);
     let alone = parts::row(ui, theme, text::RAN_ALONE, |ui| {
         readings::ran_alone(ui, panel, reading, idx)
     });
@@ -106,6 +86,32 @@ fn reading(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize)
         let mut readings = readings.to_vec();
         readings.remove(idx);
         panel.edit(text::REMOVE_READING, Change::Readings(readings));
+    }
+}
+
+/// What was measured; another kind of value lets go of the one that is there.
+fn of_what(ui: &mut Ui, panel: &mut Panel<'_>, readings: &[Reading], idx: usize) {
+    let reading = &readings[idx];
+    let options = [
+        (Quantity::PpfdUp, text::LIGHT_UP),
+        (Quantity::PpfdScalar, text::LIGHT_ROUND),
+        (Quantity::Speed, text::SPEED),
+    ];
+    let new = parts::row(ui, panel.theme, text::OF_WHAT, |ui| {
+        parts::choice(ui, panel.theme, &options, |option| {
+            option == reading.quantity
+        })
+    });
+    if let Some(quantity) = new {
+        let mut readings = readings.to_vec();
+        let reading = &mut readings[idx];
+        // A value of light is none of speed.
+        let is_light = |quantity| quantity != Quantity::Speed;
+        if is_light(quantity) != is_light(reading.quantity) {
+            (reading.value, reading.spread, reading.drift) = (None, None, None);
+        }
+        reading.quantity = quantity;
+        panel.edit(text::SET_READING, Change::Readings(readings));
     }
 }
 
