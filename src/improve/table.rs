@@ -310,7 +310,7 @@ mod tests {
             (Some(3), Some(9.0)),
             "lamp alone"
         );
-        assert_eq!(found[1].value, 8.0, "way over time");
+        assert_eq!(found[1].value, Some(8.0), "way over time");
         assert_eq!(found[1].drift.map(|drift| drift.times), Some(4), "tries");
         assert_eq!(
             found[2].at_cm,

@@ -1,8 +1,6 @@
 //! What the window says, by its labels: messages in their quiet place, proposed
 //! pumps on the drawing, readings that nobody has read yet, names of new things.
 
-#![expect(clippy::expect_used, reason = "a broken premise fails the test")]
-
 use bommie::desk::{Action, NoticeKind, SearchStatus};
 use bommie::scene::Item;
 use bommie::ui::sheet::View;
@@ -179,7 +177,7 @@ fn proposals_are_compared_on_the_drawing_taken_and_go_out_of_date() {
     assert!(n > 0, "a tank without a pump has room for one");
     window.run_steps(4);
     // The same number in the list and on the drawing.
-    let ghost = text::proposal(1) + ", top view";
+    let ghost = format!("{}, top view", text::proposal(1));
     let at = window.get_by_role_and_label(Role::Button, &ghost).rect();
     let frame = window.state().sheet().frame(View::Top).expect("it shows");
     let pump = desk(&window).results().proposals[0].pump.clone();
