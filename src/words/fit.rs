@@ -67,6 +67,12 @@ const FLOW: Scale = Scale {
     ],
 };
 
+/// Digits after the point of a gap that is too small: one where whole
+/// centimeters would make it look as wide as what is needed.
+fn room_decimals(gap_cm: f64, wanted_cm: f64) -> usize {
+    usize::from(gap_cm < wanted_cm && wanted_cm - gap_cm < 1.0)
+}
+
 impl Speaker<'_> {
     /// One sentence or two with value and range of an aspect.
     pub fn strip(&self, strip: &Strip, entry: &Entry) -> String {
@@ -140,7 +146,9 @@ impl Speaker<'_> {
             Aspect::Flow => by_side(&FLOW),
             Aspect::Room => match (facts.get(Figure::Gap), facts.get(Figure::GapWanted)) {
                 (Some(gap), Some(wanted)) if gap < wanted => {
-                    let by = self.value(Measure::Length, wanted - gap, 0);
+                    // Rounded up: a way that does is told, and never none.
+                    let by_cm = ((wanted - gap) * 10.0).ceil() / 10.0;
+                    let by = self.value(Measure::Length, by_cm, room_decimals(gap, wanted));
                     format!("Move it {by} away.")
                 }
                 _ => String::new(),
@@ -196,8 +204,14 @@ impl Speaker<'_> {
         if wanted <= 0.0 {
             return format!("It may touch {name}.");
         }
-        let shown = self.value(Measure::Length, gap.max(0.0), 0);
-        let needed = self.number(Measure::Length, wanted, 0);
+        let decimals = room_decimals(gap, wanted);
+        // Rounded down, as the way to go is rounded up.
+        let gap_cm = match decimals {
+            0 => gap.max(0.0),
+            _ => (gap.max(0.0) * 10.0).floor() / 10.0,
+        };
+        let shown = self.value(Measure::Length, gap_cm, decimals);
+        let needed = self.number(Measure::Length, wanted, decimals);
         let only = if gap >= wanted { "" } else { "Only " };
         format!("{only}{shown} to {name}, {needed} needed (common practice).")
     }

@@ -253,6 +253,36 @@ fn seats_that_cannot_hold_are_flagged() {
     assert_eq!(edge.0, Verdict::Bad, "half over the edge: {}", edge.1);
 }
 
+/// A gap that is too small by less than a centimeter still reads as smaller,
+/// and the way to go is never none.
+#[test]
+fn a_gap_that_is_hardly_too_small_reads_so() {
+    let options = AdviceOptions::default();
+    let mut n_short = 0;
+    for step in 0..60 {
+        let mut stinger = coral(2, "galaxea", (30.0, 25.0, 20.0), (6.0, 6.0, 5.0));
+        stinger.mount = Mount::Putty;
+        let x_cm = 46.0 + 0.35 * f64::from(step);
+        let mut torch = coral(3, "euphyllia_torch", (x_cm, 25.0, 20.0), (6.0, 6.0, 6.0));
+        torch.mount = Mount::Plug;
+        let scene = scene(vec![stinger, torch]);
+        let found = coral_findings(&hand::input(&scene, None, None, &options));
+        let room = found.iter().filter(|f| f.kind == Kind::CoralRoom);
+        for words in room.map(|f| hand::say(&scene, f)) {
+            let number = |before: &str| -> f64 {
+                let rest = words.split(before).nth(1).expect("it is said");
+                let number = rest.split_whitespace().next().expect("a number");
+                number.parse().expect("a number")
+            };
+            let (is, needed) = (number("Only "), number(", "));
+            assert!(is < needed, "{words}");
+            assert!(!words.contains("Move it 0 "), "{words}");
+            n_short += 1;
+        }
+    }
+    assert!(n_short > 3, "some gaps are too small: {n_short}");
+}
+
 #[test]
 fn findings_name_the_coral_and_its_trouble() {
     let mut close = coral(2, "galaxea", (40.0, 25.0, 20.0), (6.0, 6.0, 5.0));
