@@ -1,16 +1,13 @@
-//! What the window says, by its labels: messages in their quiet place, proposed
-//! pumps on the drawing, readings that nobody has read yet, names of new things.
+//! What the window says, by its labels: messages in their quiet place, readings
+//! that nobody has read yet, names of new things.
 
-use bommie::desk::{Action, NoticeKind, SearchStatus};
-use bommie::scene::Item;
+use bommie::desk::{Action, NoticeKind};
 use bommie::ui::sheet::View;
 use bommie::ui::text;
 use egui::{Key, Modifiers, Rect, Role};
 use egui_kittest::kittest::Queryable as _;
 
-use crate::hand::{
-    Window, click, desk, enter, press, run_by_words, scene, start, wait_for, window,
-};
+use crate::hand::{Window, click, desk, enter, press, run_by_words, scene, start, window};
 
 /// Opens a file of these words by its path.
 fn open(window: &mut Window, path: &std::path::Path) {
@@ -158,68 +155,4 @@ fn new_things_have_names_of_their_own() {
     names.sort_unstable();
     names.dedup();
     assert_eq!(names.len(), n, "{names:?}");
-}
-
-#[test]
-fn proposals_are_compared_on_the_drawing_taken_and_go_out_of_date() {
-    let mut window = window(start(true));
-    press(&mut window, Modifiers::COMMAND, Key::N);
-    click(&mut window, Role::Button, "60 × 60 × 60 cm");
-    click(&mut window, Role::Button, text::START_TANK);
-    click(&mut window, Role::Button, "boulder");
-    let pumps = |window: &Window| desk(window).layout().pumps.clone();
-    run_by_words(&mut window, Action::ProposePump);
-    wait_for(&mut window, "proposals", |window| {
-        let search = &desk(window).results().search;
-        !matches!(search, SearchStatus::Running(_) | SearchStatus::Idle)
-    });
-    let n = desk(&window).results().proposals.len();
-    assert!(n > 0, "a tank without a pump has room for one");
-    window.run_steps(4);
-    // The same number in the list and on the drawing.
-    let ghost = format!("{}, top view", text::proposal(1));
-    let at = window.get_by_role_and_label(Role::Button, &ghost).rect();
-    let frame = window.state().sheet().frame(View::Top).expect("it shows");
-    let pump = desk(&window).results().proposals[0].pump.clone();
-    let there = frame.pos(pump.at_cm).distance(at.center());
-    assert!(there < 1.0, "{there} points off its place");
-    // Pointed at on the drawing, its line in the list is the one that is marked.
-    window.hover_at(at.center());
-    window.run_steps(4);
-    assert_eq!(
-        bommie::ui::proposals::pointed(&window.ctx),
-        Some(0),
-        "the first is pointed at"
-    );
-    window.hover_at(frame.rect.center());
-    window.run_steps(4);
-    assert_eq!(bommie::ui::proposals::pointed(&window.ctx), None);
-
-    click(&mut window, Role::Button, &ghost);
-    assert_eq!(pumps(&window).len(), 1, "taken");
-    let Some(Item::Pump(taken)) = desk(&window).selected_item() else {
-        panic!("it is selected")
-    };
-    assert_eq!(taken.at_cm, pump.at_cm, "where it was shown");
-    assert_eq!(taken.name, "pump 1", "a pump like any other");
-    window.run_steps(4);
-    assert_eq!(desk(&window).results().search, SearchStatus::Old);
-    assert!(
-        window.query_by_label(text::PROPOSALS_ARE_OLD).is_some(),
-        "it says so"
-    );
-    assert!(
-        window.query_by_label(text::PROPOSAL_TAKEN).is_some(),
-        "taken"
-    );
-    let left = window.query_by_role_and_label(Role::Button, &ghost);
-    assert!(left.is_none(), "no ghost over the pump");
-    press(&mut window, Modifiers::COMMAND, Key::Z);
-    window.run_steps(4);
-    assert_eq!(
-        desk(&window).results().search,
-        SearchStatus::Done,
-        "as before"
-    );
-    assert!(window.query_by_label(text::PROPOSALS_ARE_OLD).is_none());
 }
