@@ -5,6 +5,7 @@
 
 mod autosave;
 mod beside;
+mod copy;
 mod crash;
 mod demos;
 mod error;

@@ -4,15 +4,17 @@ use std::fs::File;
 use std::io::{ErrorKind, Read as _};
 use std::path::Path;
 
+use super::copy::finish_copy;
 use super::guard::check_kind;
 use super::locate::position_of;
 use super::{FILE_BYTES_MAX, Loaded, StorageError, parse};
 
-/// The scene in a file.
+/// The scene in a file. A save into it that was cut short is finished first.
 ///
 /// # Errors
 /// [`StorageError`] names the file, the place in it, and the way out.
 pub fn load(path: &Path) -> Result<Loaded, StorageError> {
+    finish_copy(path);
     parse(&read_text(path)?, &path.display().to_string())
 }
 

@@ -2,11 +2,12 @@
 
 use std::ffi::OsString;
 use std::fs;
-use std::io::{Seek as _, Write as _};
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use ron::ser::PrettyConfig;
 
+use super::copy::{coming, copy_into, finish_copy, has_other_names};
 use super::guard::{check_target, check_there};
 use super::{FILE_BYTES_MAX, StorageError, read_bytes};
 use crate::scene::Scene;
@@ -21,7 +22,8 @@ const LINE_CHARS_MAX: usize = 110;
 /// kept beside it, with [`PREVIOUS_SUFFIX`] after its name.
 ///
 /// The new text is complete on disk under another name before it takes the
-/// place of the old one, so a crash leaves one or the other.
+/// place of the old one, so a crash leaves one or the other. A file of several
+/// names is copied over; if that is cut short, reading it again finishes it.
 ///
 /// # Errors
 /// As [`write_bytes`]; the file is then as it was.
@@ -31,10 +33,9 @@ pub fn save(path: &Path, scene: &Scene) -> Result<u64, StorageError> {
     // A link stays a link: what it points at is replaced.
     let path = through_links(path);
     if path.exists() {
+        finish_copy(&path);
         let previous = read_bytes(&path, FILE_BYTES_MAX)?;
-        let mut name = path.file_name().map(OsString::from).unwrap_or_default();
-        name.push(PREVIOUS_SUFFIX);
-        let kept = path.with_file_name(name);
+        let kept = beside(&path, PREVIOUS_SUFFIX);
         check_there(&kept)?;
         put(&kept, &previous)?;
     }
@@ -73,35 +74,32 @@ pub(super) fn put(path: &Path, bytes: &[u8]) -> Result<(), StorageError> {
     }
     part.as_file().sync_all().map_err(failed)?;
     if about.is_some_and(|about| has_other_names(&about)) {
-        // Moved into place it would part from its other names. Until it is
-        // copied whole, the new text lies whole beside it.
-        let (_, part) = part.keep().map_err(|error| failed(error.error))?;
-        let copied = copy_into(&target, bytes);
-        drop(fs::remove_file(part));
-        copied.map_err(failed)?;
+        // Moved into place it would part from its other names.
+        let coming = coming(&target);
+        check_there(&coming)?;
+        part.persist(coming).map_err(|error| failed(error.error))?;
+        sync_folder(&folder);
+        copy_into(&target, bytes).map_err(failed)?;
     } else {
         part.persist(&target).map_err(|error| failed(error.error))?;
     }
-    // The move itself must last too. Not every file system lets a folder be
-    // synced; the file is whole either way.
-    if let Ok(folder) = fs::File::open(&folder) {
-        drop(folder.sync_all());
-    }
+    sync_folder(&folder);
     Ok(())
 }
 
-/// Puts other bytes into a file that has several names. Where they do not fit,
-/// what was there is put back: its room is still its own.
-fn copy_into(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let before = fs::read(target)?;
-    let mut file = fs::File::options().write(true).open(target)?;
-    let mut put = |bytes: &[u8]| {
-        file.rewind()?;
-        file.write_all(bytes)?;
-        file.set_len(bytes.len() as u64)?;
-        file.sync_all()
-    };
-    put(bytes).inspect_err(|_| drop(put(&before)))
+/// Makes what was moved in a folder last. Not every file system lets a folder
+/// be synced; the files are whole either way.
+fn sync_folder(folder: &Path) {
+    if let Ok(folder) = fs::File::open(folder) {
+        drop(folder.sync_all());
+    }
+}
+
+/// The path of a file with more after its name.
+pub(super) fn beside(path: &Path, suffix: &str) -> PathBuf {
+    let mut name = path.file_name().map(OsString::from).unwrap_or_default();
+    name.push(suffix);
+    path.with_file_name(name)
 }
 
 /// Whether a file can be made beside `path`, tried and taken away again.
@@ -125,7 +123,7 @@ fn part_in(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
 }
 
 /// Where a path leads, also if nothing is there yet.
-fn through_links(path: &Path) -> PathBuf {
+pub(super) fn through_links(path: &Path) -> PathBuf {
     const LINKS_MAX: usize = 40;
     if let Ok(real) = fs::canonicalize(path) {
         return real;
@@ -153,17 +151,6 @@ fn keep_owner(file: &fs::File, about: &fs::Metadata) {
 
 #[cfg(not(unix))]
 fn keep_owner(_file: &fs::File, _about: &fs::Metadata) {}
-
-#[cfg(unix)]
-fn has_other_names(about: &fs::Metadata) -> bool {
-    use std::os::unix::fs::MetadataExt as _;
-    about.nlink() > 1
-}
-
-#[cfg(not(unix))]
-fn has_other_names(_about: &fs::Metadata) -> bool {
-    false
-}
 
 /// Makes a folder and those above it, unless it is there.
 ///
