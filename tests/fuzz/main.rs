@@ -17,16 +17,17 @@ use std::time::{Duration, Instant};
 
 /// Seconds of each run where nothing else is asked for.
 const RUN_S: f64 = 2.0;
-
-/// Runs `once` with growing numbers until the time is over; how often.
-fn for_a_while(once: impl FnMut(u64)) -> u64 {
+/// Runs `once` with growing numbers until the time is over and it has done what
+/// it is for `least` times, however slow the machine is just now; how often it
+/// ran.
+fn for_a_while(least: u64, once: impl FnMut(u64) -> bool) -> u64 {
     let asked = std::env::var("BOMMIE_FUZZ_S").ok();
     let run_s = asked.and_then(|it| it.parse().ok()).unwrap_or(RUN_S);
     let end = Instant::now() + Duration::from_secs_f64(run_s);
     let mut once = once;
-    let mut n = 0;
-    while Instant::now() < end {
-        once(n);
+    let (mut n, mut n_done) = (0, 0);
+    while n_done < least || Instant::now() < end {
+        n_done += u64::from(once(n));
         n += 1;
     }
     n

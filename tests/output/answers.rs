@@ -201,7 +201,8 @@ fn five_planted_mistakes_are_the_five_that_command_report_and_window_tell() {
     let start = Instant::now();
     while desk.results().findings.is_empty() {
         desk.tend();
-        assert!(start.elapsed() < Duration::from_mins(2), "no advice");
+        // Only a hang lasts as long.
+        assert!(start.elapsed() < Duration::from_mins(15), "no advice");
         std::thread::sleep(Duration::from_millis(5));
     }
     let shown = desk.results().findings.iter();
@@ -402,25 +403,19 @@ fn one_figure_reads_the_same_in_report_answer_paper_and_window() {
     let folder = tempfile::tempdir().expect("a folder to write in");
     for demo in bommie::storage::demos() {
         std::fs::write(folder.path().join("scene.ron"), demo.text).expect("written");
-        let ask = |more: &[&str]| {
-            let mut args = vec!["report", "scene.ron", "--no-flow"];
-            args.extend(more);
-            let output = run(folder.path(), &args);
-            assert_eq!(output.status.code(), Some(0), "{}: {more:?}", demo.file);
-            String::from_utf8(output.stdout).expect("it is text")
-        };
-        let answer: Value = serde_json::from_str(&ask(&["--json"])).expect("it is JSON");
-        let text = ask(&[]);
+        // A folder holds all of them, from one run: the answer as `--json` gives
+        // it, the plan, the tables; the words are those of the terminal.
         let tables = format!("{}-tables", demo.file);
-        let page = format!("{}.html", demo.file);
-        ask(&["--out", &tables]);
-        ask(&["--out", &page]);
-        let paper = std::fs::read_to_string(folder.path().join(&page)).expect("the plan");
-        let paper = words_of(&paper);
-        let table = |name: &str| {
+        let args = ["report", "scene.ron", "--no-flow", "--out", &tables];
+        let output = run(folder.path(), &args);
+        assert_eq!(output.status.code(), Some(0), "{}", demo.file);
+        let text = String::from_utf8(output.stdout).expect("it is text");
+        let read = |name: &str| {
             let path = folder.path().join(&tables).join(name);
-            std::fs::read_to_string(path).expect("a table")
+            std::fs::read_to_string(path).expect("it is there")
         };
+        let answer: Value = serde_json::from_str(&read("report.json")).expect("it is JSON");
+        let paper = words_of(&read("plan.html"));
         // What was noticed: one sentence, wherever it is told.
         let findings = answer["findings"].as_array().expect("a list");
         assert!(!findings.is_empty(), "{}: something is noticed", demo.file);
@@ -431,7 +426,7 @@ fn one_figure_reads_the_same_in_report_answer_paper_and_window() {
         }
         let scene: bommie::scene::Scene = ron::from_str(demo.text).expect("it reads");
         let desk = Desk::new(Document::new(scene, None), Arc::new(|| {}));
-        masses_agree(&desk, (&answer, &table("standing.csv")), &paper);
+        masses_agree(&desk, (&answer, &read("standing.csv")), &paper);
         // Ranges: the catalog's own, wherever they stand.
         for coral in answer["corals"].as_array().expect("a list") {
             let id = coral["id"].as_u64().expect("an id") as u32;

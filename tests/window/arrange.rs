@@ -12,13 +12,12 @@ use egui_kittest::kittest::Queryable as _;
 use glam::{DVec2, DVec3};
 
 use crate::PATIENCE;
-use crate::hand::{Window, press, run_by_words, scene, start};
+use crate::hand::{Window, come_to_rest, press, run_by_words, scene, start};
 
-/// A window in which every rock is drawn: one after the other, some in each
-/// frame.
+/// A window in which every rock is drawn.
 fn window() -> Window {
     let mut window = crate::hand::window(start(false));
-    window.run_steps(30);
+    come_to_rest(&mut window);
     window
 }
 

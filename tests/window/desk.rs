@@ -28,6 +28,11 @@ fn desk() -> Desk {
     Desk::new(Document::new(demo(), None), Arc::new(|| {}))
 }
 
+/// The same with coarse cells, for what has to come and not to be fine.
+fn coarse() -> Desk {
+    desk().with_cells(0.04)
+}
+
 fn tend_until(desk: &mut Desk, is_reached: impl Fn(&Desk) -> bool) {
     let start = Instant::now();
     while !is_reached(desk) {
@@ -93,7 +98,7 @@ fn further_runs_tell_that_the_flow_may_flip_and_give_way_to_an_edit() {
 
 #[test]
 fn light_and_advice_arrive_and_follow_an_edit() {
-    let mut desk = desk();
+    let mut desk = coarse();
     tend_until(&mut desk, |desk| {
         desk.results().light_status() == LightStatus::Fine && !desk.is_busy()
     });
@@ -166,7 +171,7 @@ fn water_comes_as_slices_first_and_then_as_the_tank_estimate() {
 
 #[test]
 fn choosing_an_entry_brings_berths_and_its_wash() {
-    let mut desk = desk();
+    let mut desk = coarse();
     let entry = desk.layout().corals[0].entry.clone();
     desk.run(Command::ChooseEntry(Some(entry)));
     tend_until(&mut desk, |desk| {
@@ -256,7 +261,7 @@ fn a_gesture_that_no_file_could_hold_is_put_back_and_said() {
 
 #[test]
 fn looking_ahead_and_back_restores_everything_and_changes_nothing() {
-    let mut desk = desk();
+    let mut desk = coarse();
     let is_done = |desk: &Desk| {
         let results = desk.results();
         let has_settled = matches!(
@@ -328,7 +333,7 @@ fn put_on_paper(desk: &mut Desk, wish: PaperWish) -> String {
 #[test]
 fn a_moved_island_goes_on_paper_with_the_way_there_once_all_is_estimated() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut desk = desk();
+    let mut desk = coarse();
     desk.run(Command::Action(Action::CopyLayout));
     let mut rock = desk.layout().rocks[0].clone();
     rock.at_cm.x += 4.0;
@@ -421,7 +426,7 @@ fn the_card_is_asked_for_and_told_of_by_name() {
 
 #[test]
 fn a_plan_that_cannot_be_written_says_why_and_one_that_waits_can_be_stopped() {
-    let mut desk = desk();
+    let mut desk = coarse();
     let mut settings = desk.settings().clone();
     settings.is_live = false;
     desk.run(Command::SetSettings(Box::new(settings)));
@@ -448,7 +453,7 @@ fn a_plan_that_waits_is_of_the_layout_and_scene_that_were_shown() {
         path: folder.path().join("plan.pdf"),
         ..PaperWish::default()
     };
-    let mut desk = desk();
+    let mut desk = coarse();
     desk.run(Command::Action(Action::CopyLayout));
     desk.run(Command::PutOnPaper(Box::new(wish.clone())));
     desk.run(Command::ShowLayout(0));

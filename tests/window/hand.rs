@@ -30,11 +30,22 @@ pub(crate) fn window(start: Start) -> Window {
     sized_window(start, [1440.0, 900.0])
 }
 
+/// Edge of the flow cells in windows that solve, in m: what they show has to
+/// come and to be right about its scene, not to be fine.
+const LIVE_CELL_M: f64 = 0.04;
+
 /// A window of this size, in points.
 pub(crate) fn sized_window(start: Start, size: impl Into<Vec2>) -> Window {
     let mut window = Harness::builder()
         .with_size(size)
-        .build_eframe(move |creation| App::new(creation, &start));
+        .build_eframe(move |creation| {
+            let app = App::new(creation, &start);
+            if start.is_live {
+                app.with_cells(LIVE_CELL_M)
+            } else {
+                app
+            }
+        });
     window.run_steps(4);
     window
 }
@@ -79,6 +90,33 @@ pub(crate) fn run_by_words(window: &mut Window, action: Action) {
 pub(crate) fn select(window: &mut Window, name: &str) {
     run_by_words(window, Action::Stocklist);
     click(window, Role::Link, name);
+}
+
+/// Steps a window until it asks for no further frame at once: rocks and washes
+/// are drawn a few a frame, as time allows, so frames alone say nothing. Only
+/// for a window that solves nothing.
+pub(crate) fn come_to_rest(window: &mut Window) {
+    wait_for(window, "all to be drawn", |window| {
+        window.run_ok().is_some()
+    });
+}
+
+/// Clicks until what it is for has come about: in a window that solves, a newer
+/// answer may move the thing away while the mouse is on its way.
+pub(crate) fn click_until(
+    window: &mut Window,
+    (role, label): (Role, &str),
+    mut is_done: impl FnMut(&Window) -> bool,
+) {
+    wait_for(window, label, |window| {
+        if !is_done(window) {
+            if let Some(node) = window.query_all_by_role_and_label(role, label).next() {
+                node.click();
+            }
+            window.run_steps(4);
+        }
+        is_done(window)
+    });
 }
 
 /// Steps a window until something is there, or what is tried succeeds.

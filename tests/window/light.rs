@@ -11,7 +11,9 @@ use bommie::ui::text;
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
 
-use crate::hand::{Window, press, run_by_words, scene, select, start, wait_for, window};
+use crate::hand::{
+    Window, click_until, press, run_by_words, scene, select, start, wait_for, window,
+};
 
 fn selected_lamp(window: &Window) -> Lamp {
     match window.state().desk().selected_item() {
@@ -62,8 +64,9 @@ fn readings_stand_beside_the_estimate_and_a_lamp_takes_their_factor() {
         panic!("the factor is of a lamp");
     };
     let link = text::take_factor(&lamp.name);
-    window.get_by_role_and_label(Role::Link, &link).click();
-    window.run_steps(4);
+    click_until(&mut window, (Role::Link, &link), |window| {
+        scene(window) != before
+    });
     let umol_s = |scene: &Scene| {
         let lamps = &scene.layouts[0].lamps;
         let lamp = lamps.iter().find(|lamp| lamp.id == factor.id);

@@ -5,6 +5,7 @@
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::sync::Arc;
+use std::time::Instant;
 
 use bommie::desk::{Action, Desk};
 use bommie::document::Document;
@@ -19,9 +20,11 @@ use egui_kittest::kittest::Queryable as _;
 use egui_kittest::wgpu::WgpuTestRenderer;
 use egui_kittest::{Harness, SnapshotOptions};
 
+use crate::PATIENCE;
+
 /// Size of a picture, in points and pixels.
 const SIZE: [f32; 2] = [400.0, 280.0];
-/// Frames until rocks, sand and words have long been drawn.
+/// Frames until words have come and gone; rocks and washes take what they take.
 const FRAMES: usize = 90;
 /// How far a pixel may be off, as a squared distance of colors in which one step
 /// of gray in 256 is 0.5. On one driver pictures are the same to the bit; the
@@ -53,6 +56,10 @@ fn renderer() -> WgpuTestRenderer {
 
 fn compare<State>(mut harness: Harness<'_, State>, name: &str) {
     harness.run_steps(FRAMES);
+    let began = Instant::now();
+    while harness.run_ok().is_none() {
+        assert!(began.elapsed() < PATIENCE, "{name}: it is never all drawn");
+    }
     let options = SnapshotOptions::new()
         .threshold(THRESHOLD)
         .max_failed_pixels(MAX_FAILED_PIXELS)

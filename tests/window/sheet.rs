@@ -121,6 +121,8 @@ fn harness() -> Harness<'static, State> {
             state,
         );
     harness.run_steps(6);
+    // Until the rock is drawn, however many frames that takes here.
+    harness.run();
     harness
 }
 

@@ -3,17 +3,16 @@
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
 
+use bommie::advice::Finding;
 use bommie::desk::{Action, NoticeKind, UnitSystem};
 use bommie::scene::{Item, Scene};
 use bommie::storage;
-use bommie::ui::{Start, text};
+use bommie::ui::{Choices, Start, text};
 use bommie::words::Speaker;
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
-use crate::PATIENCE;
 use crate::hand::{self, Window, click, enter, press, run_by_words, scene, select, wait_for};
 
 /// A window on the first demo that keeps nothing and solves nothing.
@@ -243,11 +242,7 @@ fn the_plan_goes_on_paper_from_its_page() {
     let path_words = path.display().to_string();
     enter(&mut window, Role::TextInput, text::PATH_NAME, &path_words);
     let path = path.with_extension("pdf");
-    let start = Instant::now();
-    while !path.exists() && start.elapsed() < PATIENCE {
-        window.run_steps(1);
-        std::thread::sleep(Duration::from_millis(10));
-    }
+    wait_for(&mut window, "the plan", |_| path.exists());
     let bytes = std::fs::read(&path).expect("it was made");
     assert!(bytes.starts_with(b"%PDF-"), "a PDF file");
 
@@ -395,14 +390,11 @@ fn work_of_a_program_that_died_is_offered_and_opened() {
         let mut window = hand::window(start(None, Some(folder.path())));
         click(&mut window, Role::Button, "boulder");
         click(&mut window, Role::Button, "pump");
-        let began = Instant::now();
-        while !has_work(folder.path()) && began.elapsed() < PATIENCE {
-            window.run_steps(2);
-            std::thread::sleep(Duration::from_millis(10));
-        }
-        // Some frames more, so that the writing is not only begun.
-        window.run_steps(2);
-        scene(&window)
+        let work = scene(&window);
+        wait_for(&mut window, "the whole work on disk", |_| {
+            kept(folder.path()).is_some_and(|kept| kept == *work)
+        });
+        work
         // Dropped without its last words, as by a kill.
     };
     let mut window = hand::window(start(None, Some(folder.path())));
@@ -423,16 +415,15 @@ fn work_of_a_program_that_died_is_offered_and_opened() {
     );
 }
 
-fn has_work(folder: &Path) -> bool {
-    let files = std::fs::read_dir(folder)
-        .expect("the folder is there")
-        .flatten();
-    files.map(|file| file.path()).any(|path| {
-        path.extension().is_some_and(|ending| ending == "ron")
-            && path
-                .file_name()
-                .is_some_and(|name| name.to_string_lossy().starts_with("work-"))
-    })
+/// The unsaved work in a folder, as far as it is there yet.
+fn kept(folder: &Path) -> Option<Scene> {
+    let files = std::fs::read_dir(folder).expect("the folder is there");
+    let mut paths = files.flatten().map(|file| file.path());
+    let path = paths.find(|path| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        name.starts_with("work-") && name.ends_with(".ron")
+    })?;
+    Some(storage::load(&path).expect("it is whole").scene)
 }
 
 #[test]
@@ -441,11 +432,12 @@ fn choices_last_from_one_start_to_the_next() {
     let mut window = hand::window(start(None, Some(folder.path())));
     press(&mut window, Modifiers::NONE, Key::U);
     run_by_words(&mut window, Action::NightSheet);
-    let began = Instant::now();
-    while !folder.path().join("choices.ron").exists() && began.elapsed() < PATIENCE {
-        window.run_steps(2);
-        std::thread::sleep(Duration::from_millis(10));
-    }
+    let chosen = window.state().choices().clone();
+    assert!(chosen.is_night, "it is night");
+    // The first choice alone may be on disk already.
+    wait_for(&mut window, "both choices on disk", |_| {
+        storage::load_choices::<Choices>(folder.path()) == chosen
+    });
     drop(window);
     let window = hand::window(start(None, Some(folder.path())));
     assert!(window.state().choices().is_night, "still night");
@@ -490,34 +482,26 @@ fn findings_arrive_and_a_click_goes_there_and_selects() {
     let mut start = start(None, None);
     start.is_live = true;
     let mut window = hand::window(start);
-    let began = Instant::now();
-    let about_a_thing = |window: &Window| {
-        let findings = &window.state().desk().results().findings;
-        findings.iter().position(|finding| finding.item().is_some())
-    };
-    while about_a_thing(&window).is_none() && began.elapsed() < PATIENCE {
-        window.step();
-        std::thread::sleep(Duration::from_millis(20));
-    }
-    let idx = about_a_thing(&window).expect("the demo has a finding about a thing");
-    let finding = window.state().desk().results().findings[idx].clone();
-    // Newer results may sort the list anew while N walks down it, so it is the
-    // finding that counts and not its place.
-    let is_there = |window: &Window| {
-        let findings = &window.state().desk().results().findings;
-        let stood_on = window.state().finding().and_then(|idx| findings.get(idx));
-        stood_on.is_some_and(|it| it.kind == finding.kind && it.item() == finding.item())
-    };
-    let began = Instant::now();
-    while !is_there(&window) && began.elapsed() < PATIENCE {
-        window.key_press(Key::N);
-        window.run_steps(3);
-    }
-    assert!(is_there(&window), "N walks down the list");
+    // Newer results may sort the list anew or take a line away, so it is what the
+    // keeper stands on that counts, and no place in the list.
+    wait_for(
+        &mut window,
+        "N to stand on a finding about a thing",
+        |window| {
+            let is_there = |window: &Window| stood_on(window).is_some_and(|it| it.item().is_some());
+            if !is_there(window) {
+                window.key_press(Key::N);
+                window.run_steps(3);
+            }
+            is_there(window)
+        },
+    );
     let ids = window.state().desk().selection().to_vec();
     assert_eq!(
         Some(ids),
-        finding.item().map(|id| vec![id]),
+        stood_on(&window)
+            .and_then(|it| it.item())
+            .map(|id| vec![id]),
         "and selects what it is about"
     );
     // A click goes to another line. Newer results may take that line away or
@@ -529,12 +513,19 @@ fn findings_arrive_and_a_click_goes_there_and_selects() {
     );
 }
 
+/// The finding that the keeper stands on.
+fn stood_on(window: &Window) -> Option<Finding> {
+    let findings = &window.state().desk().results().findings;
+    let idx = window.state().finding()?;
+    findings.get(idx).cloned()
+}
+
 /// Clicks a line on which the keeper does not stand yet; whether they do after.
 fn click_another_line(window: &mut Window) -> bool {
     let desk = window.state().desk();
     let findings = &desk.results().findings;
-    let stood_on = window.state().finding();
-    let Some(idx) = (0..findings.len()).find(|&idx| Some(idx) != stood_on) else {
+    let here = window.state().finding();
+    let Some(idx) = (0..findings.len()).find(|&idx| Some(idx) != here) else {
         return false;
     };
     let wanted = findings[idx].clone();
@@ -550,7 +541,5 @@ fn click_another_line(window: &mut Window) -> bool {
         node.click();
     }
     window.run_steps(3);
-    let findings = &window.state().desk().results().findings;
-    let stood_on = window.state().finding().and_then(|idx| findings.get(idx));
-    stood_on.is_some_and(|it| it.kind == wanted.kind && it.item() == wanted.item())
+    stood_on(window).is_some_and(|it| it.kind == wanted.kind && it.item() == wanted.item())
 }
