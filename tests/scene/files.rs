@@ -176,7 +176,7 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
         (
             "json",
             b"{\"format\": 1, \"name\": \"x\"}".to_vec(),
-            &["json.ron:1:1", "wanted an opening bracket"],
+            &["json.ron:1:1", "this is no scene"],
         ),
         (
             "prose",
