@@ -251,8 +251,11 @@ impl Speaker<'_> {
             .iter()
             .find(|q| q.figure == Figure::Months);
         let when = months.map_or_else(String::new, month_words);
+        let status = self
+            .growth_status(*by)
+            .map_or_else(String::new, |status| format!(" ({})", status.words()));
         format!(
-            "{} Growth rates vary widely.",
+            "{} Growth rates vary widely{status}.",
             self.meets(meeting, (*by, *to), &when)
         )
     }

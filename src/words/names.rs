@@ -1,6 +1,6 @@
 //! Who speaks: units, language and what the things of a layout are called.
 
-use crate::catalog::Catalog;
+use crate::catalog::{Catalog, Status};
 use crate::scene::{Animal, Item, ItemId, ItemKind, Layout, Scene};
 use crate::units::{Measure, UnitSystem};
 
@@ -117,6 +117,16 @@ impl<'a> Speaker<'a> {
             return entry.map_or_else(|| coral.entry.clone(), |entry| entry.plain_name.clone());
         }
         item.name().trim().to_owned()
+    }
+
+    /// How sure the growth rate of a coral's kind is; none if it is no coral or
+    /// not in the catalog.
+    pub(crate) fn growth_status(&self, id: ItemId) -> Option<Status> {
+        let Some(Item::Coral(coral)) = self.find(id) else {
+            return None;
+        };
+        let entry = self.catalog.entry(&coral.entry)?;
+        Some(entry.growth_cm_yr.basis.status)
     }
 
     /// What a coral is called in a sentence with its genus beside the trade's

@@ -1,7 +1,8 @@
 //! What growth takes from neighbors, dated: hand-worked months for light,
 //! sting with its lee side, wakes and moats.
 
-use bommie::advice::{AdviceOptions, GrowthEvent, Meeting, later_events};
+use bommie::advice::{AdviceOptions, GrowthEvent, Meeting, growth_findings, later_events};
+use bommie::catalog::Catalog;
 use bommie::flow::FlowField;
 use bommie::scene::{Coral, Lamp, Layout, Mount, Scene, Support};
 use glam::DVec3;
@@ -199,4 +200,28 @@ fn a_mat_leaves_its_moat() {
     let all = events(&scene, None);
     let words = hand::speaker(&scene).meeting(&all[0]);
     assert!(words.contains("moat to the wall"), "{words}");
+}
+
+/// What is said of growth tells how sure the rate is, by the catalog's own word.
+#[test]
+fn growth_tells_how_sure_its_rate_is() {
+    let pair = vec![
+        coral(2, "galaxea", (40.0, 25.0, 20.0), (6.0, 6.0, 5.0)),
+        coral(3, "euphyllia_torch", (50.0, 25.0, 20.0), (6.0, 6.0, 6.0)),
+    ];
+    let scene = scene(pair);
+    let options = AdviceOptions {
+        months: MONTHS,
+        ..AdviceOptions::default()
+    };
+    let found = growth_findings(&hand::input(&scene, None, None, &options));
+    assert!(!found.is_empty(), "they meet within four years");
+    for finding in &found {
+        let who = finding.items.first().expect("who grows");
+        let coral = scene.layouts[0].corals.iter().find(|it| it.id == *who);
+        let entry = coral.and_then(|it| Catalog::built_in().entry(&it.entry));
+        let status = entry.expect("known").growth_cm_yr.basis.status.words();
+        let said = hand::say(&scene, finding);
+        assert!(said.contains(&format!("vary widely ({status})")), "{said}");
+    }
 }
