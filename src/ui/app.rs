@@ -151,14 +151,6 @@ impl App {
         app
     }
 
-    /// The same window with flow cells of this edge, in m, instead of those
-    /// that the engine chooses.
-    #[must_use]
-    pub fn with_cells(mut self, cell_m: f64) -> Self {
-        self.desk = self.desk.with_cells(cell_m);
-        self
-    }
-
     /// The desk, to read.
     pub fn desk(&self) -> &Desk {
         &self.desk

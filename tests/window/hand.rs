@@ -30,22 +30,11 @@ pub(crate) fn window(start: Start) -> Window {
     sized_window(start, [1440.0, 900.0])
 }
 
-/// Edge of the flow cells in windows that solve, in m: what they show has to
-/// come and to be right about its scene, not to be fine.
-const LIVE_CELL_M: f64 = 0.04;
-
 /// A window of this size, in points.
 pub(crate) fn sized_window(start: Start, size: impl Into<Vec2>) -> Window {
     let mut window = Harness::builder()
         .with_size(size)
-        .build_eframe(move |creation| {
-            let app = App::new(creation, &start);
-            if start.is_live {
-                app.with_cells(LIVE_CELL_M)
-            } else {
-                app
-            }
-        });
+        .build_eframe(move |creation| App::new(creation, &start));
     window.run_steps(4);
     window
 }
