@@ -222,7 +222,7 @@ fn every_view_and_every_item_has_a_name_for_screen_readers() {
         "Solid view",
         "rock 1, left island",
         "pump 2, left pump",
-        "coral 3, Caulastraea",
+        "coral 3, trumpet / candy cane (Caulastraea)",
     ] {
         harness.get_by_label(label);
     }
