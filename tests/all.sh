@@ -61,11 +61,11 @@ else
     cargo test "$@"
 fi
 
-# A real window by mouse and keys. A machine too busy to see each point of a
-# stroke has a second try, in which the hand is slower.
+# A real window by mouse and keys. A busy machine may swallow a stroke: a
+# second try is allowed.
 if command -v Xvfb >/dev/null && command -v xdotool >/dev/null; then
     program="${CARGO_TARGET_DIR:-target}/debug/bommie"
     # The tests have built it, unless only some were asked for.
     [ $# -eq 0 ] || cargo build
-    sh tests/window.sh "$program" || PACE=2 sh tests/window.sh "$program"
+    sh tests/window.sh "$program" || PACE=3 sh tests/window.sh "$program"
 fi
