@@ -7,6 +7,7 @@
 
 use bommie_model::{catalog, geometry, scene, study, units};
 
+mod agreement;
 mod average;
 mod blocks;
 mod body;
@@ -44,6 +45,7 @@ mod store;
 mod times;
 mod walls;
 
+pub use agreement::{Agreement, BLOCK_M, block_speed_m_s, blocks};
 #[cfg(feature = "card")]
 pub use card::{Card, CardError, CardKernel};
 pub use cells::{CELLS_MAX, fine_cell_m};

@@ -7,6 +7,7 @@ mod booklet;
 mod calibrate;
 mod check;
 mod compare;
+mod converge;
 mod draw;
 mod error;
 mod export;
@@ -108,6 +109,8 @@ enum Command {
     Berths(berths::BerthsArgs),
     /// Two layouts of a scene side by side, and the steps from one to the other
     Compare(compare::CompareArgs),
+    /// The same water on finer cells: what that changes
+    Converge(converge::ConvergeArgs),
     /// What to do on moving day, step by step, as a PDF to print
     Booklet(booklet::BookletArgs),
     /// One view of a layout as SVG or PNG, to scale
@@ -228,6 +231,7 @@ fn finish(command: &Command, streams: &mut Streams<'_>) -> Result<u8, TerminalEr
         Command::Calibrate(args) => calibrate::run(args, streams),
         Command::Berths(args) => berths::run(args, streams),
         Command::Compare(args) => compare::run(args, streams),
+        Command::Converge(args) => converge::run(args, streams),
         Command::Booklet(args) => booklet::run(args, streams),
         Command::Draw(args) => draw::run(args, streams),
         Command::Export(args) => export::run(args, streams),

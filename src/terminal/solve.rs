@@ -56,6 +56,16 @@ enum OnArg {
 }
 
 impl WaterArgs {
+    /// Edge of the cells that was asked for, in cm.
+    pub(super) fn cell_cm(&self) -> Option<f64> {
+        self.cell_cm
+    }
+
+    /// The same on cells of another size.
+    pub(super) fn with_cells(self, cell_cm: Option<f64>) -> Self {
+        Self { cell_cm, ..self }
+    }
+
     /// The same for the tank estimate, and how many runs of it.
     pub(super) fn options(&self) -> Result<(FlowOptions, usize), TerminalError> {
         if let Some(value) = self.cell_cm

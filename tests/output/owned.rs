@@ -180,3 +180,45 @@ fn an_outage_is_told_of_with_figures_of_a_report() {
     let waves = outage["waves"].as_array().expect("a list");
     assert_eq!(waves.len(), 4, "two ways, two nodes");
 }
+
+#[test]
+fn finer_cells_are_set_beside_a_report_which_keeps_its_figures() {
+    let folder = tempfile::tempdir().expect("a folder to write in");
+    std::fs::write(folder.path().join("scene.ron"), SCENE).expect("written");
+    let water = ["--cell-cm", "6", "--runs", "1", "--json"];
+    let ask = |command: &str, further: &[&str]| {
+        let mut args = vec![command, "scene.ron"];
+        args.extend(water);
+        args.extend(further);
+        run(folder.path(), &args)
+    };
+    let further = ["--finer-cm", "3,4", "--out", "cells"];
+    let converge = json(&ask("converge", &further));
+    keeps_to_schema("converge", &converge);
+    let report = json(&ask("report", &[]));
+    let estimates = converge["estimates"].as_array().expect("a list");
+    let cells = estimates.iter().map(|of| of["cell_cm"].as_f64());
+    let cells: Vec<f64> = cells.flatten().collect();
+    assert_eq!(cells.len(), 3, "a report's and two finer");
+    assert!(cells.is_sorted_by(|a, b| a > b), "finest last: {cells:?}");
+    assert_eq!(
+        estimates[0]["flow"]["dead_l"], report["flow"]["dead_l"],
+        "to the last digit"
+    );
+    for of in &estimates[..2] {
+        let rank = of["against_finest"]["rank"].as_f64().expect("a rank");
+        // On coarse cells the order of places is no chance.
+        assert!(rank > 0.3 && rank < 1.0, "{rank}");
+    }
+    assert!(estimates[2]["against_finest"].is_null(), "it is the finest");
+    let table = std::fs::read_to_string(folder.path().join("cells/converge.csv"));
+    assert_eq!(table.expect("a table").lines().count(), 4, "a row each");
+    for name in ["flow-1-report-top.svg", "flow-3-3cm-side.svg"] {
+        let picture = std::fs::read_to_string(folder.path().join("cells").join(name));
+        assert!(picture.expect("a picture").contains("<svg"), "{name}");
+    }
+    let again = ask("converge", &further);
+    assert_eq!(again.status.code(), Some(2), "nothing is written over");
+    let coarse = ask("converge", &["--finer-cm", "0.01"]);
+    assert_eq!(coarse.status.code(), Some(2), "cells too fine are refused");
+}

@@ -24,9 +24,10 @@ use std::time::Instant;
 #[path = "felt/tank.rs"]
 mod tank;
 
-use bommie_flow::{Closure, Device, FlowField, FlowOptions, FlowSetup, solve_runs};
+use bommie_flow::{
+    Agreement, Closure, Device, FlowField, FlowOptions, FlowSetup, block_speed_m_s, solve_runs,
+};
 use bommie_model::study::Study;
-use glam::DVec3;
 use serde_json::Value;
 use tank::{Block, blocks, is_fit, scene, tanks_in, vector};
 
@@ -40,49 +41,13 @@ struct Score {
     settled: bool,
 }
 
-/// Root mean square of the felt speed over the eight eighths of a block of 2 cm.
-fn felt_m_s(field: &FlowField, at_m: DVec3) -> Option<f64> {
-    let mut sum = 0.0;
-    let mut n = 0.0;
-    for corner in 0..8_u8 {
-        let side = |bit: u8| if corner & bit == 0 { -0.005 } else { 0.005 };
-        if let Some(sample) = field.sample(at_m + DVec3::new(side(1), side(2), side(4))) {
-            sum += sample.velocity_m_s.length_squared() + sample.fluctuation_m_s.powi(2);
-            n += 1.0;
-        }
-    }
-    (n > 0.0).then(|| f64::sqrt(sum / n))
-}
-
-fn ranks(values: &[f64]) -> Vec<f64> {
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
-    let mut ranks = vec![0.0; values.len()];
-    for (rank, at) in order.into_iter().enumerate() {
-        ranks[at] = rank as f64;
-    }
-    ranks
-}
-
 fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
-    let (mean_a, mean_b) = (mean(a), mean(b));
-    let product = |x: &[f64], mx: f64, y: &[f64], my: f64| -> f64 {
-        x.iter().zip(y).map(|(x, y)| (x - mx) * (y - my)).sum()
-    };
-    product(a, mean_a, b, mean_b)
-        / (product(a, mean_a, a, mean_a) * product(b, mean_b, b, mean_b)).sqrt()
-}
-
 fn score(ours: &[f64], theirs: &[f64]) -> Score {
-    let (rank_ours, rank_theirs) = (ranks(ours), ranks(theirs));
-    let quarter = ours.len() as f64 / 4.0;
+    let agreement = Agreement::of(ours, theirs).expect("places in moving water");
     let count = |test: &dyn Fn(usize) -> bool| (0..ours.len()).filter(|&k| test(k)).count() as f64;
-    let both = count(&|k| rank_ours[k] < quarter && rank_theirs[k] < quarter);
-    let either = count(&|k| rank_ours[k] < quarter || rank_theirs[k] < quarter);
     let right_found = [0.02, 0.05].map(|limit| {
         let hit = count(&|k| ours[k] < limit && theirs[k] < limit);
         [
@@ -92,9 +57,9 @@ fn score(ours: &[f64], theirs: &[f64]) -> Score {
     });
     let n = ours.len() as f64;
     Score {
-        rank: correlation(&rank_ours, &rank_theirs),
-        overlap: both / either,
-        ratio: mean(ours) / mean(theirs),
+        rank: agreement.rank,
+        overlap: agreement.slowest_overlap,
+        ratio: agreement.ln_ratio.exp(),
         right_found,
         said_true: [
             count(&|k| ours[k] < 0.02) / n,
@@ -155,7 +120,7 @@ fn write_fields(field: &FlowField, resolved: &[Block], out: &Path) {
     let mut text =
         "x_cm,y_cm,z_cm,felt_m_s,u_m_s,v_m_s,w_m_s,speed_m_s,fluctuation_m_s\n".to_owned();
     for block in resolved {
-        let Some(felt) = felt_m_s(field, block.at_m) else {
+        let Some(felt) = block_speed_m_s(field, block.at_m) else {
             continue;
         };
         let at = block.at_m * 100.0;
@@ -190,7 +155,7 @@ fn solved(
     let seconds = start.elapsed().as_secs_f64();
     let (mut ours, mut theirs) = (Vec::new(), Vec::new());
     for block in &resolved {
-        if let Some(felt) = felt_m_s(&field, block.at_m) {
+        if let Some(felt) = block_speed_m_s(&field, block.at_m) {
             ours.push(felt);
             theirs.push(block.felt_m_s);
         }

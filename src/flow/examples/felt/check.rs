@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use bommie_flow::Agreement;
 use bommie_flow::felt::{FeltLaw, INTERVAL, LIKELY, SURE};
 
 use crate::fit::{half_width, said_share, true_share};
@@ -273,29 +274,8 @@ fn of_tank(table: &Table, law: &FeltLaw) -> OfTank {
     }
 }
 
-fn ranks(values: &[f64]) -> Vec<f64> {
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
-    let mut ranks = vec![0.0; values.len()];
-    for (rank, at) in order.into_iter().enumerate() {
-        ranks[at] = rank as f64;
-    }
-    ranks
-}
-
 /// Rank correlation, overlap of the slowest quarter, logarithm of the ratio of means.
 fn score(ours: &[f64], theirs: &[f64]) -> [f64; 3] {
-    let n = ours.len() as f64;
-    let (a, b) = (ranks(ours), ranks(theirs));
-    let square: f64 = a.iter().zip(&b).map(|(a, b)| (a - b).powi(2)).sum();
-    let slow = |k: usize| [a[k] < n / 4.0, b[k] < n / 4.0];
-    let count =
-        |test: &dyn Fn([bool; 2]) -> bool| (0..a.len()).filter(|k| test(slow(*k))).count() as f64;
-    let overlap = count(&|[a, b]| a && b) / count(&|[a, b]| a || b);
-    let ratio = ours.iter().sum::<f64>() / theirs.iter().sum::<f64>();
-    [
-        1.0 - 6.0 * square / (n * (n * n - 1.0)),
-        overlap,
-        ratio.ln(),
-    ]
+    let of = Agreement::of(ours, theirs).expect("places in moving water");
+    [of.rank, of.slowest_overlap, of.ln_ratio]
 }
