@@ -114,11 +114,14 @@ impl Desk {
         }
     }
 
-    /// The shown layout with its newest fields.
+    /// The shown layout with its newest fields. Of water that nothing moves yet
+    /// there is nothing to advise: the status says that there is no pump.
     pub(super) fn outlook(&self) -> Outlook {
+        let study = Arc::clone(self.shown_study());
+        let flow = self.results.advised_flow.clone();
         Outlook {
-            study: Arc::clone(self.shown_study()),
-            flow: self.results.advised_flow.clone(),
+            flow: flow.filter(|_| study.moves_water()),
+            study,
             light: self.results.light.clone(),
             solver: self.results.light_solver.clone(),
         }

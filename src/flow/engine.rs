@@ -22,6 +22,9 @@ pub enum Device {
     Card(Card),
 }
 
+/// What was found when a card was first looked for.
+static CARD: OnceLock<Result<Device, FlowError>> = OnceLock::new();
+
 impl Device {
     /// The graphics card of this machine.
     ///
@@ -43,8 +46,13 @@ impl Device {
     /// # Errors
     /// As [`Self::card`].
     pub fn kept_card() -> Result<Self, FlowError> {
-        static CARD: OnceLock<Result<Device, FlowError>> = OnceLock::new();
         CARD.get_or_init(Self::card).clone()
+    }
+
+    /// What [`Self::kept_card`] found, if it was asked already: for who may not
+    /// wait for a card.
+    pub fn known_card() -> Option<Result<Self, FlowError>> {
+        CARD.get().cloned()
     }
 
     /// The graphics card where there is one, else the processor.

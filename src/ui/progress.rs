@@ -34,9 +34,7 @@ pub enum Stage {
 /// How far along the flow of a desk is, and whether it is of an earlier scene.
 pub fn stage(desk: &Desk) -> (Stage, bool) {
     let results = desk.results();
-    let tank = &desk.scene().tank;
-    let is_still = desk.shown_layout().pumps.is_empty() && tank.returns.is_empty();
-    if is_still {
+    if !desk.shown_study().moves_water() {
         return (Stage::Still, false);
     }
     let is_quick = results.slices_lead() || results.tank.is_none();
@@ -132,9 +130,10 @@ fn computed_on(desk: &Desk, field: &FlowField) -> String {
     if !is_asked {
         return on.to_string();
     }
-    match Device::kept_card() {
-        Err(error) => text::processor_since(&error.to_string()),
-        Ok(_) => on.to_string(),
+    // The job that computed it has looked for the card.
+    match Device::known_card() {
+        Some(Err(error)) => text::processor_since(&error.to_string()),
+        Some(Ok(_)) | None => on.to_string(),
     }
 }
 

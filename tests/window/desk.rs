@@ -11,7 +11,7 @@ use bommie::desk::{
     PaperWish,
 };
 use bommie::document::Document;
-use bommie::scene::Scene;
+use bommie::scene::{Item, Scene};
 use bommie::storage;
 use glam::DVec3;
 
@@ -129,6 +129,30 @@ fn light_and_advice_arrive_and_follow_an_edit() {
     tend_until(&mut desk, |desk| {
         !desk.results().light_is_old() && !desk.is_busy()
     });
+}
+
+#[test]
+fn of_water_that_nothing_moves_there_is_no_advice_until_there_is_a_pump() {
+    let mut scene = demo();
+    scene.tank.returns.clear();
+    let pumps = std::mem::take(&mut scene.layouts[0].pumps);
+    let document = Document::new(scene, None);
+    let mut desk = Desk::new(document, Arc::new(|| {})).with_cells(0.04);
+    let n_dead = |desk: &Desk| {
+        let findings = desk.results().findings.iter();
+        findings.filter(|it| it.kind == Kind::DeadSpot).count()
+    };
+    let has_rested = |desk: &Desk| {
+        let light = desk.results().light_status() == LightStatus::Fine;
+        light && !desk.is_busy() && !desk.results().findings.is_empty()
+    };
+    tend_until(&mut desk, has_rested);
+    assert_eq!(n_dead(&desk), 0, "no pump, no dead spot");
+    // A tank that is stirred from one side alone has some.
+    let pump = Change::Add(Box::new(Item::Pump(pumps[0].clone())));
+    desk.run(Command::Edit("add a pump".to_owned(), pump));
+    desk.tend();
+    tend_until(&mut desk, |desk| n_dead(desk) > 0);
 }
 
 #[test]
@@ -337,7 +361,7 @@ fn a_moved_island_goes_on_paper_with_the_way_there_once_all_is_estimated() {
     desk.run(Command::Action(Action::CopyLayout));
     let mut rock = desk.layout().rocks[0].clone();
     rock.at_cm.x += 4.0;
-    let change = Change::Put(Box::new(bommie::scene::Item::Rock(rock)));
+    let change = Change::Put(Box::new(Item::Rock(rock)));
     desk.run(Command::Edit("move".to_owned(), change));
 
     let path = folder.path().join("plan.html");

@@ -159,6 +159,11 @@ impl Study {
         &self.settings.limits
     }
 
+    /// Whether a pump or a return moves the water at all.
+    pub fn moves_water(&self) -> bool {
+        !(self.layout().pumps.is_empty() && self.scene.tank.returns.is_empty())
+    }
+
     /// The box of water.
     pub fn water(&self) -> WaterBox {
         self.water
