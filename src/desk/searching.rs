@@ -92,6 +92,14 @@ impl Desk {
         sizes
     }
 
+    /// Shows proposals about the shown layout as if a search had found them.
+    #[cfg(all(test, feature = "gui"))]
+    pub(crate) fn show_proposals(&mut self, found: Vec<Proposal>) {
+        self.search.about = Some((Arc::clone(self.scene()), self.layout_idx()));
+        self.results.proposals = Arc::new(found);
+        self.results.search = SearchStatus::Done;
+    }
+
     /// Flow of the pump that fits the tank, in L/h: reckoned once a study, since
     /// it weighs every rock and the inspector asks in each frame.
     fn fitting_flow_lph(&self) -> f64 {

@@ -155,3 +155,139 @@ fn word(ui: &mut Ui, panel: &Panel<'_>, words: &str) {
         },
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use egui::Role;
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable as _;
+
+    use super::*;
+    use crate::advice::{Certainty, FlowFigures};
+    use crate::desk::Command;
+    use crate::flow::Estimate;
+    use crate::scene::Pump;
+    use crate::scene::finding::{Place, Spot};
+    use crate::ui::{App, Start};
+
+    /// A tank with so much dead water, in L, of 200.
+    fn figures(dead_l: f64) -> FlowFigures {
+        FlowFigures {
+            estimate: Estimate::Tank,
+            water_l: 200.0,
+            dead_l,
+            dead_share: dead_l / 200.0,
+            dead_share_half_width: 0.002,
+            mean_speed_m_s: 0.06,
+            mean_speed_half_width_m_s: 0.002,
+            slowest_tenth_m_s: 0.02,
+            bed_m2: None,
+            detritus_m2: None,
+            sand_at_risk_m2: None,
+        }
+    }
+
+    /// A pump like the first of the demo, so far from it.
+    fn proposal(like: &Pump, off_cm: f64) -> Proposal {
+        let mut pump = like.clone();
+        pump.at_cm.z -= off_cm;
+        let place = Place::at(Spot::Item(pump.id), pump.at_cm, glam::DVec3::ONE);
+        Proposal {
+            pump,
+            before: figures(12.0),
+            after: figures(4.0),
+            corals: vec![],
+            n_screened: 100,
+            certainty: Certainty::Likely,
+            place,
+            harms: vec![],
+            shades: vec![],
+        }
+    }
+
+    fn window() -> Harness<'static, App> {
+        let start = Start {
+            path: None,
+            folder: None,
+            has_dialogs: false,
+            is_live: false,
+        };
+        let mut window = Harness::builder()
+            .with_size([1440.0, 900.0])
+            .build_eframe(move |creation| App::new(creation, &start));
+        window.run_steps(4);
+        let desk = &mut window.state_mut().desk;
+        let like = desk.layout().pumps[0].clone();
+        desk.show_proposals(vec![proposal(&like, 8.0), proposal(&like, 20.0)]);
+        window.run_steps(6);
+        window
+    }
+
+    fn n_pumps(window: &Harness<'_, App>) -> usize {
+        window.state().desk.layout().pumps.len()
+    }
+
+    /// What was pointed at in the pass that is over.
+    fn was_pointed(window: &Harness<'_, App>) -> Option<usize> {
+        let ctx = &window.ctx;
+        let listed = ctx.data(|data| data.get_temp::<(usize, u64)>(listed_id()));
+        let last = ctx.cumulative_pass_nr() - 1;
+        let listed = listed.filter(|(_, seen)| *seen == last);
+        pointed(ctx).or(listed.map(|(idx, _)| idx))
+    }
+
+    fn n_ghosts(window: &Harness<'_, App>, name: &str) -> usize {
+        let found = window.query_all_by_role_and_label(Role::Button, name);
+        found.count()
+    }
+
+    #[test]
+    fn a_ghost_and_its_line_in_the_list_answer_to_the_pointer_as_one() {
+        let mut window = window();
+        assert_eq!(was_pointed(&window), None, "nothing is pointed at");
+        window
+            .get_by_role_and_label(Role::Button, "proposal 2, side view")
+            .hover();
+        window.run_steps(4);
+        assert_eq!(was_pointed(&window), Some(1), "on the drawing");
+        let line = window.get_by_role_and_label(Role::Link, "take proposal 1");
+        line.hover();
+        window.run_steps(4);
+        assert_eq!(was_pointed(&window), Some(0), "in the list");
+        window
+            .get_by_role_and_label(Role::Canvas, "End view")
+            .hover();
+        window.run_steps(4);
+        assert_eq!(was_pointed(&window), None, "and no more");
+    }
+
+    #[test]
+    fn a_click_on_a_ghost_takes_it_and_one_that_is_out_of_date_says_so() {
+        let mut window = window();
+        let (before, ghost) = (n_pumps(&window), "proposal 1, side view");
+        window.get_by_role_and_label(Role::Button, ghost).click();
+        window.run_steps(6);
+        assert_eq!(n_pumps(&window), before + 1, "the pump hangs in the tank");
+        assert_eq!(n_ghosts(&window, ghost), 0, "and is no ghost any more");
+        let taken = window.query_all_by_label(text::PROPOSAL_TAKEN).count();
+        assert_eq!(taken, 1, "the list says that it is taken");
+
+        // The tank is not the one that was searched any more.
+        let old = window.query_all_by_label(text::PROPOSALS_ARE_OLD).count();
+        assert_eq!(old, 1, "the other one is out of date");
+        let other = "proposal 2, side view";
+        window.get_by_role_and_label(Role::Button, other).hover();
+        window.run_steps(40);
+        let said = window.query_all_by_label_contains("Out of date").count();
+        assert!(said > 0, "and says so where it is pointed at");
+
+        // One step back, and both are as they were.
+        let undo = Command::Action(Action::Undo);
+        window.state_mut().desk.run(undo);
+        window.run_steps(6);
+        assert_eq!(n_pumps(&window), before);
+        assert_eq!(n_ghosts(&window, ghost), 1, "offered again");
+        let old = window.query_all_by_label(text::PROPOSALS_ARE_OLD).count();
+        assert_eq!(old, 0, "and about this tank again");
+    }
+}
