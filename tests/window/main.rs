@@ -30,6 +30,8 @@ mod sheet;
 #[cfg(feature = "gui")]
 mod shell;
 #[cfg(feature = "gui")]
+mod soak;
+#[cfg(feature = "gui")]
 mod telling;
 
 /// Longest wait for an engine before a test gives up: far above what is ever
