@@ -3,7 +3,7 @@
 use glam::{DVec2, DVec3};
 
 use crate::advice::{cutting_size_m, usual_mount};
-use crate::desk::{Action, Change, Command, Desk};
+use crate::desk::{Action, Change, Command, Desk, Place};
 use crate::geometry::Ray;
 use crate::light::SurfaceOwner;
 use crate::scene::shapes::Shape;
@@ -12,6 +12,7 @@ use crate::scene::{
     Animal, Behavior, Body, Coral, Day, Item, Lamp, Output, Programme, Pump, PumpKind, Quantity,
     Reading, Return, Spread, Support,
 };
+use crate::ui::sheet::Dropped;
 use crate::ui::text;
 use crate::units::M_PER_CM;
 
@@ -40,6 +41,72 @@ pub fn command(desk: &Desk, action: Action) -> Option<Command> {
     };
     Some(Command::Edit(format!("add {}", action.label()), change))
 }
+
+/// The command that adds something where it was let go over a view; `None` if
+/// it is not added by itself.
+pub fn dropped(desk: &Desk, dropped: &Dropped) -> Option<Command> {
+    let Command::Edit(label, change) = command(desk, dropped.action)? else {
+        return None;
+    };
+    let tank = &desk.scene().tank;
+    let size_cm = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
+    // Across what the view does not show it stays where it would go by itself.
+    let seen = |at_cm: DVec3| {
+        let view = dropped.view;
+        let at_cm = view.lift(dropped.flat_cm, view.depth(at_cm));
+        (at_cm * 10.0).round() / 10.0
+    };
+    let inside = |at_cm: DVec3| {
+        let margin = DVec3::splat(OFF_PANE_CM).min(size_cm / 2.0);
+        at_cm.clamp(margin, size_cm - margin)
+    };
+    let inwards_deg = |at_cm: DVec3| {
+        let aim = (size_cm / 2.0 - at_cm).truncate();
+        aim.to_angle().to_degrees().round()
+    };
+    let change = match change {
+        Change::AddShape(shape, at_cm) => {
+            // Rock lies on the sand, wherever along the height it was let go.
+            let at_cm = inside(seen(at_cm)).truncate().extend(at_cm.z);
+            Change::AddShape(shape, at_cm)
+        }
+        Change::Add(mut item) => {
+            match &mut *item {
+                Item::Pump(pump) => {
+                    pump.at_cm = inside(seen(pump.at_cm));
+                    pump.turn_deg = inwards_deg(pump.at_cm);
+                }
+                Item::Lamp(lamp) => {
+                    let at_cm = seen(lamp.at_cm);
+                    lamp.at_cm = inside(at_cm).truncate().extend(lamp.at_cm.z);
+                    if at_cm.z > tank.water_cm {
+                        lamp.at_cm.z = at_cm.z;
+                    }
+                }
+                Item::Rock(_) | Item::Coral(_) => {}
+            }
+            Change::Add(item)
+        }
+        Change::Tank(mut tank) => {
+            if let Some(nozzle) = tank.returns.last_mut() {
+                nozzle.at_cm = inside(seen(nozzle.at_cm));
+                nozzle.turn_deg = inwards_deg(nozzle.at_cm);
+            }
+            Change::Tank(tank)
+        }
+        Change::Readings(mut readings) => {
+            if let Some(reading) = readings.last_mut() {
+                reading.at_cm = seen(reading.at_cm).clamp(DVec3::ZERO, size_cm);
+            }
+            Change::Readings(readings)
+        }
+        change => change,
+    };
+    Some(Command::Edit(label, change))
+}
+
+/// How far the middle of gear keeps from a pane, in cm.
+const OFF_PANE_CM: f64 = 3.0;
 
 const PANEL: Body = Body::Panel {
     length_cm: 40.0,
@@ -116,7 +183,7 @@ pub fn pump(desk: &Desk) -> Pump {
     let layout = desk.layout();
     let taken: Vec<DVec3> = layout.pumps.iter().map(|pump| pump.at_cm).collect();
     let (length, width) = (tank.length_cm, tank.width_cm);
-    let off_cm = 3.0;
+    let off_cm = OFF_PANE_CM;
     let height = tank.sand.depth_cm + 0.65 * (tank.water_cm - tank.sand.depth_cm);
     let along = (1..STEPS).map(|k| k as f64 / STEPS as f64);
     let candidates = along.flat_map(|share| {
@@ -250,11 +317,20 @@ fn add_animal(desk: &Desk) -> Change {
     Change::Animals(animals)
 }
 
-/// A cutting of this entry on the selected rock, else where rock or sand is
-/// freest of corals; `None` if the catalog does not know it.
-pub fn coral(desk: &Desk, entry_id: &str) -> Option<Command> {
+/// A cutting of this entry where it is wanted; else on the selected rock, or
+/// where rock or sand is freest of corals. `None` if the catalog does not know
+/// it.
+pub fn coral(desk: &Desk, entry_id: &str, wanted: Option<Place>) -> Option<Command> {
     let entry = desk.catalog().entry(entry_id)?;
-    let (at_cm, facing, on) = coral_place(desk);
+    let wanted = wanted.and_then(|place| {
+        let on = match place.on {
+            SurfaceOwner::Rock(idx) => Support::Rock(desk.layout().rocks.get(idx)?.id),
+            SurfaceOwner::Sand => Support::Sand,
+        };
+        let at_cm = (place.at_m / M_PER_CM * 100.0).round() / 100.0;
+        Some((at_cm, place.normal, on))
+    });
+    let (at_cm, facing, on) = wanted.unwrap_or_else(|| coral_place(desk));
     let size_cm = cutting_size_m(entry) / M_PER_CM;
     let ground = match on {
         Support::Rock(id) => {

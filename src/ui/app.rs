@@ -8,7 +8,7 @@ use eframe::CreationContext;
 use egui::{CentralPanel, Context, Frame, Margin, Panel as Side, Rect, Ui};
 
 use crate::advice::Finding;
-use crate::desk::{Action, Command, Desk, Notice};
+use crate::desk::{Action, Command, Desk, Notice, Place};
 use crate::document::Document;
 use crate::job::Notify;
 use crate::storage::{CrashReport, Leftover, crash_reports, demos, load_choices, parse};
@@ -65,6 +65,8 @@ pub struct App {
     pub(super) inspector: Inspector,
     pub(super) board: NoticeBoard,
     pub(super) page: Option<Page>,
+    /// Where the coral goes that is being chosen, if it was dragged there.
+    pub(super) coral_at: Option<Place>,
     pub(super) dialog: NativeDialog,
     pub(super) has_dialogs: bool,
     pub(super) finding: Option<usize>,
@@ -126,6 +128,7 @@ impl App {
             inspector: Inspector::default(),
             board: NoticeBoard::default(),
             page: None,
+            coral_at: None,
             dialog: NativeDialog::default(),
             has_dialogs: start.has_dialogs,
             finding: None,
@@ -306,6 +309,9 @@ impl App {
         self.choices.panels.column = sheet.column();
         let called = sheet.take_called();
         self.asks.extend(called.map(Ask::Finding));
+        let dropped = sheet.take_dropped();
+        self.asks.extend(dropped.map(Ask::Drop));
+        shelf::show_dragged(ui.ctx(), theme);
     }
 
     fn draw_page(&mut self, ctx: &Context) {

@@ -9,12 +9,15 @@ use crate::scene::{PhotoView, Scene};
 use crate::storage::{CrashReport, Leftover};
 use crate::ui::filing::Resolution;
 use crate::ui::pages::Page;
+use crate::ui::sheet::Dropped;
 
 /// One wish to the window.
 #[derive(Clone, Debug)]
 pub enum Ask {
     /// Do what the table says.
     Do(Action),
+    /// Add what was dragged from the shelf where it was let go.
+    Drop(Dropped),
     /// Bring this place (in m) into the middle of the sheet.
     FlyTo(DVec3, DVec3),
     /// Show a page over the sheet.

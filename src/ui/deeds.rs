@@ -22,7 +22,7 @@ use crate::ui::dialogs::{Answer, PathEntry};
 use crate::ui::inspector::berths::palytoxin_words;
 use crate::ui::pages::Page;
 use crate::ui::parts::Panel;
-use crate::ui::sheet::SheetContext;
+use crate::ui::sheet::{Dropped, SheetContext};
 use crate::ui::text;
 
 /// Most rounds in which a deed may ask for another, in one frame.
@@ -51,6 +51,7 @@ impl App {
     fn fulfil(&mut self, ctx: &Context, ask: Ask) {
         match ask {
             Ask::Do(action) => self.act(ctx, action),
+            Ask::Drop(dropped) => self.drop_thing(ctx, &dropped),
             Ask::FlyTo(at_m, half_size_m) => self.sheet.fly_to(at_m, half_size_m),
             Ask::Show(page) => self.page = Some(*page),
             Ask::Close => self.page = None,
@@ -71,7 +72,8 @@ impl App {
                 self.leftovers.retain(|other| other.path != leftover.path);
             }
             Ask::PlaceCoral(entry) => {
-                if let Some(command) = adding::coral(&self.desk, &entry) {
+                let wanted = self.coral_at.take();
+                if let Some(command) = adding::coral(&self.desk, &entry, wanted) {
                     self.run(command);
                 }
                 self.caution(&entry);
@@ -90,10 +92,21 @@ impl App {
         }
     }
 
+    /// Adds what was let go over a view; of a coral it is asked first which.
+    fn drop_thing(&mut self, ctx: &Context, dropped: &Dropped) {
+        if let Some(command) = adding::dropped(&self.desk, dropped) {
+            self.run(command);
+        } else {
+            self.act(ctx, dropped.action);
+            self.coral_at = dropped.surface;
+        }
+    }
+
     /// One action of the table, from wherever it was asked for.
     fn act(&mut self, ctx: &Context, action: Action) {
         if let Some(page) = page_of(action) {
             self.page = Some(page);
+            self.coral_at = None;
             return;
         }
         if let Some(command) = adding::command(&self.desk, action) {

@@ -1,13 +1,15 @@
-//! What can be added, each with a little drawing of its own.
+//! What can be added, each with a little drawing of its own: clicked, it goes to
+//! a free place; dragged, to where it is let go.
 
 use egui::{
-    Align2, FontId, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, pos2,
+    Align2, Color32, Context, DragAndDrop, FontId, Id, LayerId, Order, Painter, Pos2, Rect, Role,
+    Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, pos2,
 };
 
 use crate::desk::Action;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
-use crate::ui::theme;
+use crate::ui::theme::{self, Theme};
 
 /// The shelf from top to bottom; a rule stands between groups.
 const GROUPS: [&[Action]; 4] = [
@@ -50,23 +52,16 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
 fn thing(ui: &mut Ui, panel: &mut Panel<'_>, action: Action) {
     let theme = panel.theme;
     let size = Vec2::new(ui.available_width(), 39.0);
-    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
     response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), action.label()));
+    response.dnd_set_drag_payload(action);
     let is_lit = response.hovered() || response.has_focus();
     let color = if is_lit { theme.accent } else { theme.ink };
     let drawing = Rect::from_center_size(
         pos2(rect.center().x, rect.top() + 12.0),
         Vec2::new(36.0, 20.0),
     );
-    Sketch {
-        painter: ui.painter(),
-        rect: drawing,
-        line: Stroke::new(1.4, color),
-        fill: theme.rock,
-        flesh: theme.coral,
-        glow: theme.glow,
-    }
-    .draw(action);
+    sketch(ui.painter(), drawing, theme, color).draw(action);
     ui.painter().text(
         pos2(rect.center().x, rect.bottom() - 8.0),
         Align2::CENTER_CENTER,
@@ -83,15 +78,39 @@ fn thing(ui: &mut Ui, panel: &mut Panel<'_>, action: Action) {
     }
 }
 
+/// Draws what is dragged from the shelf beside the pointer.
+pub fn show_dragged(ctx: &Context, theme: &Theme) {
+    let Some(action) = DragAndDrop::payload::<Action>(ctx) else {
+        return;
+    };
+    let Some(pointer) = ctx.pointer_latest_pos() else {
+        return;
+    };
+    let painter = ctx.layer_painter(LayerId::new(Order::Tooltip, Id::unique("dragged thing")));
+    let drawing = Rect::from_center_size(pointer, Vec2::new(36.0, 20.0));
+    sketch(&painter, drawing, theme, theme.accent).draw(*action);
+}
+
+fn sketch<'a>(painter: &'a Painter, rect: Rect, theme: &Theme, color: Color32) -> Sketch<'a> {
+    Sketch {
+        painter,
+        rect,
+        line: Stroke::new(1.4, color),
+        fill: theme.rock,
+        flesh: theme.coral,
+        glow: theme.glow,
+    }
+}
+
 /// A little drawing in a box; its own coordinates run from 0 to 36 across and
 /// from 0 at the foot to 20 at the top.
 struct Sketch<'a> {
     painter: &'a Painter,
     rect: Rect,
     line: Stroke,
-    fill: egui::Color32,
-    flesh: egui::Color32,
-    glow: egui::Color32,
+    fill: Color32,
+    flesh: Color32,
+    glow: Color32,
 }
 
 impl Sketch<'_> {

@@ -34,7 +34,18 @@ fn button(window: &mut Window, pos: Pos2, pressed: bool) {
 /// Drags in a view from one place of it to another, in cm.
 fn drag(window: &mut Window, view: View, from_cm: DVec2, to_cm: DVec2) {
     let frame = window.state().sheet().frame(view).expect("the view shows");
-    let (from, to) = (frame.pos_flat(from_cm), frame.pos_flat(to_cm));
+    drag_on_screen(window, frame.pos_flat(from_cm), frame.pos_flat(to_cm));
+}
+
+/// Drags a thing from the shelf to a place of a view, in cm.
+fn drag_from_shelf(window: &mut Window, thing: &str, view: View, to_cm: DVec2) {
+    let from = window.get_by_role_and_label(Role::Button, thing).rect();
+    let frame = window.state().sheet().frame(view).expect("the view shows");
+    drag_on_screen(window, from.center(), frame.pos_flat(to_cm));
+    window.run_steps(3);
+}
+
+fn drag_on_screen(window: &mut Window, from: Pos2, to: Pos2) {
     window.event(Event::PointerMoved(from));
     window.run_steps(2);
     button(window, from, true);
@@ -186,4 +197,45 @@ fn a_click_in_the_solid_view_selects_what_is_seen_there() {
         std::thread::sleep(Duration::from_millis(50));
         window.run_steps(2);
     }
+}
+
+#[test]
+fn what_is_dragged_from_the_shelf_lands_where_it_is_let_go() {
+    let mut window = window();
+    let before = scene(&window);
+    let n = |window: &Window| scene(window).layouts[0].clone();
+    let near = |at: f64, wanted: f64| (at - wanted).abs() < 0.5;
+
+    drag_from_shelf(&mut window, "boulder", View::Top, DVec2::new(30.0, 20.0));
+    let layout = n(&window);
+    assert_eq!(layout.rocks.len(), before.layouts[0].rocks.len() + 1);
+    let rock = layout.rocks.last().expect("a rock");
+    assert!(near(rock.at_cm.x, 30.0) && near(rock.at_cm.y, 20.0));
+    assert!(near(rock.at_cm.z, before.tank.sand.depth_cm), "on the sand");
+
+    // A pump in the side view keeps its depth, and looks into the tank.
+    drag_from_shelf(&mut window, "pump", View::Side, DVec2::new(119.0, 20.0));
+    let pump = n(&window).pumps.last().cloned().expect("a pump");
+    assert!(near(pump.at_cm.x, 117.0), "off the pane: {}", pump.at_cm);
+    assert!(near(pump.at_cm.z, 20.0), "{}", pump.at_cm);
+    let ahead = pump.turn_deg.to_radians().cos();
+    assert!(ahead < -0.5, "into the tank: {}", pump.turn_deg);
+
+    drag_from_shelf(&mut window, "panel", View::Top, DVec2::new(80.0, 30.0));
+    let lamp = n(&window).lamps.last().cloned().expect("a lamp");
+    assert!(near(lamp.at_cm.x, 80.0) && lamp.at_cm.z > before.tank.water_cm);
+
+    // Of a coral it is asked which; it sits where it was let go.
+    drag_from_shelf(&mut window, "coral", View::Top, DVec2::new(60.0, 6.0));
+    press(&mut window, Modifiers::NONE, Key::Enter);
+    let coral = n(&window).corals.last().cloned().expect("a coral");
+    assert!(near(coral.at_cm.x, 60.0) && near(coral.at_cm.y, 6.0));
+
+    // Let go beside the drawing nothing is added, and each was one step.
+    let after = scene(&window);
+    let shelf = window.get_by_role_and_label(Role::Button, "slab").rect();
+    drag_on_screen(&mut window, shelf.center(), Pos2::new(700.0, 5.0));
+    assert_eq!(scene(&window), after, "nowhere to put it");
+    (0..4).for_each(|_| press(&mut window, Modifiers::COMMAND, Key::Z));
+    assert_eq!(scene(&window), before, "one step each");
 }

@@ -3,17 +3,17 @@
 
 use std::sync::Arc;
 
-use bommie::desk::{Action, Command, Desk};
+use bommie::desk::{Action, Change, Command, Desk};
 use bommie::document::Document;
 use bommie::scene::shapes::Shape;
 use bommie::scene::{
-    Coral, FORMAT, Item, Layout, Mount, Programme, Pump, PumpKind, Reading, Sand, Scene, Sides,
-    Support, Tank, Water, check, has_errors,
+    Coral, FORMAT, Item, Layout, Mount, Programme, Pump, PumpKind, Reading, Rock, Sand, Scene,
+    Sides, Support, Tank, Water, check, has_errors,
 };
 use bommie::study::Medium;
 use bommie::ui::sheet::{Sheet, SheetContext, View, Wash};
 use bommie::ui::theme::Theme;
-use egui::{Event, Key, Modifiers, PointerButton, Pos2};
+use egui::{Event, Key, Modifiers, PointerButton, Pos2, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use glam::{DVec2, DVec3};
@@ -191,7 +191,7 @@ fn click(harness: &mut Harness<'_, State>, view: View, at: (f64, f64)) {
     harness.run_steps(24);
 }
 
-fn rock(harness: &Harness<'_, State>) -> bommie::scene::Rock {
+fn rock(harness: &Harness<'_, State>) -> Rock {
     match harness.state().desk.layout().item(ROCK) {
         Some(Item::Rock(rock)) => rock,
         other => panic!("the rock is gone: {other:?}"),
@@ -369,6 +369,64 @@ fn a_rock_is_drawn_freehand_in_the_top_and_in_the_side_view() {
         !has_errors(&check(harness.state().desk.scene())),
         "a sound scene"
     );
+}
+
+#[test]
+fn what_was_not_drawn_of_a_rock_is_a_guess_that_can_be_changed_and_kept() {
+    let top_of = |rock: &Rock| {
+        let heights = rock.front.points_cm.iter().map(|p| p.y);
+        heights.fold(0.0, f64::max)
+    };
+    let offered = |harness: &Harness<'_, State>, label: &str| {
+        let found = harness.query_all_by_role_and_label(Role::Link, label);
+        found.count()
+    };
+    let answer = |harness: &mut Harness<'_, State>, label: &str| {
+        harness.get_by_role_and_label(Role::Link, label).click();
+        harness.run_steps(6);
+    };
+    let mut harness = harness();
+    assert_eq!(offered(&harness, "keep the guess"), 0, "nothing is guessed");
+    act(&mut harness, Action::DrawRock);
+    let (middle, half) = (DVec2::new(90.0, 40.0), DVec2::new(12.0, 9.0));
+    let path = loop_around(&harness, View::Top, middle, half);
+    drag_with(&mut harness, &path, Modifiers::NONE);
+    harness.run_steps(6);
+    let rock = |harness: &Harness<'_, State>| harness.state().desk.layout().rocks[1].clone();
+    let guessed = top_of(&rock(&harness));
+    answer(&mut harness, "higher");
+    let ratio = top_of(&rock(&harness)) / guessed;
+    assert!((ratio - 1.25).abs() < 0.01, "a quarter higher, not {ratio}");
+    answer(&mut harness, "lower");
+    assert!(
+        (top_of(&rock(&harness)) - guessed).abs() < 0.02,
+        "and back again"
+    );
+    assert_eq!(
+        steps(&harness),
+        ["draw a rock", "change the guess", "change the guess"]
+    );
+    // However often it is asked for, no higher than the water.
+    (0..12).for_each(|_| answer(&mut harness, "higher"));
+    assert!(top_of(&rock(&harness)) <= 50.01, "within the water");
+    assert!(!has_errors(&check(harness.state().desk.scene())), "sound");
+    answer(&mut harness, "keep the guess");
+    assert_eq!(offered(&harness, "keep the guess"), 0, "kept");
+
+    // From the side its depth is the guess; drawn by hand it is none any more.
+    act(&mut harness, Action::DrawRock);
+    let (middle, half) = (DVec2::new(20.0, 12.0), DVec2::new(9.0, 9.0));
+    let path = loop_around(&harness, View::Side, middle, half);
+    drag_with(&mut harness, &path, Modifiers::NONE);
+    harness.run_steps(6);
+    assert_eq!(offered(&harness, "deeper"), 1, "its depth is offered");
+    let mut drawn = harness.state().desk.layout().rocks[2].clone();
+    drawn.plan.points_cm[0].x -= 1.0;
+    let change = Change::Put(Box::new(Item::Rock(drawn)));
+    let edit = Command::Edit("reshape".to_owned(), change);
+    harness.state_mut().desk.run(edit);
+    harness.run_steps(6);
+    assert_eq!(offered(&harness, "deeper"), 0, "a point was moved by hand");
 }
 
 #[test]

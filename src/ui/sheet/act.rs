@@ -7,6 +7,7 @@ use crate::desk::{Action, Change, Command, Notice, NoticeKind};
 use crate::scene::{Item, ItemId, Outline, Rock};
 use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::frame::{Filling, Look};
+use crate::ui::sheet::guess::Guess;
 use crate::ui::sheet::outline::{Lie, Which, tidy};
 use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, View, Wash, grip, sketch, washes, words};
 
@@ -264,6 +265,11 @@ impl Sheet {
         match change {
             Some(change) => {
                 self.tool = Tool::Hand;
+                if let Change::Add(item) = &change
+                    && let Item::Rock(rock) = &**item
+                {
+                    self.guess = Guess::new(rock, frame.view);
+                }
                 send.push(Command::Edit(words::drawn(tool).to_owned(), change));
             }
             None => tell(send, words::not_drawn(tool, frame.view)),

@@ -6,6 +6,7 @@ mod draw;
 mod frame;
 mod ghosts;
 mod grip;
+mod guess;
 mod hand;
 mod labels;
 mod marks;
@@ -21,6 +22,7 @@ pub(crate) mod words;
 
 pub use frame::{Frame, View};
 pub(crate) use hand::released_at;
+pub use place::Dropped;
 pub use readout::Readout;
 
 use std::sync::Arc;
@@ -40,6 +42,7 @@ use crate::ui::theme::Theme;
 use crate::ui::wash::{Class, ColorTable, fit_change_classes, fit_classes, light_classes};
 use derived::Derived;
 use frame::{Arrangement, Extent, Filling, Look};
+use guess::Guess;
 use hand::Hand;
 use pick::Pick;
 use solid::SolidView;
@@ -140,6 +143,11 @@ pub struct Sheet {
     has_stop: bool,
     /// A finding whose mark was clicked, until it is asked for.
     called: Option<usize>,
+    /// What was let go over a view, until it is asked for.
+    dropped: Option<Dropped>,
+    /// A rock that was drawn in one view, until its guessed other outline is
+    /// changed or kept.
+    guess: Option<Guess>,
     /// A place that was flown to (middle and half size, in cm), marked until
     /// the next click.
     spot: Option<(DVec3, DVec3)>,
@@ -179,6 +187,8 @@ impl Sheet {
             extent: None,
             has_stop: false,
             called: None,
+            dropped: None,
+            guess: None,
             spot: None,
         }
     }
@@ -191,11 +201,9 @@ impl Sheet {
     /// What colors the views where there is something to show: without a pump
     /// or a return no flow, without a lamp no light.
     fn shown_wash(&self, desk: &Desk) -> Wash {
-        let (tank, layout) = (&desk.scene().tank, desk.layout());
-        let is_still = layout.pumps.is_empty() && tank.returns.is_empty();
         match self.wash {
-            Wash::Flow if is_still => Wash::None,
-            Wash::Light if layout.lamps.is_empty() => Wash::None,
+            Wash::Flow if !desk.study().moves_water() => Wash::None,
+            Wash::Light if desk.layout().lamps.is_empty() => Wash::None,
             wash => wash,
         }
     }
@@ -261,6 +269,7 @@ impl Sheet {
         self.arrangement = Some(arrangement);
         self.extent = Some(extent);
         self.derive(context.desk);
+        self.tend_guess(context.desk.layout());
         self.take_light(context.desk);
         let colors = ColorTable::new(self.surface_classes(context.theme));
         let lit = self.lit.clone();
@@ -305,6 +314,7 @@ impl Sheet {
             self.last_view = frame.view;
         }
         self.gestures(ui, frame, &response, context, send);
+        self.take_drop(frame, &response, context.desk);
         let wash = self.shown_wash(context.desk);
         let bed = self.bed_for(frame.view, context.desk);
         self.washes
@@ -312,6 +322,7 @@ impl Sheet {
         let marks = self.paint_view(ui, frame, context);
         self.mark_stops(ui, frame, marks, (context, &mut *send));
         self.ghost_stops(ui, frame, (context, send));
+        self.offer_guess(ui, frame, (context, send));
         if let Some(pos) = response.hover_pos() {
             let flat = frame.flat_cm(pos);
             self.readout = Some(Self::read_at(frame.view, flat, context.desk));

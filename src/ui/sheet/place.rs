@@ -1,9 +1,9 @@
 //! The surface that a view shows under the pointer: where a coral could sit.
 
 use egui::{Pos2, Response};
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 
-use crate::desk::{Command, Desk, Notice, NoticeKind, Place};
+use crate::desk::{Action, Command, Desk, Notice, NoticeKind, Place};
 use crate::geometry::Ray;
 use crate::light::SurfaceOwner;
 use crate::ui::sheet::{Frame, Sheet, SheetContext, View, washes, words};
@@ -94,6 +94,42 @@ impl Sheet {
             normal: DVec3::Z,
             on: SurfaceOwner::Sand,
         })
+    }
+}
+
+/// What was dragged from the shelf and let go over a view.
+#[derive(Clone, Copy, Debug)]
+pub struct Dropped {
+    /// What adds it.
+    pub action: Action,
+    /// The view.
+    pub view: View,
+    /// Where in it, in cm.
+    pub flat_cm: DVec2,
+    /// The surface that the view shows there.
+    pub surface: Option<Place>,
+}
+
+impl Sheet {
+    /// Notes what is let go over a view.
+    pub(super) fn take_drop(&mut self, frame: &Frame, response: &Response, desk: &Desk) {
+        let Some(action) = response.dnd_release_payload::<Action>() else {
+            return;
+        };
+        let Some(pos) = response.ctx.pointer_interact_pos() else {
+            return;
+        };
+        self.dropped = Some(Dropped {
+            action: *action,
+            view: frame.view,
+            flat_cm: frame.flat_cm(pos),
+            surface: self.surface_at(frame, pos, desk),
+        });
+    }
+
+    /// What was let go over a view since this was asked last.
+    pub fn take_dropped(&mut self) -> Option<Dropped> {
+        self.dropped.take()
     }
 }
 

@@ -198,6 +198,16 @@ pub(crate) fn item_name(item: &Item, catalog: &Catalog) -> String {
     }
 }
 
+/// Said of an outline that was guessed from the one drawn in the top view, and
+/// what makes it less and more.
+pub(super) const GUESSED_FROM_ABOVE: [&str; 3] = ["height guessed:", "lower", "higher"];
+/// The same of one that was guessed from the side view.
+pub(super) const GUESSED_FROM_SIDE: [&str; 3] = ["depth guessed:", "shallower", "deeper"];
+/// Takes a guessed outline as it is.
+pub(super) const KEEP_GUESS: &str = "keep the guess";
+/// Label of a step that changes a guessed outline.
+pub(super) const CHANGE_GUESS: &str = "change the guess";
+
 /// Label of a step that moves by keys.
 pub(super) const NUDGE: &str = "nudge";
 /// Label of a step that turns by keys.
