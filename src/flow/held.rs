@@ -7,18 +7,9 @@
 use glam::DVec3;
 
 use crate::geometry::{CellGrid, Ray, Rockwork};
+use crate::jet::{PLANE_DECAY, ROUND_DECAY};
 use crate::outlet::{Outlet, half_width_share};
 use crate::{CellKind, Cut};
-
-/// Centerline speed over `U₀·d/s` of a free round jet.
-///
-/// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
-const DECAY: f64 = 5.9;
-
-/// Centerline speed over `U₀·√(h/s)` of a plane jet from a slot `h` high.
-///
-/// **Source** Rajaratnam 1976. MEMORY.
-const PLANE_DECAY: f64 = 2.45;
 
 /// Least share of the centerline speed at which water is held; own choice.
 const CORE_SHARE: f64 = 0.3;
@@ -123,7 +114,7 @@ fn free_jet(outlet: &Outlet, at_m: DVec3, cell_m: f64) -> Option<(f64, f64)> {
     }
     let way_m = place.way_m.max(1e-9);
     let [wide_m, high_m] = outlet.span_m();
-    let round = DECAY * outlet.diameter_m() / way_m;
+    let round = ROUND_DECAY * outlet.diameter_m() / way_m;
     let plane = PLANE_DECAY * (high_m / way_m).sqrt();
     let decay = if wide_m > high_m {
         round.min(plane)

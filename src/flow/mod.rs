@@ -25,6 +25,7 @@ mod error;
 pub mod felt;
 mod field;
 mod held;
+pub mod jet;
 mod kernel;
 mod lanes;
 mod lattice;

@@ -12,5 +12,6 @@ mod table;
 
 pub use table::{TableError, readings_from_csv, readings_to_csv};
 
+use bommie_flow as flow;
 use bommie_light as light;
 use bommie_model::{catalog, scene, study, units};

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::boxes::sums;
+use crate::jet::ROUND_DECAY;
 use crate::outlet::Outlet;
 use crate::{CellKind, FlowField};
 
@@ -37,11 +38,6 @@ pub const SPEED_FEATURES: std::ops::Range<usize> = 1..7;
 
 /// Speeds are not told apart below this one, in m/s; own choice.
 const SPEED_MIN_M_S: f32 = 0.002;
-
-/// Decay of a free jet's axis in diameters.
-///
-/// **Source** Hussein, Capp & George 1994. PUBLISHED-secondhand.
-const DECAY: f64 = 5.9;
 
 /// Way below the surface in which it is felt, in m; own choice.
 const SURFACE_M: f64 = 0.03;
@@ -140,7 +136,7 @@ fn jets(field: &FlowField, outlets: &[Outlet], ijk: [usize; 3]) -> (f32, f32) {
         let Some(place) = outlet.place_in_jet(at_m, field.grid.cell_m) else {
             continue;
         };
-        let axis = (DECAY * outlet.diameter_m() / place.way_m.max(1e-3)).min(1.0);
+        let axis = (ROUND_DECAY * outlet.diameter_m() / place.way_m.max(1e-3)).min(1.0);
         let skirt = 1.0 + place.half_widths * place.half_widths;
         let square = (outlet.speed_m_s() * axis / skirt).powi(2);
         all += square;

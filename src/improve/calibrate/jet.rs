@@ -6,18 +6,9 @@
 
 use super::fit::{Fitting, Prior, Unknown, fit};
 use super::spread_of;
-use crate::scene::{Pump, PumpKind, Reading, aim};
-use crate::units::{M_PER_CM, flow_m3_s_from_lph};
-
-/// Fall of the speed on the axis of a round jet, `u = 5.9 U₀ d / x`.
-///
-/// **Source** Hussein, Capp & George 1994.
-const ROUND: f64 = 5.9;
-
-/// Fall of the speed on the axis of a plane jet, `u = 2.47 U₀ √(h/x)`.
-///
-/// **Source** Rajaratnam 1976, 3.50 over half the height. MEMORY.
-const PLANE: f64 = 2.47;
+use crate::flow::jet::FreeJet;
+use crate::scene::{Pump, Reading, aim};
+use crate::units::M_PER_CM;
 
 /// Spread of a pump's real flow about the rated one, as a ratio.
 ///
@@ -35,33 +26,10 @@ const OFFSET_MOST: f64 = 8.0;
 /// reading says little of the axis: there a free jet has lost a tenth.
 const OFF_AXIS_SHARE: f64 = 0.036;
 
-/// Speed on the axis of a free jet, in m/s, at a way from its outlet.
-///
-/// Near the outlet the speed is the outlet's; a slot's sheet of water falls as
-/// a plane jet until it has become a round one of the same thrust.
+/// Speed on the axis of a pump's free jet as readings know it, in m/s, at a way
+/// from its outlet.
 pub fn axis_speed_m_s(pump: &Pump, way_m: f64) -> f64 {
-    axis_speed(
-        pump,
-        pump.real_flow_lph(),
-        way_m - pump.offset_cm() * M_PER_CM,
-    )
-}
-
-fn axis_speed(pump: &Pump, flow_lph: f64, way_m: f64) -> f64 {
-    let height_m = pump.outlet_cm * M_PER_CM;
-    let area_m2 = match pump.kind {
-        PumpKind::Propeller | PumpKind::Nozzle => std::f64::consts::FRAC_PI_4 * height_m * height_m,
-        PumpKind::CrossFlow { length_cm } => length_cm * M_PER_CM * height_m,
-    };
-    let outlet_m_s = flow_m3_s_from_lph(flow_lph) / area_m2;
-    let diameter_m = (area_m2 / std::f64::consts::FRAC_PI_4).sqrt();
-    let way_m = way_m.max(1e-3);
-    let round = ROUND * outlet_m_s * diameter_m / way_m;
-    let plane = PLANE * outlet_m_s * (height_m / way_m).sqrt();
-    match pump.kind {
-        PumpKind::CrossFlow { .. } => round.min(plane).min(outlet_m_s),
-        PumpKind::Propeller | PumpKind::Nozzle => round.min(outlet_m_s),
-    }
+    FreeJet::of(pump).axis_m_s(way_m)
 }
 
 /// Way along a pump's axis of a place, in m; none if it lies off the axis or
@@ -104,8 +72,12 @@ pub(super) fn fit_jet(pump: &Pump, readings: &[(&Reading, f64)]) -> Fitting {
 /// Speed foretold at each reading, in cm/s.
 fn foretold_cm_s(pump: &Pump, readings: &[(&Reading, f64)], values: &[f64]) -> Vec<f64> {
     let flow_lph = pump.flow_lph * pump.throttle * values[0];
+    let jet = FreeJet {
+        offset_m: values[1] * M_PER_CM,
+        ..FreeJet::through(pump.kind, pump.outlet_cm, flow_lph)
+    };
     readings
         .iter()
-        .map(|(_, way_m)| axis_speed(pump, flow_lph, way_m - values[1] * M_PER_CM) / M_PER_CM)
+        .map(|(_, way_m)| jet.axis_m_s(*way_m) / M_PER_CM)
         .collect()
 }

@@ -202,7 +202,51 @@ impl Lamp {
     pub fn real_share(&self) -> f64 {
         self.measured.map_or(1.0, |measured| measured.value)
     }
+
+    /// Unit vector in which it shines.
+    pub fn axis(&self) -> DVec3 {
+        let (sin_tilt, cos_tilt) = self.tilt_deg.to_radians().sin_cos();
+        let (sin_turn, cos_turn) = self.turn_deg.to_radians().sin_cos();
+        DVec3::new(sin_tilt * cos_turn, sin_tilt * sin_turn, -cos_tilt)
+    }
+
+    /// Unit vectors along and across its glowing face.
+    pub fn face_axes(&self) -> [DVec3; 2] {
+        let (sin, cos) = self.turn_deg.to_radians().sin_cos();
+        let across = DVec3::new(-sin, cos, 0.0);
+        let along = across.cross(self.axis()).normalize_or(DVec3::X);
+        [along, across]
+    }
+
+    /// Corners of its glowing face in order, in cm; of a disc points around it.
+    pub fn face_cm(&self) -> Vec<DVec3> {
+        const DISC_POINTS: u32 = 28;
+        let [along, across] = self.face_axes();
+        let half = match self.body {
+            Body::Disc { diameter_cm } => {
+                let at = |k: u32| {
+                    let turn = f64::from(k) / f64::from(DISC_POINTS) * std::f64::consts::TAU;
+                    let (sin, cos) = turn.sin_cos();
+                    self.at_cm + (along * cos + across * sin) * (diameter_cm / 2.0)
+                };
+                return (0..DISC_POINTS).map(at).collect();
+            }
+            Body::Panel {
+                length_cm,
+                width_cm,
+            } => [length_cm / 2.0, width_cm / 2.0],
+            Body::Tube { length_cm } => [length_cm / 2.0, TUBE_CM / 2.0],
+        };
+        [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
+            .map(|(a, b)| self.at_cm + along * (a * half[0]) + across * (b * half[1]))
+            .to_vec()
+    }
 }
+
+/// Diameter of a fluorescent tube, in cm.
+///
+/// **Source** the thin tubes of reef lamps are 16 mm thick, COMMON PRACTICE.
+pub const TUBE_CM: f64 = 1.6;
 
 /// Shape of a lamp's glowing face.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -341,9 +385,62 @@ pub fn aim(turn_deg: f64, tilt_deg: f64) -> DVec3 {
     DVec3::new(cos_tilt * cos_turn, cos_tilt * sin_turn, sin_tilt)
 }
 
+/// Turn and tilt of a direction, in degrees; undoes [`aim`].
+pub fn angles_deg(direction: DVec3) -> (f64, f64) {
+    let flat = direction.truncate().length();
+    let turn = direction.y.atan2(direction.x).to_degrees();
+    let tilt = direction.z.atan2(flat).to_degrees();
+    (turn, tilt)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn aim_and_angles_undo_each_other() {
+        for (turn, tilt) in [(0.0, 0.0), (135.0, -20.0), (-70.0, 45.0)] {
+            let back = angles_deg(aim(turn, tilt));
+            assert!(
+                (back.0 - turn).abs() < 1e-9 && (back.1 - tilt).abs() < 1e-9,
+                "{turn}, {tilt} came back as {back:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_lamp_s_face_lies_across_its_axis_and_has_its_size() {
+        for (turn_deg, tilt_deg) in [(0.0, 0.0), (30.0, 0.0), (0.0, 25.0), (-50.0, 40.0)] {
+            let lamp = Lamp {
+                turn_deg,
+                tilt_deg,
+                ..lamp(Body::Tube { length_cm: 90.0 })
+            };
+            let face = lamp.face_cm();
+            let (long, wide) = (face[1] - face[0], face[2] - face[1]);
+            assert!((long.length() - 90.0).abs() < 1e-9, "{long}");
+            assert!((wide.length() - TUBE_CM).abs() < 1e-9, "{wide}");
+            let lean = long.dot(lamp.axis()).abs() + wide.dot(lamp.axis()).abs();
+            assert!(lean < 1e-9, "turned {turn_deg}, tilted {tilt_deg}: {lean}");
+        }
+    }
+
+    fn lamp(body: Body) -> Lamp {
+        Lamp {
+            id: 1,
+            name: String::new(),
+            body,
+            at_cm: DVec3::new(60.0, 30.0, 60.0),
+            turn_deg: 0.0,
+            tilt_deg: 0.0,
+            output: Output::Photons { umol_s: 100.0 },
+            spread: Spread::default(),
+            dim: 1.0,
+            day: Day::default(),
+            measured: None,
+            locked: false,
+        }
+    }
 
     #[test]
     fn a_day_rises_stands_falls_and_goes_past_midnight() {

@@ -17,7 +17,8 @@ mod underlay;
 
 pub use check::{Issue, IssueSeverity, check, has_errors};
 pub use gear::{
-    Body, Day, FromHour, JetMeasure, Lamp, Output, Programme, Pump, PumpKind, Spread, aim,
+    Body, Day, FromHour, JetMeasure, Lamp, Output, Programme, Pump, PumpKind, Spread, TUBE_CM, aim,
+    angles_deg,
 };
 pub use items::{Item, ItemKind};
 pub use layout::{Animal, Behavior, Coral, Drift, Layout, Mount, Quantity, Reading, Support};

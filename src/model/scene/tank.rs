@@ -158,6 +158,40 @@ impl Water {
         self.measured
             .map_or(self.absorption_per_m, |found| found.value)
     }
+
+    /// Angle to the vertical below the surface of a ray that comes from the air
+    /// at such an angle, in rad: the law of Snell.
+    pub fn bent_rad(&self, air_rad: f64) -> f64 {
+        (air_rad.sin() / self.refractive_index.max(1.0)).asin()
+    }
+}
+
+impl Tank {
+    /// A place on a side of the tank, so far along it and so high, in cm.
+    pub fn on_side(&self, side: SideName, along_cm: f64, z_cm: f64) -> DVec3 {
+        match side {
+            SideName::Left => DVec3::new(0.0, along_cm, z_cm),
+            SideName::Right => DVec3::new(self.length_cm, along_cm, z_cm),
+            SideName::Front => DVec3::new(along_cm, 0.0, z_cm),
+            SideName::Back => DVec3::new(along_cm, self.width_cm, z_cm),
+        }
+    }
+
+    /// Corners of the overflow, from a little above the water to its lower
+    /// edge, in cm.
+    pub fn overflow_cm(&self) -> Option<[DVec3; 4]> {
+        /// So much of it stands out of the water.
+        const ABOVE_CM: f64 = 1.0;
+        let weir = self.overflow?;
+        let (high, low) = (self.water_cm + ABOVE_CM, self.water_cm - weir.depth_cm);
+        let place = |along_cm: f64, z_cm: f64| self.on_side(weir.side, along_cm, z_cm);
+        Some([
+            place(weir.from_cm, high),
+            place(weir.to_cm, high),
+            place(weir.to_cm, low),
+            place(weir.from_cm, low),
+        ])
+    }
 }
 
 impl Default for Water {
