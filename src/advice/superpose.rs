@@ -6,7 +6,7 @@
 //! it chooses is solved in full. At high Reynolds number a pump's water keeps
 //! its pattern and its speed goes with the flow, so that a throttle is a factor.
 
-use crate::flow::{CellKind, Cut, FlowField, FlowOptions, FlowSetup, solve_many};
+use crate::flow::{CellKind, Cut, FlowError, FlowField, FlowOptions, FlowSetup, solve_many};
 use std::sync::Arc;
 
 use crate::scene::{Pump, Scene};
@@ -27,7 +27,7 @@ pub fn each_alone(
     study: &Study,
     (pumps, cell_m): (&[Pump], f64),
     go_on: &(dyn Fn() -> bool + Sync),
-) -> (Vec<Result<FlowField, String>>, Option<FlowField>) {
+) -> (Vec<Result<FlowField, FlowError>>, Option<FlowField>) {
     let options = FlowOptions {
         cut: Cut::Tank,
         cell_m: Some(cell_m),
@@ -42,7 +42,7 @@ pub fn each_alone(
     let without_returns = study
         .after(Arc::new(without_returns), study.layout_idx())
         .unwrap_or_else(|_| study.clone());
-    let mut setups: Vec<Result<FlowSetup, String>> = pumps
+    let mut setups: Vec<Result<FlowSetup, FlowError>> = pumps
         .iter()
         .map(|pump| {
             let mut alone = layout.clone();
@@ -52,29 +52,23 @@ pub fn each_alone(
             };
             alone.pumps = vec![pump];
             FlowSetup::new(&without_returns.with_layout(alone), &options)
-                .map_err(|error| error.to_string())
         })
         .collect();
     if !scene.tank.returns.is_empty() {
         let mut bare = layout.clone();
         bare.pumps.clear();
-        setups.push(
-            FlowSetup::new(&study.with_layout(bare), &options).map_err(|error| error.to_string()),
-        );
+        setups.push(FlowSetup::new(&study.with_layout(bare), &options));
     }
     let sound: Vec<FlowSetup> = setups
         .iter()
         .filter_map(|s| s.as_ref().ok().cloned())
         .collect();
     let mut solved = solve_many(sound, None, go_on).into_iter();
-    let mut fields: Vec<Result<FlowField, String>> = setups
+    let mut fields: Vec<Result<FlowField, FlowError>> = setups
         .into_iter()
         .map(|setup| {
             setup?;
-            match solved.next() {
-                Some(field) => field.map_err(|error| error.to_string()),
-                None => Err("nothing came back".to_owned()),
-            }
+            solved.next().unwrap_or(Err(FlowError::Cancelled))
         })
         .collect();
     let returns = if scene.tank.returns.is_empty() {

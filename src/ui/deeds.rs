@@ -336,7 +336,7 @@ impl App {
                 ),
                 Err(reason) => {
                     let notice = Notice::new(NoticeKind::Error, text::WORK_NOT_KEPT);
-                    tell(&mut self.sends, notice.with_details(reason));
+                    tell(&mut self.sends, notice.with_details(reason.to_string()));
                     return;
                 }
             }
@@ -447,7 +447,7 @@ impl App {
             && let Err(reason) = self.keeper.leave_work(&self.desk)
         {
             let notice = Notice::new(NoticeKind::Error, text::WORK_NOT_KEPT);
-            tell(&mut self.sends, notice.with_details(reason));
+            tell(&mut self.sends, notice.with_details(reason.to_string()));
             return;
         }
         let mut document = Document::new(leftover.scene.clone(), leftover.origin.clone());
@@ -461,7 +461,7 @@ impl App {
             Ok(()) => forget_leftover(leftover),
             Err(reason) => {
                 let notice = Notice::new(NoticeKind::Warning, text::WORK_NOT_KEPT);
-                tell(&mut self.sends, notice.with_details(reason));
+                tell(&mut self.sends, notice.with_details(reason.to_string()));
             }
         }
     }

@@ -76,7 +76,7 @@ impl App {
                 }
                 Err(reason) => {
                     let notice = Notice::new(NoticeKind::Error, text::WORK_NOT_KEPT);
-                    tell(&mut self.sends, notice.with_details(reason));
+                    tell(&mut self.sends, notice.with_details(reason.to_string()));
                 }
             },
         }

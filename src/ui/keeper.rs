@@ -7,7 +7,8 @@ use std::sync::Arc;
 use crate::desk::{Desk, Notice, NoticeKind, Subject};
 use crate::job::{Job, Update};
 use crate::storage::{
-    Autosave, Leftover, Marked, Presence, Work, leftovers, mark_open, save_choices, write_work,
+    Autosave, Leftover, Marked, Presence, StorageError, Work, leftovers, mark_open, save_choices,
+    write_work,
 };
 use crate::ui::choices::Choices;
 use crate::ui::text;
@@ -16,6 +17,17 @@ use crate::ui::text;
 const QUIET_S: f64 = 1.5;
 /// Most seconds between two writings while the hand never rests.
 const LATEST_S: f64 = 10.0;
+
+/// Why work could not be kept.
+#[derive(Debug, thiserror::Error)]
+pub enum KeepError {
+    /// The system names no folder for it.
+    #[error("{}", text::NO_FOLDER)]
+    NoFolder,
+    /// The disk does not take it.
+    #[error(transparent)]
+    Disk(#[from] StorageError),
+}
 
 /// Where work and choices are kept, and what is there already.
 #[derive(Default)]
@@ -147,11 +159,11 @@ impl Keeper {
     /// Writes the work at once and waits for it.
     ///
     /// # Errors
-    /// A sentence saying why it could not be written.
-    pub fn write_now(&mut self, desk: &Desk) -> Result<(), String> {
+    /// [`KeepError`].
+    pub fn write_now(&mut self, desk: &Desk) -> Result<(), KeepError> {
         self.finish();
         let Some(place) = &self.place else {
-            return Err(text::NO_FOLDER.to_owned());
+            return Err(KeepError::NoFolder);
         };
         let origin: Option<&Path> = desk.document().path.as_deref();
         let work = Work {
@@ -159,7 +171,7 @@ impl Keeper {
             lamp_files: &desk.new_lamp_files(),
             photos: &desk.new_photos(),
         };
-        write_work(place.path(), work, origin).map_err(|error| error.to_string())?;
+        write_work(place.path(), work, origin)?;
         self.written_revision = Some(desk.document().revision());
         Ok(())
     }
@@ -168,8 +180,8 @@ impl Keeper {
     /// on in a new place.
     ///
     /// # Errors
-    /// A sentence saying why the work could not be written.
-    pub fn leave_work(&mut self, desk: &Desk) -> Result<(), String> {
+    /// [`KeepError`]: the work could not be written.
+    pub fn leave_work(&mut self, desk: &Desk) -> Result<(), KeepError> {
         self.write_now(desk)?;
         if let Some(folder) = &self.folder {
             self.place = Autosave::start(folder).ok();

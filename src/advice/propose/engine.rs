@@ -4,7 +4,8 @@ use std::cell::RefCell;
 
 use super::{Grade, ProposalOptions};
 use crate::flow::{
-    Cut, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve_many, solve_runs_under,
+    Cut, FlowError, FlowField, FlowOptions, FlowSetup, FlowSolver, FlowState, solve_many,
+    solve_runs_under,
 };
 use crate::study::Study;
 
@@ -41,7 +42,7 @@ impl<'a> Engine<'a> {
         studies: &[Study],
         grade: Grade,
         control: &mut dyn FnMut(f64) -> bool,
-    ) -> Vec<Result<FlowField, String>> {
+    ) -> Vec<Result<FlowField, FlowError>> {
         match grade {
             Grade::Verify => self.fine_runs(studies, 1, control),
             Grade::Confirm => self.fine_runs(studies, self.options.runs, control),
@@ -54,22 +55,19 @@ impl<'a> Engine<'a> {
         studies: &[Study],
         runs: usize,
         control: &mut dyn FnMut(f64) -> bool,
-    ) -> Vec<Result<FlowField, String>> {
+    ) -> Vec<Result<FlowField, FlowError>> {
         let solved = |study| {
             let setup = FlowSetup::new(study, &self.fine())?;
             solve_runs_under(&setup, runs, control)
         };
-        let fields = studies.iter().map(solved);
-        fields
-            .map(|field| field.map_err(|error| error.to_string()))
-            .collect()
+        studies.iter().map(solved).collect()
     }
 
     fn screen(
         &self,
         studies: &[Study],
         control: &mut dyn FnMut(f64) -> bool,
-    ) -> Vec<Result<FlowField, String>> {
+    ) -> Vec<Result<FlowField, FlowError>> {
         if self.still.borrow().is_none() {
             return studies
                 .iter()
@@ -79,9 +77,9 @@ impl<'a> Engine<'a> {
         if !control(0.0) {
             return Vec::new();
         }
-        let setups: Vec<Result<FlowSetup, String>> = studies
+        let setups: Vec<Result<FlowSetup, FlowError>> = studies
             .iter()
-            .map(|study| FlowSetup::new(study, &self.coarse()).map_err(|e| e.to_string()))
+            .map(|study| FlowSetup::new(study, &self.coarse()))
             .collect();
         let sound: Vec<FlowSetup> = setups
             .iter()
@@ -93,10 +91,7 @@ impl<'a> Engine<'a> {
             .into_iter()
             .map(|setup| {
                 setup?;
-                match fields.next() {
-                    Some(field) => field.map_err(|error| error.to_string()),
-                    None => Err("nothing came back".to_owned()),
-                }
+                fields.next().unwrap_or(Err(FlowError::Cancelled))
             })
             .collect()
     }
@@ -105,14 +100,14 @@ impl<'a> Engine<'a> {
         &self,
         study: &Study,
         control: &mut dyn FnMut(f64) -> bool,
-    ) -> Result<FlowField, String> {
-        let setup = FlowSetup::new(study, &self.coarse()).map_err(|e| e.to_string())?;
+    ) -> Result<FlowField, FlowError> {
+        let setup = FlowSetup::new(study, &self.coarse())?;
         let mut solver = FlowSolver::new(setup);
         while !solver.is_done() {
             if !control(solver.progress()) {
-                return Err("stopped".to_owned());
+                return Err(FlowError::Cancelled);
             }
-            solver.advance(SLICE_S).map_err(|error| error.to_string())?;
+            solver.advance(SLICE_S)?;
         }
         *self.still.borrow_mut() = Some(solver.state());
         Ok(solver.snapshot())

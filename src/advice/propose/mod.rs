@@ -12,8 +12,7 @@ pub use harm::{new_faults, pump_faults};
 pub use places::other_hangs;
 
 use crate::figures::FlowFigures;
-use crate::flow::FlowField;
-use crate::flow::RUNS;
+use crate::flow::{FlowError, FlowField, RUNS};
 use crate::scene::finding::{Finding, Place};
 use crate::scene::{ItemId, Pump};
 use crate::study::Study;
@@ -110,7 +109,7 @@ pub enum ProposalError {
     #[error("the tank as it stands could not be solved: {reason}")]
     Flow {
         /// What the flow engine said.
-        reason: String,
+        reason: FlowError,
     },
 }
 
@@ -178,7 +177,7 @@ pub enum Grade {
 /// Solves studies of one tank, in their order; a reason where one failed. It
 /// tells the last argument how far it has come (0 to 1) and stops at a no.
 pub type Estimator<'e> =
-    dyn Fn(&[Study], Grade, &mut dyn FnMut(f64) -> bool) -> Vec<Result<FlowField, String>> + 'e;
+    dyn Fn(&[Study], Grade, &mut dyn FnMut(f64) -> bool) -> Vec<Result<FlowField, FlowError>> + 'e;
 
 /// Searches for places for one more pump in the layout of `study`, best first and unlike
 /// each other; fewer than asked for, or none, if no more make the tank better.
@@ -468,15 +467,13 @@ mod tests {
         assert_eq!(looks, 5, "not asked again");
         let study = study();
         let fails = |studies: &[Study], _: Grade, _: &mut dyn FnMut(f64) -> bool| {
-            studies
-                .iter()
-                .map(|_| Err("grid needs 9 GiB".to_owned()))
-                .collect()
+            studies.iter().map(|_| Err(FlowError::NoWater)).collect()
         };
         let options = ProposalOptions::default();
         let failed = propose_with(&study, &options, None, &fails, &mut |_| true);
+        let reason = FlowError::NoWater;
         assert!(
-            matches!(failed, Err(ProposalError::Flow { .. })),
+            matches!(&failed, Err(ProposalError::Flow { reason: why }) if *why == reason),
             "{failed:?}"
         );
         let absurd = ProposalOptions {

@@ -7,7 +7,7 @@ use super::places::{Candidate, Place, Walls, aim_at};
 use super::{CoralFlow, Estimator, Grade, Proposal, ProposalError, ProposalOptions};
 use crate::fit::{Fitter, Site, range_score, verdict_of};
 use crate::flow::felt::FeltSource;
-use crate::flow::{CellKind, FlowField};
+use crate::flow::{CellKind, FlowError, FlowField};
 use crate::flow_figures;
 use crate::growth::coral_name;
 use crate::scene::finding::{Finding, Severity};
@@ -401,8 +401,9 @@ fn as_it_stands(
     match solved.into_iter().next() {
         Some(Ok(field)) => Ok(field),
         Some(Err(reason)) => Err(ProposalError::Flow { reason }),
+        // One study was asked about: no answer is a run that was stopped.
         None => Err(ProposalError::Flow {
-            reason: "nothing came back".to_owned(),
+            reason: FlowError::Cancelled,
         }),
     }
 }

@@ -1,13 +1,27 @@
 //! A layout solved in full, as a report solves it.
 
-use bommie_flow::{Device, FlowOptions, FlowSetup, RUNS, solve_runs};
-use bommie_light::{LightOptions, LightSolver, Measured};
+use bommie_flow::{Device, FlowError, FlowOptions, FlowSetup, RUNS, solve_runs};
+use bommie_light::{LightError, LightOptions, LightSolver, Measured};
 
 use super::{Anew, Fresh};
 use crate::study::Study;
 
 /// Edge of the patches that light is worked out on, in m; as in a report.
 const SURFACE_M: f64 = 0.015;
+
+/// Why a layout could not be solved in full.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SolveError {
+    /// The water.
+    #[error(transparent)]
+    Flow(#[from] FlowError),
+    /// The light.
+    #[error(transparent)]
+    Light(#[from] LightError),
+    /// The water was asked for anew and is not in the answer.
+    #[error("no water came back")]
+    NoWater,
+}
 
 /// How the water of a full solve is computed.
 #[derive(Clone, Debug)]
@@ -35,23 +49,20 @@ impl FullSolve {
     /// has come, from any thread, and stops it with a no.
     ///
     /// # Errors
-    /// What the engine says that cannot solve it.
+    /// [`SolveError`]: what the engine says that cannot solve it.
     pub fn solve(
         &self,
         (study, measured): (&Study, &Measured),
         anew: Anew,
         tell: &(dyn Fn(f64) -> bool + Sync),
-    ) -> Result<Fresh, String> {
-        let light = LightSolver::new(study, measured, &LightOptions::default());
-        let light = light.map_err(|error| error.to_string())?;
+    ) -> Result<Fresh, SolveError> {
+        let light = LightSolver::new(study, measured, &LightOptions::default())?;
         let surfaces = light.field(SURFACE_M, &|_| true);
         let flow = match anew {
             Anew::All | Anew::Once => {
                 let runs = if anew == Anew::All { self.runs } else { 1 };
-                let setup = FlowSetup::new(study, &self.flow).map_err(|error| error.to_string())?;
-                let setup = setup.on(self.device.clone());
-                let field = solve_runs(&setup, runs, tell);
-                Some(field.map_err(|error| error.to_string())?)
+                let setup = FlowSetup::new(study, &self.flow)?.on(self.device.clone());
+                Some(solve_runs(&setup, runs, tell)?)
             }
             Anew::Light => None,
         };

@@ -26,7 +26,7 @@ use crate::scene::{ItemId, Layout, Pump, Scene};
 use crate::study::Study;
 
 pub use deeds::{Deed, deeds_between};
-pub use full::FullSolve;
+pub use full::{FullSolve, SolveError};
 pub use tally::{CoralState, Tally};
 
 use tally::tally;
@@ -143,7 +143,7 @@ pub enum Anew {
 /// Solves a study in full. It tells how far it has come (0 to 1) and stops at
 /// a no.
 pub type Estimate<'e> =
-    dyn Fn(&Study, Anew, &mut dyn FnMut(f64) -> bool) -> Result<Fresh, String> + 'e;
+    dyn Fn(&Study, Anew, &mut dyn FnMut(f64) -> bool) -> Result<Fresh, SolveError> + 'e;
 
 /// One way to a better tank.
 #[derive(Clone, Debug)]
@@ -209,7 +209,7 @@ pub enum ImproveError {
     #[error("the tank as it stands could not be solved: {reason}")]
     Unsolved {
         /// What the engine said.
-        reason: String,
+        reason: SolveError,
     },
 }
 
@@ -234,11 +234,7 @@ pub fn improve(
         return Err(ImproveError::NoCorals);
     }
     let now = watched(control, (0.0, 0.2), |tell| estimate(study, Anew::All, tell))?;
-    let now = now.and_then(|fresh| {
-        fresh
-            .with(None)
-            .ok_or_else(|| "no water came back".to_owned())
-    });
+    let now = now.and_then(|fresh| fresh.with(None).ok_or(SolveError::NoWater));
     let now = now.map_err(|reason| ImproveError::Unsolved { reason })?;
     let before = tally(study, &now);
     let mut search = Search {
