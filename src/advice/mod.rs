@@ -3,6 +3,27 @@
 //! It does no I/O, reads no clock, starts no thread and knows no screen. Every
 //! rule is listed with its source and its check in `METHODS.md` beside this
 //! file.
+//!
+//! ```
+//! use bommie_advice::{AdviceInput, findings};
+//! use bommie_light::{LightOptions, LightSolver, Measured};
+//! use bommie_model::{scene::Scene, study::Study};
+//!
+//! let scene = concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenes/window-seat.ron");
+//! let scene: Scene = ron::from_str(&std::fs::read_to_string(scene)?)?;
+//! let study = Study::with_built_in(&scene, 0)?;
+//! // What needs the water stays silent until it is solved.
+//! let solver = LightSolver::new(&study, &Measured::new(), &LightOptions::default())?;
+//! let light = solver.field(0.03, &|_share_done| true);
+//! let input = AdviceInput {
+//!     light: Some(&light),
+//!     ..AdviceInput::of(&study)
+//! };
+//! for finding in findings(&input) {
+//!     println!("{:?} of {:?}", finding.severity, finding.kind);
+//! }
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use bommie_flow as flow;
 use bommie_light as light;

@@ -4,6 +4,27 @@
 //! Only `setup` knows a scene; the kernel sees arrays and numbers. It does no
 //! I/O, reads no clock and knows no screen. `METHODS.md` beside this file says
 //! which equation stands where, how it is checked, and what was measured.
+//!
+//! ```
+//! use bommie_flow::{Cut, FlowOptions, FlowSetup, solve};
+//! use bommie_model::{scene::Scene, study::Study};
+//!
+//! let scene = concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenes/window-seat.ron");
+//! let scene: Scene = ron::from_str(&std::fs::read_to_string(scene)?)?;
+//! let study = Study::with_built_in(&scene, 0)?;
+//! // Coarse cells and a short run: it takes a second.
+//! let options = FlowOptions {
+//!     cut: Cut::Tank,
+//!     cell_m: Some(0.04),
+//!     spin_up_s: Some(5.0),
+//!     average_s: Some([5.0, 5.0]),
+//!     ..FlowOptions::default()
+//! };
+//! let field = solve(FlowSetup::new(&study, &options)?, &mut |_share_done| true)?;
+//! let fastest_m_s = field.speed_m_s.iter().copied().fold(0.0, f32::max);
+//! assert!(fastest_m_s > 0.1, "a jet is in it");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use bommie_model::{catalog, geometry, scene, study, units};
 

@@ -4,6 +4,21 @@
 //! It does no I/O, reads no clock and knows no screen; measured lamps reach it
 //! as already parsed distributions. `METHODS.md` beside this file pairs each
 //! formula with its function, check and source.
+//!
+//! ```
+//! use bommie_light::{LightOptions, LightSolver, Measured};
+//! use bommie_model::{scene::Scene, study::Study};
+//! use glam::DVec3;
+//!
+//! let scene = concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenes/window-seat.ron");
+//! let scene: Scene = ron::from_str(&std::fs::read_to_string(scene)?)?;
+//! let study = Study::with_built_in(&scene, 0)?;
+//! let light = LightSolver::new(&study, &Measured::new(), &LightOptions::default())?;
+//! // In open water it gets darker with depth.
+//! let [high, low] = [0.40, 0.10].map(|z_m| light.sample(DVec3::new(0.1, 0.1, z_m), None));
+//! assert!(high.up_umol > low.up_umol && low.up_umol > 0.0);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use bommie_model::{geometry, scene, study, units};
 
