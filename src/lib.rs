@@ -16,6 +16,8 @@ pub use bommie_improve as improve;
 
 pub use bommie_words as words;
 
+pub use bommie_draw as draw;
+
 pub use bommie_export as export;
 pub use bommie_plan as plan;
 

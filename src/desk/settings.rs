@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::scene::Scene;
+use crate::draw;
+use crate::scene::{Layout, Scene};
 use crate::units::UnitSystem;
 
 /// Choices that belong to the keeper, not to the scene.
@@ -61,23 +62,16 @@ pub struct Levels {
 }
 
 impl Levels {
-    /// Cuts through the pumps of a layout: their mean height, and the middle
-    /// of the tank.
+    /// Cuts through the pumps of a layout and the middle of the tank, as a plan
+    /// of it is cut.
     pub fn for_scene(scene: &Scene, layout_idx: usize) -> Self {
-        let tank = &scene.tank;
-        let pumps = scene
-            .layouts
-            .get(layout_idx)
-            .map_or(&[][..], |layout| &layout.pumps);
-        let height_cm = if pumps.is_empty() {
-            tank.water_cm / 2.0
-        } else {
-            pumps.iter().map(|pump| pump.at_cm.z).sum::<f64>() / pumps.len() as f64
-        };
+        let none = Layout::default();
+        let layout = scene.layouts.get(layout_idx).unwrap_or(&none);
+        let levels = draw::Levels::of_layout(scene, layout);
         Self {
-            height_cm,
-            depth_cm: tank.width_cm / 2.0,
-            across_cm: tank.length_cm / 2.0,
+            height_cm: levels.top_cm,
+            depth_cm: levels.side_cm,
+            across_cm: levels.end_cm,
         }
     }
 }

@@ -5,12 +5,13 @@ use glam::{DVec2, DVec3};
 
 use super::booklet::BookletInput;
 use super::ink::{Drawing, Mark, Pen, Wash};
-use super::labels::Labels;
+use super::listed::Listed;
 use super::palette::{ACCENT, INK, WATER};
+use super::rocks;
 use super::view::{Frame, View};
-use super::{gear, glass, rocks};
 use crate::advice::{Move, MoveKind};
-use crate::scene::{ItemId, Layout, Rock, Tank, solids};
+use crate::scene::{ItemId, Layout, Rock, Scene, solids};
+use crate::study::Study;
 use crate::units::{M_PER_CM, UnitSystem};
 
 /// Pictures of one booklet: both layouts are drawn once.
@@ -33,7 +34,7 @@ impl<'a> Pictures<'a> {
             corner_mm: DVec2::new(size_mm.x - 1.0 - tank.length_cm * mm_per_cm, 1.0 + high_mm),
             units: UnitSystem::Metric,
         };
-        let drawn = |layout| drawn(&frame, tank, layout, size_mm);
+        let drawn = |layout| drawn(&frame, input.scene, layout, size_mm);
         Self {
             input,
             frame,
@@ -117,16 +118,19 @@ fn rock_extent(rock: &Rock) -> (DVec3, DVec3) {
 }
 
 /// A layout from above without a word.
-fn drawn(frame: &Frame, tank: &Tank, layout: &Layout, size_mm: DVec2) -> Drawing {
+fn drawn(frame: &Frame, scene: &Scene, layout: &Layout, size_mm: DVec2) -> Drawing {
+    let tank = &scene.tank;
     let mut to = Drawing::new(size_mm, "the tank from above");
     let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
     let water = Some(Wash::full(WATER));
     to.rect(at(0.0, 0.0), at(tank.length_cm, tank.width_cm), water, None);
     rocks::draw(&mut to, frame, tank, (&solids::rockwork(layout), false));
-    let mut labels = Labels::new(false);
-    gear::draw_corals(&mut to, frame, layout, &mut labels, &|_| String::new());
-    gear::draw(&mut to, frame, (tank, layout), &mut labels);
-    glass::draw_front(&mut to, frame, tank);
+    // A layout of the scene, as are those that a plan draws.
+    if let Ok(study) = Study::with_built_in(scene, 0) {
+        let study = study.with_layout(layout.clone());
+        let listed = Listed::new(frame, &study);
+        listed.lay_things(&mut to, false);
+    }
     // The front glass, where the keeper stands, is the thick one.
     to.line(at(0.0, 0.0), at(tank.length_cm, 0.0), Pen::new(1.2, INK));
     // Letters would be too small for wet hands: the words stand beside it.

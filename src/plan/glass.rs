@@ -3,7 +3,7 @@
 use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
-use super::palette::{ACCENT, ASIDE, INK, PAPER, SAND, WATER, WATER_LINE};
+use super::palette::{ACCENT, ASIDE, INK, PAPER, SAND, WATER};
 use super::view::{Frame, View};
 use crate::scene::Tank;
 use crate::units::{Measure, UnitSystem};
@@ -49,8 +49,6 @@ pub(super) fn draw_bed(to: &mut Drawing, frame: &Frame, tank: &Tank) {
     };
     to.rect(a, b, Some(bed), None);
     stipple(to, frame, size);
-    let left = frame.on_paper(DVec2::new(0.0, size.y));
-    to.line(left, b, Pen::new(0.2, INK));
 }
 
 /// Grains at even but not regular places.
@@ -83,33 +81,6 @@ fn chance(k: usize) -> f64 {
     bits = (bits ^ (bits >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
     bits = (bits ^ (bits >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
     (bits >> 40) as f64 / (1_u64 << 24) as f64
-}
-
-/// Panes and water line over everything else.
-pub(super) fn draw_front(to: &mut Drawing, frame: &Frame, tank: &Tank) {
-    let size = frame.view.size_cm(tank).truncate();
-    let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
-    let pane = Pen::new(0.5, INK);
-    match frame.view {
-        View::Top => to.rect(at(0.0, 0.0), at(size.x, size.y), None, Some(pane)),
-        View::Side | View::End => {
-            let corners = [(0.0, size.y), (0.0, 0.0), (size.x, 0.0), (size.x, size.y)];
-            to.path(corners.map(|(x, y)| at(x, y)).to_vec(), pane);
-            draw_wave(to, frame, size.x, tank.water_cm);
-        }
-    }
-}
-
-/// The surface as a quiet wave.
-fn draw_wave(to: &mut Drawing, frame: &Frame, width_cm: f64, water_cm: f64) {
-    const WAVE_MM: f64 = 14.0;
-    let n = (width_cm * frame.mm_per_cm / 0.7).ceil().max(2.0) as usize;
-    let points = (0..=n).map(|k| {
-        let x_cm = width_cm * k as f64 / n as f64;
-        let turn = x_cm * frame.mm_per_cm / WAVE_MM * std::f64::consts::TAU;
-        frame.on_paper(DVec2::new(x_cm, water_cm)) + DVec2::new(0.0, 0.28 * turn.sin())
-    });
-    to.path(points.collect(), Pen::new(0.35, WATER_LINE));
 }
 
 /// Ticks every 10 cm or 5 in (fewer on small scales) below and left of a view.

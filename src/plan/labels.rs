@@ -1,48 +1,60 @@
-//! Key numbers and names beside things, set so that they do not overlap.
+//! Key numbers, names and words beside things, each where it covers no other.
 
 use glam::DVec2;
 
 use super::face;
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
-use super::palette::{ASIDE, INK, PAPER};
+use super::palette::{ACCENT, ASIDE, INK, PAPER};
+use super::view::Frame;
+use crate::draw::{About, Label as Said, Near, Spot, Taken, Wanted, place};
 use crate::scene::ItemId;
 
 /// Height of a label's letters, in mm.
 const SIZE_MM: f64 = 2.6;
+/// Height of the letters of words about things, in mm.
+const SAID_MM: f64 = 2.4;
 /// Between key number and name, in mm.
 const GAP_MM: f64 = 0.6;
 /// Longest label, in mm.
 const ROOM_MM: f64 = 30.0;
+/// Paper around the letters, across and upright, in mm: both sides together.
+const AROUND_MM: DVec2 = DVec2::new(0.8, 0.4);
+/// Distances from a thing at which its label is tried, in mm.
+const AWAY_MM: [f64; 8] = [0.4, 2.2, 5.0, 9.0, 14.0, 20.0, 27.0, 35.0];
+/// Sides of a thing, the better liked first; y points downwards.
+const SIDES: [DVec2; 8] = [
+    DVec2::new(1.0, 0.0),
+    DVec2::new(1.0, -1.0),
+    DVec2::new(1.0, 1.0),
+    DVec2::new(0.0, -1.0),
+    DVec2::new(0.0, 1.0),
+    DVec2::new(-1.0, -1.0),
+    DVec2::new(-1.0, 1.0),
+    DVec2::new(-1.0, 0.0),
+];
 
-struct Label {
-    at_mm: DVec2,
-    reach_mm: f64,
-    key: String,
-    name: String,
-    face: Face,
+/// What is written.
+enum Text {
+    /// A key number and, where there is room, a name.
+    Key {
+        at_mm: DVec2,
+        reach_mm: f64,
+        key: String,
+        name: String,
+        face: Face,
+    },
+    /// Words about a thing.
+    Said { text: String, hand: Hand },
 }
 
 /// Labels of one drawing.
 #[derive(Default)]
 pub(super) struct Labels {
-    labels: Vec<Label>,
-    /// What else must stay readable: its middle and how far it reaches.
-    obstacles: Vec<(DVec2, f64)>,
+    labels: Vec<(Text, Wanted)>,
+    /// What else must stay readable.
+    obstacles: Vec<Spot>,
     /// Whether names are written beside the key numbers.
     with_names: bool,
-}
-
-#[derive(Clone, Copy)]
-struct Rect {
-    low: DVec2,
-    high: DVec2,
-}
-
-impl Rect {
-    fn overlap(&self, other: &Self) -> f64 {
-        let both = self.high.min(other.high) - self.low.max(other.low);
-        both.x.max(0.0) * both.y.max(0.0)
-    }
 }
 
 impl Labels {
@@ -56,66 +68,117 @@ impl Labels {
 
     /// A thing at a place that reaches so far around it.
     pub(super) fn add(&mut self, at_mm: DVec2, reach_mm: f64, key: ItemId, name: &str) {
-        self.labels.push(Label {
-            at_mm,
-            reach_mm: reach_mm.min(12.0),
-            key: key.to_string(),
-            name: name.to_owned(),
-            face: Face::Regular,
-        });
-    }
-
-    /// Keeps labels off something round.
-    pub(super) fn avoid(&mut self, at_mm: DVec2, reach_mm: f64) {
-        self.obstacles.push((at_mm, reach_mm));
+        self.add_key((at_mm, reach_mm.min(12.0)), key, (name, Face::Regular));
     }
 
     /// A rock, its name in italics.
     pub(super) fn add_rock(&mut self, at_mm: DVec2, key: ItemId, name: &str) {
-        self.add(at_mm, 0.0, key, name);
-        if let Some(label) = self.labels.last_mut() {
-            label.face = Face::Italic;
-        }
+        self.add_key((at_mm, 0.0), key, (name, Face::Italic));
     }
 
-    /// Writes them, each where it overlaps least with what is written already
-    /// and with the things themselves, within `(low, high)`.
-    pub(super) fn draw(self, to: &mut Drawing, within: (DVec2, DVec2)) {
-        let things: Vec<Rect> = self
+    fn add_key(
+        &mut self,
+        (at_mm, reach_mm): (DVec2, f64),
+        key: ItemId,
+        (name, face): (&str, Face),
+    ) {
+        const RANK: i32 = 1;
+        self.avoid(at_mm, reach_mm.min(3.0));
+        let key = key.to_string();
+        let name = if self.with_names && !name.is_empty() {
+            face::shortened(name, face, SIZE_MM, ROOM_MM - key_width(&key))
+        } else {
+            String::new()
+        };
+        let high = SIZE_MM + AROUND_MM.y;
+        let short = key_width(&key) + GAP_MM + AROUND_MM.x;
+        let wide = short + face::width(&name, face, SIZE_MM);
+        let mut sizes = vec![DVec2::new(wide, high)];
+        if !name.is_empty() {
+            sizes.push(DVec2::new(short, high));
+        }
+        let wanted = Wanted {
+            sizes,
+            near: Near::Around {
+                at: at_mm,
+                away: AWAY_MM.map(|away| reach_mm + away).to_vec(),
+                sides: SIDES.to_vec(),
+            },
+            rank: RANK,
+            may_cover: true,
+        };
+        let text = Text::Key {
+            at_mm,
+            reach_mm,
+            key,
+            name,
+            face,
+        };
+        self.labels.push((text, wanted));
+    }
+
+    /// What is said of a thing beside it, as on the screen.
+    pub(super) fn say(&mut self, frame: &Frame, said: &Said) {
+        let color = match said.about {
+            About::Jet { .. } => ACCENT,
+            About::Height => ASIDE,
+        };
+        let hand = Hand::new(Face::Regular, SAID_MM, color);
+        let wide = face::width(&said.text, hand.face, hand.size_mm);
+        let size = DVec2::new(wide, SAID_MM) + AROUND_MM;
+        let at = frame.on_paper(said.at_cm);
+        let near = match said.about {
+            About::Jet { from_cm } => Near::Tip {
+                from: frame.on_paper(from_cm),
+                tip: at,
+                away: DVec2::new(1.1, 1.6),
+            },
+            About::Height => Near::Around {
+                at,
+                away: vec![2.0, 5.0, 9.0],
+                sides: vec![DVec2::NEG_Y, DVec2::new(1.0, -1.0), DVec2::new(-1.0, -1.0)],
+            },
+        };
+        let wanted = Wanted {
+            sizes: vec![size],
+            near,
+            rank: 0,
+            may_cover: false,
+        };
+        let text = said.text.clone();
+        self.labels.push((Text::Said { text, hand }, wanted));
+    }
+
+    /// Keeps labels off something.
+    pub(super) fn avoid(&mut self, at_mm: DVec2, reach_mm: f64) {
+        self.obstacles
+            .push(Spot::about(at_mm, DVec2::splat(2.0 * reach_mm)));
+    }
+
+    /// Writes them within `(low, high)`: key numbers and names first, rather
+    /// over a thing than not at all, but never over each other.
+    pub(super) fn draw(self, to: &mut Drawing, (low, high): (DVec2, DVec2)) {
+        let wanted: Vec<Wanted> = self
             .labels
             .iter()
-            .map(|label| Rect {
-                low: label.at_mm - label.reach_mm.min(3.0),
-                high: label.at_mm + label.reach_mm.min(3.0),
-            })
+            .map(|(_, wanted)| wanted.clone())
             .collect();
-        let taken = |(at, reach): &(DVec2, f64)| Rect {
-            low: *at - *reach,
-            high: *at + *reach,
+        let taken = Taken {
+            panel: Spot { low, high },
+            words: &[],
+            things: &self.obstacles,
+            apart: 0.0,
         };
-        let mut written: Vec<Rect> = self.obstacles.iter().map(taken).collect();
-        for label in &self.labels {
-            let name = if self.with_names && !label.name.is_empty() {
-                let room = ROOM_MM - key_width(&label.key);
-                face::shortened(&label.name, label.face, SIZE_MM, room)
-            } else {
-                String::new()
-            };
-            let wide = key_width(&label.key) + GAP_MM + face::width(&name, label.face, SIZE_MM);
-            let best = places(label, wide)
-                .enumerate()
-                .map(|(rank, rect)| {
-                    let over = written.iter().map(|other| 4.0 * rect.overlap(other));
-                    let on_things = things.iter().map(|thing| rect.overlap(thing));
-                    let out = outside(&rect, within);
-                    let cost: f64 = over.chain(on_things).sum::<f64>() + 20.0 * out;
-                    (cost + 0.02 * rank as f64, rect)
-                })
-                .min_by(|a, b| a.0.total_cmp(&b.0));
-            if let Some((_, rect)) = best {
-                write(to, &rect, label, &name);
-                written.push(rect);
-            }
+        let placed = place(&wanted, taken);
+        let placed = self.labels.iter().zip(placed);
+        let placed = placed.filter_map(|((text, _), found)| Some((text, found?)));
+        let placed: Vec<_> = placed.collect();
+        // No leader runs over words.
+        for (text, found) in &placed {
+            lead(to, &found.spot, text);
+        }
+        for (text, found) in placed {
+            write(to, &found.spot, text, found.size == 0);
         }
     }
 }
@@ -124,54 +187,43 @@ fn key_width(key: &str) -> f64 {
     face::width(key, Face::Bold, SIZE_MM)
 }
 
-/// Places around a thing, the better liked first.
-fn places(label: &Label, wide: f64) -> impl Iterator<Item = Rect> + use<> {
-    let (at, reach) = (label.at_mm, label.reach_mm);
-    let size = DVec2::new(wide + 0.8, SIZE_MM + 0.4);
-    let rings = [0.4, 2.2, 5.0, 9.0, 14.0];
-    rings.into_iter().flat_map(move |extra| {
-        let away = reach + extra;
-        let slant = 0.75 * away;
-        [
-            at + DVec2::new(away, -size.y / 2.0),
-            at + DVec2::new(slant, -slant - size.y),
-            at + DVec2::new(slant, slant),
-            at + DVec2::new(-size.x / 2.0, -away - size.y),
-            at + DVec2::new(-size.x / 2.0, away),
-            at + DVec2::new(-slant - size.x, -slant - size.y),
-            at + DVec2::new(-slant - size.x, slant),
-            at + DVec2::new(-away - size.x, -size.y / 2.0),
-        ]
-        .map(|low| Rect {
-            low,
-            high: low + size,
-        })
-    })
-}
-
-/// Area of a label outside the frame.
-fn outside(rect: &Rect, (low, high): (DVec2, DVec2)) -> f64 {
-    let size = rect.high - rect.low;
-    let frame = Rect { low, high };
-    size.x * size.y - rect.overlap(&frame)
-}
-
-fn write(to: &mut Drawing, rect: &Rect, label: &Label, name: &str) {
-    let middle = (rect.low + rect.high) / 2.0;
-    let nearest = label.at_mm.clamp(rect.low, rect.high);
-    let way = nearest - label.at_mm;
-    // A leader where the label stands off.
-    if way.length() > label.reach_mm + 1.5 {
-        let from = label.at_mm + way.normalize_or_zero() * (label.reach_mm * 0.7);
+/// A leader where the label stands off.
+fn lead(to: &mut Drawing, spot: &Spot, text: &Text) {
+    let Text::Key {
+        at_mm, reach_mm, ..
+    } = text
+    else {
+        return;
+    };
+    let nearest = at_mm.clamp(spot.low, spot.high);
+    let way = nearest - *at_mm;
+    if way.length() > reach_mm + 1.5 {
+        let from = *at_mm + way.normalize_or_zero() * (reach_mm * 0.7);
         to.line(from, nearest, Pen::new(0.12, ASIDE));
     }
+}
+
+fn write(to: &mut Drawing, spot: &Spot, text: &Text, is_whole: bool) {
     let paper = Wash {
         color: PAPER,
         opacity: 0.82,
     };
-    to.rect(rect.low, rect.high, Some(paper), None);
-    let base = DVec2::new(rect.low.x + 0.4, middle.y + SIZE_MM * 0.33);
-    to.text(base, label.key.clone(), Hand::new(Face::Bold, SIZE_MM, INK));
-    let after = base + DVec2::new(key_width(&label.key) + GAP_MM, 0.0);
-    to.text(after, name, Hand::new(label.face, SIZE_MM, INK));
+    to.rect(spot.low, spot.high, Some(paper), None);
+    let base = |size_mm: f64| {
+        let left = spot.low.x + AROUND_MM.x / 2.0;
+        DVec2::new(left, spot.middle().y + size_mm * 0.33)
+    };
+    match text {
+        Text::Said { text, hand } => to.text(base(hand.size_mm), text.clone(), *hand),
+        Text::Key {
+            key, name, face, ..
+        } => {
+            let base = base(SIZE_MM);
+            to.text(base, key.clone(), Hand::new(Face::Bold, SIZE_MM, INK));
+            if is_whole {
+                let after = base + DVec2::new(key_width(key) + GAP_MM, 0.0);
+                to.text(after, name.clone(), Hand::new(*face, SIZE_MM, INK));
+            }
+        }
+    }
 }

@@ -5,16 +5,20 @@ use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Mark, Pen, Wash};
 use super::labels::Labels;
+use super::listed::Listed;
 use super::pages::EDGE_MM;
 use super::palette::{ACCENT, ASIDE, INK, PAPER, RULE};
 use super::view::{Frame, View, scale_for};
-use super::{PlanInput, coral_name, gear, glass, rocks};
+use super::{PlanInput, coral_name, glass, rocks};
+use crate::draw::{Layer, Subject};
 use crate::scene::Coral;
-use crate::units::{M_PER_CM, Measure, UnitSystem};
+use crate::units::{Measure, UnitSystem};
 
 /// Length to measure, in mm.
 const TEST_MM: f64 = 100.0;
 const MM_PER_IN: f64 = 25.4;
+/// Paper millimeters a centimeter of the tank at full size.
+const FULL_SIZE: f64 = 10.0;
 /// How far tiles overlap, in mm.
 const OVERLAP_MM: f64 = 10.0;
 /// Most tiles; larger tanks get the scaled sheet only.
@@ -86,7 +90,7 @@ fn grid_cm(scale: f64) -> f64 {
 
 /// Rocks, corals and pumps from above over a grid.
 fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f64) {
-    let (tank, layout) = (&input.advice.scene.tank, input.advice.layout);
+    let tank = &input.advice.scene.tank;
     let size = View::Top.size_cm(tank).truncate();
     let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
     let thin = Pen::new(0.12, RULE);
@@ -101,16 +105,17 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f6
     // At full size tone would only waste ink.
     let with_tone = frame.mm_per_cm < 5.0;
     rocks::draw(to, frame, tank, (input.advice.study.rockwork(), with_tone));
-    glass::draw_front(to, frame, tank);
+    let listed = Listed::new(frame, input.advice.study);
+    let is_wanted = |of: Subject| !matches!(of, Subject::Lamp(_));
+    let layers = [Layer::Glass, Layer::Corals, Layer::Fixed, Layer::Gear];
+    listed.lay(to, &layers, is_wanted);
+    if frame.mm_per_cm >= FULL_SIZE {
+        listed.draw_outlets(to);
+    }
     let mut labels = Labels::new(true);
     let name_of = |coral: &Coral| coral_name(input.advice.catalog, coral);
-    gear::draw_corals(to, frame, layout, &mut labels, &name_of);
-    gear::draw(to, frame, (tank, layout), &mut labels);
-    for (rock, solid) in input.advice.study.rocks() {
-        let bounds = solid.bounds();
-        let middle = frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM));
-        labels.add_rock(middle, rock.id, &rock.name);
-    }
+    listed.label(&mut labels, &name_of, false);
+    listed.label_rocks(&mut labels);
     labels.draw(to, (at(0.0, size.y) + 0.4, at(size.x, 0.0) - 0.4));
     let front = at(size.x / 2.0, 0.0) - DVec2::new(0.0, 1.5);
     let hand = Hand::new(Face::Italic, 3.0, ASIDE).centered();

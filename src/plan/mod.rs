@@ -6,6 +6,7 @@
 //! the same one. The same input gives the same bytes: no clock is read.
 
 use bommie_advice as advice;
+use bommie_draw as draw;
 use bommie_flow as flow;
 use bommie_light as light;
 use bommie_model::{catalog, geometry, scene, study, units};
@@ -17,12 +18,12 @@ mod booklet_tape;
 mod booklet_words;
 mod contents;
 mod face;
-mod gear;
 mod glass;
 mod html;
 mod ink;
 mod labels;
 mod lid;
+mod listed;
 mod listing;
 mod pages;
 pub mod palette;
@@ -38,13 +39,14 @@ mod versus;
 mod view;
 mod wash;
 
+pub use bommie_draw::{Levels, View};
 pub use booklet::{BookletInput, Held};
 pub use ink::{Anchor, Drawing, Face, Figure, Hand, Mark, Pen, Stroke, Wash};
 pub use pdf::PdfError;
 pub use png::PngError;
 pub use sheet::Picture;
 pub use table::{Block, Cell, Column, Table};
-pub use view::{Frame, View, scale_for};
+pub use view::{Frame, scale_for};
 pub use wash::WashKind;
 
 use glam::DVec2;
@@ -52,7 +54,7 @@ use glam::DVec2;
 use crate::advice::{AdviceInput, Berth, Finding};
 use crate::catalog::{Catalog, Entry};
 use crate::light::LightSolver;
-use crate::scene::{Coral, Layout, Pump, Scene};
+use crate::scene::{Coral, Scene};
 use crate::units::UnitSystem;
 use crate::words::Speaker;
 
@@ -72,50 +74,6 @@ impl Paper {
         match self {
             Self::A4 => DVec2::new(297.0, 210.0),
             Self::Letter => DVec2::new(279.4, 215.9),
-        }
-    }
-}
-
-/// Where the washes are cut, in cm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Levels {
-    /// Height above the inner bottom, for the top view.
-    pub top_cm: f64,
-    /// Distance from the front glass, for the side view.
-    pub side_cm: f64,
-    /// Distance from the left glass, for the end view.
-    pub end_cm: f64,
-}
-
-impl Levels {
-    /// Through the middle of the tank, and through its pumps (the stronger the
-    /// weightier) or half of the water without any.
-    pub fn of_layout(scene: &Scene, layout: &Layout) -> Self {
-        let tank = &scene.tank;
-        let weigh = |pump: &Pump| pump.real_flow_lph();
-        let weight: f64 = layout.pumps.iter().map(weigh).sum();
-        let sum: f64 = layout
-            .pumps
-            .iter()
-            .map(|pump| pump.at_cm.z * weigh(pump))
-            .sum();
-        Self {
-            top_cm: if weight > 0.0 {
-                sum / weight
-            } else {
-                f64::midpoint(tank.sand.depth_cm, tank.water_cm)
-            },
-            side_cm: tank.width_cm / 2.0,
-            end_cm: tank.length_cm / 2.0,
-        }
-    }
-
-    /// The level of a view.
-    pub fn of(&self, view: View) -> f64 {
-        match view {
-            View::Top => self.top_cm,
-            View::Side => self.side_cm,
-            View::End => self.end_cm,
         }
     }
 }

@@ -254,7 +254,7 @@ pub(super) fn draw_cut(
     for rock in &rockwork.rocks {
         let nodes = nodes_over(rock, frame);
         let cut = nodes.values(|seen_cm| {
-            let at_cm = frame.view.on_level(seen_cm, level_cm);
+            let at_cm = frame.view.lift(seen_cm, level_cm);
             rock.signed_distance(at_cm * M_PER_CM)
         });
         let rings = nodes.rings(&cut, 0.0, frame);

@@ -7,13 +7,15 @@ use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
 use super::labels::Labels;
+use super::listed::Listed;
 use super::listing::tenth;
 use super::palette::{ACCENT, ASIDE, PAPER};
 use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
-use super::{Levels, PlanInput, gear, glass, rocks, solid};
+use super::{Levels, PlanInput, glass, rocks, solid};
 use crate::advice::{AdviceInput, Finding, Kind};
-use crate::geometry::{RockSolid, Rockwork};
+use crate::draw::Layer;
+use crate::geometry::Rockwork;
 use crate::scene::{Coral, Rock, Tank};
 use crate::study::Study;
 use crate::units::{M_PER_CM, Measure};
@@ -288,23 +290,16 @@ fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: 
     glass::draw_back(to, frame, tank);
     rocks::draw(to, frame, tank, (input.advice.study.rockwork(), true));
     glass::draw_bed(to, frame, tank);
-    glass::draw_front(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
+    let listed = Listed::new(frame, input.advice.study);
+    listed.lay(to, &[Layer::Bed], |_| true);
+    listed.lay_things(to, true);
     // Names once, where there is most room; elsewhere the key numbers.
     let mut labels = Labels::new(with_names && frame.view == View::Top);
     let name_of = |coral: &Coral| super::coral_name(input.advice.catalog, coral);
-    gear::draw_corals(to, frame, input.advice.layout, &mut labels, &name_of);
-    gear::draw_lamps(to, frame, (tank, input.advice.layout), &mut labels);
-    gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
-    for (rock, solid) in input.advice.study.rocks() {
-        labels.add_rock(rock_middle(frame, solid), rock.id, &rock.name);
-    }
+    listed.label(&mut labels, &name_of, true);
+    listed.label_rocks(&mut labels);
     labels.draw(to, label_room(frame, input));
-}
-
-fn rock_middle(frame: &Frame, solid: &RockSolid) -> DVec2 {
-    let bounds = solid.bounds();
-    frame.at((bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM))
 }
 
 /// A view with a wash; none where its field is not there.
@@ -326,16 +321,13 @@ fn draw_washed(
     }
     rocks::draw_cut(to, frame, tank, input.advice.study.rockwork(), level_cm);
     glass::draw_bed(to, frame, tank);
-    glass::draw_front(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
+    let listed = Listed::new(frame, input.advice.study);
+    let with_lamps = kind == WashKind::Light;
+    listed.lay(to, &[Layer::Bed], |_| true);
+    listed.lay_things(to, with_lamps);
     let mut labels = Labels::new(false);
-    gear::draw_corals(to, frame, input.advice.layout, &mut labels, &|_| {
-        String::new()
-    });
-    if kind == WashKind::Light {
-        gear::draw_lamps(to, frame, (tank, input.advice.layout), &mut labels);
-    }
-    gear::draw(to, frame, (tank, input.advice.layout), &mut labels);
+    listed.label(&mut labels, &|_| String::new(), with_lamps);
     let zones = zones((frame, level_cm), input.findings, kind);
     for (_, at_mm) in &zones {
         labels.avoid(*at_mm, ZONE_MM);
@@ -361,7 +353,7 @@ fn zones(
         };
         // Distance of the cut from its middle, and how far it reaches.
         let view = frame.view;
-        let cut = view.on_level(DVec2::ZERO, level_cm) * M_PER_CM;
+        let cut = view.lift(DVec2::ZERO, level_cm) * M_PER_CM;
         let off_m = (view.seen(finding.place.middle_m()).z - view.seen(cut).z).abs();
         let reach_m = view.seen(finding.place.half_size_m()).z.abs() + 0.02;
         if !belongs || (view != View::Top && off_m > reach_m) {

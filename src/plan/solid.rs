@@ -8,7 +8,7 @@ use glam::{DVec2, DVec3};
 use super::ink::{Drawing, Pen, Wash};
 use super::palette::{ASIDE, CORAL, INK, ROCK, ROCK_SHADE, Rgb, SAND, WATER_LINE};
 use crate::geometry::{Mesh, mesh};
-use crate::scene::solids;
+use crate::scene::{Coral, solids};
 use crate::study::Study;
 use crate::units::M_PER_CM;
 
@@ -169,7 +169,7 @@ fn pieces(eye: &Eye, study: &Study, place: &dyn Fn(DVec3) -> DVec2) -> Vec<Piece
         let at_m = body.base_m + body.tank_from_coral.z_axis * body.reach_m.z;
         // Nearer than the rock that it sits on.
         let near = eye.seen(at_m).z + body.reach_m.max_element();
-        let outline = super::gear::coral_outline(coral, place).1;
+        let outline = coral_outline(coral, place);
         sorted.push((near, Piece::Coral(outline)));
     }
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -255,4 +255,43 @@ fn shaded(normal: DVec3) -> Rgb {
         mix(dark.1, bright.1),
         mix(dark.2, bright.2),
     )
+}
+
+/// The outline of a coral's half ellipsoid as it is seen: the convex hull of
+/// points on it.
+fn coral_outline(coral: &Coral, place: &dyn Fn(DVec3) -> DVec2) -> Vec<DVec2> {
+    let body = solids::coral_body(coral, None);
+    let mut points = Vec::new();
+    for ring in 0..=6 {
+        let up = f64::from(ring) / 6.0 * std::f64::consts::FRAC_PI_2;
+        for k in 0..60 {
+            let turn = f64::from(k) / 60.0 * std::f64::consts::TAU;
+            let unit = DVec3::new(turn.cos() * up.cos(), turn.sin() * up.cos(), up.sin());
+            let at_m = body.base_m + body.tank_from_coral * (unit * body.reach_m);
+            points.push(place(at_m / M_PER_CM));
+        }
+    }
+    hull(points)
+}
+
+/// Convex hull (Andrew's monotone chain).
+fn hull(points: Vec<DVec2>) -> Vec<DVec2> {
+    let mut points = points;
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let half = |points: &mut dyn Iterator<Item = DVec2>| {
+        let mut chain: Vec<DVec2> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain.as_slice()
+                && (*b - *a).perp_dot(p - *b) <= 0.0
+            {
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut outline = half(&mut points.iter().copied());
+    outline.extend(half(&mut points.iter().rev().copied()));
+    outline
 }

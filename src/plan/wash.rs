@@ -5,7 +5,7 @@ use glam::{DVec2, DVec3};
 use super::face;
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
 use super::palette::{ASIDE, Class, FLOW, INK, LIGHT, PAPER};
-use super::view::{Frame, View};
+use super::view::{Frame, View, plane};
 use crate::flow::FlowField;
 use crate::geometry::contour::{self, Values};
 use crate::light::LightSolver;
@@ -87,7 +87,7 @@ impl Sheet {
     /// Mean speed in cm/s on a cut.
     pub(super) fn flow(view: View, tank: &Tank, level_cm: f64, field: &FlowField) -> Self {
         Self::over(view, tank, 1.0, |seen_cm| {
-            let at_cm = view.on_level(seen_cm, level_cm);
+            let at_cm = view.lift(seen_cm, level_cm);
             let at_m = inside(at_cm, tank) * M_PER_CM;
             Some(field.sample(at_m)?.speed_m_s / M_PER_CM)
         })
@@ -95,10 +95,10 @@ impl Sheet {
 
     /// PPFD facing up on a cut, in cells of 2 cm, interpolated.
     pub(super) fn light(view: View, tank: &Tank, level_cm: f64, solver: &LightSolver) -> Self {
-        let plane = solver.plane(view.cut(level_cm), 0.02);
+        let plane = solver.plane(plane(view, level_cm), 0.02);
         let grid = plane.grid;
         Self::over(view, tank, 1.0, |seen_cm| {
-            let at_cm = view.on_level(seen_cm, level_cm);
+            let at_cm = view.lift(seen_cm, level_cm);
             let place = (at_cm * M_PER_CM - grid.origin_m) / grid.cell_m - 0.5;
             let (mut sum, mut weights) = (0.0, 0.0);
             for corner in 0..8_usize {
@@ -239,7 +239,7 @@ pub(super) fn draw_streaks(
             // Every other row is shifted, so that no lines appear.
             let shift = if j % 2 == 0 { 0.25 } else { 0.75 };
             let seen_cm = DVec2::new(i as f64 + shift, j as f64 + 0.5) * size_cm / n;
-            let at_cm = inside(view.on_level(seen_cm, level_cm), tank);
+            let at_cm = inside(view.lift(seen_cm, level_cm), tank);
             let Some(sample) = field.sample(at_cm * M_PER_CM) else {
                 continue;
             };

@@ -9,6 +9,7 @@ use bommie_model::{catalog, scene, units};
 use bommie_scan as scan;
 
 mod distances;
+mod drawn;
 mod finding;
 mod fit;
 mod growth;
@@ -22,6 +23,7 @@ mod proposals;
 mod scanned;
 mod stock;
 
+pub use drawn::{above_water, drawn_length, drawn_speed, jet_reach};
 pub use finding::{certainty_word, kind_word, remedy_link, severity_word};
 pub use fit::{aspect_word, mount_word, verdict_adverb};
 pub use growth::months;

@@ -18,6 +18,8 @@ mod looking;
 #[cfg(feature = "gui")]
 mod owned;
 #[cfg(feature = "gui")]
+mod paper;
+#[cfg(feature = "gui")]
 mod photo;
 #[cfg(feature = "gui")]
 mod pictures;

@@ -64,19 +64,19 @@ pub(crate) fn dashed(painter: &Painter, points: &[Pos2], stroke: Stroke, dash: f
     painter.extend(Shape::dashed_line(points, stroke, dash, gap));
 }
 
-/// A dotted line.
-pub(crate) fn dotted(painter: &Painter, points: &[Pos2], color: Color32, spacing: f32) {
-    painter.extend(Shape::dotted_line(points, color, spacing, 0.9));
-}
-
-/// A dotted circle.
-pub(crate) fn dotted_circle(painter: &Painter, center: Pos2, radius: f32, color: Color32) {
-    let n = ((radius * std::f32::consts::TAU / 4.5) as usize).clamp(10, 160);
+/// A dotted circle: its dots so far apart and so large, in points.
+pub(crate) fn dotted_circle(
+    painter: &Painter,
+    (center, radius): (Pos2, f32),
+    (apart, dot): (f32, f32),
+    color: Color32,
+) {
+    let n = ((radius * std::f32::consts::TAU / apart) as usize).clamp(10, 160);
     let dots = (0..n).map(|k| {
         let angle = k as f32 / n as f32 * std::f32::consts::TAU;
         center + radius * Vec2::angled(angle)
     });
-    painter.add(dots_mesh(dots, 0.8, color));
+    painter.add(dots_mesh(dots, dot, color));
 }
 
 /// Many small dots as one shape.

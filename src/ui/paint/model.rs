@@ -8,7 +8,6 @@ use glam::{DVec3, Vec2, Vec3};
 use crate::catalog::Form;
 use crate::geometry::drape::SkinStep;
 use crate::scene::{Coral, ItemId, Lamp, Pump, Rock, Tank, aim};
-use crate::ui::paint::gear;
 use crate::ui::paint::lit;
 use crate::ui::paint::raster::{Corner, Raster};
 use crate::ui::paint::relief::{Skin, scatter};
@@ -340,8 +339,8 @@ fn coral_tag(nth: u16) -> u16 {
 
 /// A lamp's glowing face and its back.
 pub(crate) fn lamp(raster: &mut Raster, eye: &Eye, (lamp, tag): (&Lamp, u16), color: Color32) {
-    let face: Vec<Vec3> = gear::face_cm(lamp).iter().map(|p| p.as_vec3()).collect();
-    let axis = gear::lamp_axis(lamp).as_vec3();
+    let face: Vec<Vec3> = lamp.face_cm().iter().map(|p| p.as_vec3()).collect();
+    let axis = lamp.axis().as_vec3();
     let base = channels(color);
     for shift in [Vec3::ZERO, -axis * 2.2] {
         let corners: Vec<Corner> = face.iter().map(|p| eye.corner(*p + shift, base)).collect();

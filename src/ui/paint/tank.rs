@@ -5,7 +5,7 @@ use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, pos2
 use glam::{DVec2, DVec3};
 
 use crate::desk::UnitSystem;
-use crate::scene::{Overflow, SideName, Tank};
+use crate::scene::Tank;
 use crate::ui::paint::label;
 use crate::ui::paint::lit::Lit;
 use crate::ui::paint::relief::scatter;
@@ -143,24 +143,6 @@ pub(crate) fn border(painter: &Painter, frame: &Frame, theme: &Theme) {
     painter.rect_stroke(frame.rect, 0.0, stroke, StrokeKind::Outside);
 }
 
-/// The panes.
-pub(crate) fn glass(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
-    let [lo, hi] = inside_cm(tank, frame.view);
-    let rect = frame.rect_between(lo, hi);
-    let stroke = Stroke::new(2.0, theme.ink);
-    if frame.view == View::Top {
-        painter.rect_stroke(rect, 0.0, stroke, StrokeKind::Outside);
-    } else {
-        let corners = [
-            rect.left_top(),
-            rect.left_bottom(),
-            rect.right_bottom(),
-            rect.right_top(),
-        ];
-        painter.add(Shape::line(corners.to_vec(), stroke));
-    }
-}
-
 /// Sand: a stippled bed in the upright views, a stippled floor from above.
 pub(crate) fn sand(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme, bare: bool) {
     let depth_cm = tank.sand.depth_cm;
@@ -194,14 +176,6 @@ pub(crate) fn sand(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme,
         .ink
         .gamma_multiply(if theme.is_night { 0.5 } else { 0.38 });
     painter.add(label::dots_mesh(dots, 0.65, grain));
-    if frame.view != View::Top {
-        // The bed's top is a hand-drawn line, not a ruled one.
-        let line = wavy(frame, (lo.x, hi.x), top, 0.12, 3.7);
-        painter.add(Shape::line(
-            line,
-            Stroke::new(1.0, theme.ink.gamma_multiply(0.7)),
-        ));
-    }
 }
 
 /// The light on the bed where an upright view cuts it: a band of color along
@@ -239,100 +213,6 @@ pub(crate) fn lit_bed(
     let line = [lo.x, hi.x].map(|along| frame.pos_flat(DVec2::new(along, top_cm)));
     let ink = Stroke::new(1.0, theme.ink.gamma_multiply(0.7));
     painter.line_segment(line, ink);
-}
-
-/// The surface of the water: a quiet wave.
-pub(crate) fn water_line(painter: &Painter, frame: &Frame, tank: &Tank, theme: &Theme) {
-    if frame.view == View::Top {
-        return;
-    }
-    let [lo, hi] = inside_cm(tank, frame.view);
-    let line = wavy(frame, (lo.x, hi.x), tank.water_cm, 0.22, 17.0);
-    painter.add(Shape::line(line, Stroke::new(1.8, theme.water_line)));
-}
-
-/// A level line with a slow swing, in screen places.
-fn wavy(
-    frame: &Frame,
-    span_cm: (f64, f64),
-    height_cm: f64,
-    swing_cm: f64,
-    wave_cm: f64,
-) -> Vec<Pos2> {
-    let n = ((span_cm.1 - span_cm.0) / wave_cm * 10.0)
-        .ceil()
-        .clamp(8.0, 600.0) as usize;
-    (0..=n)
-        .map(|k| {
-            let x = span_cm.0 + (span_cm.1 - span_cm.0) * k as f64 / n as f64;
-            let phase = x / wave_cm * std::f64::consts::TAU;
-            let swing = phase.sin() + 0.4 * (phase * 0.37 + 1.0).sin();
-            frame.pos_flat(DVec2::new(x, height_cm + swing_cm * swing))
-        })
-        .collect()
-}
-
-/// A place on a side of the tank, so far along it and so high, in cm.
-fn on_side(tank: &Tank, side: SideName, along: f64, z: f64) -> DVec3 {
-    match side {
-        SideName::Left => DVec3::new(0.0, along, z),
-        SideName::Right => DVec3::new(tank.length_cm, along, z),
-        SideName::Front => DVec3::new(along, 0.0, z),
-        SideName::Back => DVec3::new(along, tank.width_cm, z),
-    }
-}
-
-/// Corners of the overflow as drawn, in cm.
-pub(crate) fn overflow_corners(tank: &Tank) -> Option<[DVec3; 4]> {
-    let overflow = tank.overflow?;
-    let (high, low) = (tank.water_cm + 1.0, tank.water_cm - overflow.depth_cm);
-    let place = |along: f64, z: f64| on_side(tank, overflow.side, along, z);
-    Some([
-        place(overflow.from_cm, high),
-        place(overflow.to_cm, high),
-        place(overflow.to_cm, low),
-        place(overflow.from_cm, low),
-    ])
-}
-
-/// The overflow: a comb in the upper edge of its side.
-pub(crate) fn overflow(
-    painter: &Painter,
-    frame: &Frame,
-    tank: &Tank,
-    (theme, is_lit): (&Theme, bool),
-) {
-    let (Some(corners), Some(overflow)) = (overflow_corners(tank), tank.overflow) else {
-        return;
-    };
-    let Overflow {
-        side,
-        from_cm,
-        to_cm,
-        depth_cm,
-    } = overflow;
-    let place = |along: f64, z: f64| on_side(tank, side, along, z);
-    let ink = if is_lit { theme.accent } else { theme.ink };
-    let stroke = Stroke::new(if is_lit { 2.0 } else { 1.3 }, ink);
-    let (high, low) = (tank.water_cm + 1.0, tank.water_cm - depth_cm);
-    let corners = corners.map(|corner| frame.pos(corner));
-    let fill = theme.sheet.gamma_multiply(0.6);
-    painter.add(Shape::convex_polygon(corners.to_vec(), fill, stroke));
-    let n_teeth = ((to_cm - from_cm) / 1.2).clamp(3.0, 60.0) as usize;
-    for k in 1..n_teeth {
-        let along = from_cm + (to_cm - from_cm) * k as f64 / n_teeth as f64;
-        let mut line = [frame.pos(place(along, high)), frame.pos(place(along, low))];
-        if frame.view == View::Top {
-            let inwards = match side {
-                SideName::Left => vec2(5.0, 0.0),
-                SideName::Right => vec2(-5.0, 0.0),
-                SideName::Front => vec2(0.0, -5.0),
-                SideName::Back => vec2(0.0, 5.0),
-            };
-            line = [line[0], line[0] + inwards];
-        }
-        painter.line_segment(line, Stroke::new(0.9, theme.ink.gamma_multiply(0.8)));
-    }
 }
 
 /// Where the air above the water is folded: a thin line with two breaks.

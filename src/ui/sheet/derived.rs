@@ -1,27 +1,21 @@
-//! What the drawing needs beyond a study: the reach of its jets, which corals
-//! stand behind rock. Brought on from the state before,
-//! since a hand that drags changes one thing a frame.
+//! What the drawing is made of: the facts of a study, and each view's list,
+//! kept until the study, what is shown of it or the scale changes.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use glam::DVec3;
-
-use crate::geometry::{Ray, RockSolid, Rockwork};
-use crate::scene::{Coral, ItemId, Rock};
+use crate::desk::Desk;
+use crate::draw::{Facts, List, Past, Source};
+use crate::flow::jet::Reach;
+use crate::geometry::Rockwork;
 use crate::study::Study;
-use crate::ui::paint::gear::{self, Reach};
-use crate::ui::sheet::View;
+use crate::ui::paint::mats::Mats;
+use crate::ui::sheet::Frame;
+use crate::units::UnitSystem;
 
 /// What follows from one study.
 pub(super) struct Derived {
     study: Arc<Study>,
-    /// How far the pumps' jets are felt, in the layout's order.
-    pub(super) reaches: Vec<Reach>,
-    /// Corals that stand behind rock, for each view.
-    pub(super) hidden: [Vec<ItemId>; 3],
-    /// The rock before each coral, in the layout's order, for each view.
-    screens: [Vec<Option<ItemId>>; 3],
+    facts: Facts,
 }
 
 impl Derived {
@@ -35,140 +29,71 @@ impl Derived {
         self.study.rockwork()
     }
 
+    /// How far the pumps' jets are felt, in the layout's order.
+    pub(super) fn reaches(&self) -> &[Reach] {
+        &self.facts.reaches
+    }
+
     /// What follows from a study; what is the same in `before` is taken over.
     pub(super) fn new(study: &Arc<Study>, before: Option<&Self>) -> Self {
-        let layout = study.layout();
-        let is_kept = kept_rocks(study, before.map(|old| old.study.as_ref()));
-        let screens = View::ALL.map(|view| {
-            let old = before.map_or((&[][..], &[][..]), |old| {
-                let corals = old.study.layout().corals.as_slice();
-                (corals, old.screens[view.idx()].as_slice())
-            });
-            screens_of(view, study, &is_kept, old)
-        });
-        let reaches = layout
-            .pumps
-            .iter()
-            .map(|pump| gear::reach(pump, &study.scene().tank, study.rockwork()))
-            .collect();
-        let hidden = View::ALL.map(|view| {
-            let corals = layout.corals.iter().zip(&screens[view.idx()]);
-            corals
-                .filter(|(_, screen)| screen.is_some())
-                .map(|(coral, _)| coral.id)
-                .collect()
+        let before = before.map(|old| Past {
+            study: &old.study,
+            facts: &old.facts,
         });
         Self {
             study: Arc::clone(study),
-            reaches,
-            hidden,
-            screens,
+            facts: Facts::new(study, before),
         }
     }
 }
 
-/// For each rock whether it is one of the old ones.
-fn kept_rocks(study: &Study, before: Option<&Study>) -> Vec<bool> {
-    let is_kept = |(rock, solid): (&Rock, &Arc<RockSolid>)| {
-        let old = before.and_then(|before| before.rock_solid(rock.id));
-        old.is_some_and(|old| Arc::ptr_eq(old, solid))
-    };
-    study.rocks().map(is_kept).collect()
+/// The list of a view with what it was made of.
+struct Kept {
+    study: Arc<Study>,
+    corals: Arc<Study>,
+    units: UnitSystem,
+    list: List,
 }
 
-/// For each coral a rock between it and the viewer, if there is one.
-///
-/// What stood before a coral in its place still does, unless it is another rock
-/// now; where none did, only a new or changed rock can.
-fn screens_of(
-    view: View,
-    study: &Study,
-    is_kept: &[bool],
-    (old_corals, old_screens): (&[Coral], &[Option<ItemId>]),
-) -> Vec<Option<ItemId>> {
-    let old = old_corals.iter().zip(old_screens);
-    let old: BTreeMap<ItemId, _> = old.map(|pair| (pair.0.id, pair)).collect();
-    let rocks = || study.rocks().zip(is_kept);
-    let is_kept_rock = |id: ItemId| rocks().any(|((rock, _), kept)| *kept && rock.id == id);
-    let screen = |coral: &Coral| {
-        let ray = sight(coral, view);
-        let first = |only_new: bool| {
-            rocks()
-                .filter(|(_, kept)| !(only_new && **kept))
-                .find(|((_, solid), _)| solid.blocks(&ray, FAR_M))
-                .map(|((rock, _), _)| rock.id)
+/// Each view's list.
+#[derive(Default)]
+pub(super) struct Lists {
+    kept: [Option<Kept>; 3],
+}
+
+impl Lists {
+    /// Brings the list of a frame's view up to date.
+    pub(super) fn tend(&mut self, frame: &Frame, desk: &Desk, (derived, mats): (&Derived, &Mats)) {
+        let (study, corals) = (&derived.study, desk.shown_study());
+        let units = desk.settings().units;
+        let is_same = |kept: &Kept| {
+            Arc::ptr_eq(&kept.study, study)
+                && Arc::ptr_eq(&kept.corals, corals)
+                && kept.units == units
+                && kept.list.nibs_per_cm == frame.scale
         };
-        match old.get(&coral.id) {
-            Some((before, screen)) if *before == coral => match screen {
-                Some(id) if is_kept_rock(*id) => Some(*id),
-                Some(_) => first(false),
-                None => first(true),
-            },
-            _ => first(false),
+        let kept = &mut self.kept[frame.view.idx()];
+        if kept.as_ref().is_some_and(is_same) {
+            return;
         }
-    };
-    study.layout().corals.iter().map(screen).collect()
-}
-
-/// How far a rock can stand before a coral, in m.
-const FAR_M: f64 = 5.0;
-
-/// The line of sight from a coral's top towards the viewer.
-fn sight(coral: &Coral, view: View) -> Ray {
-    const LIFT_CM: f64 = 0.7;
-    let top: DVec3 = coral.at_cm + coral.facing * (coral.size_cm.z + LIFT_CM);
-    Ray {
-        origin_m: top / 100.0,
-        direction: view.towards_viewer(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::scene::Scene;
-    use crate::storage::{demos, parse};
-
-    fn demo() -> Scene {
-        let demo = demos().first().expect("there is a demo");
-        parse(demo.text, demo.file).expect("it reads").scene
+        let source = Source {
+            study,
+            corals,
+            facts: &derived.facts,
+            mats: mats.all(),
+            units,
+        };
+        *kept = Some(Kept {
+            study: Arc::clone(study),
+            corals: Arc::clone(corals),
+            units,
+            list: List::new(&source, frame.view, frame.scale),
+        });
     }
 
-    #[test]
-    fn what_is_brought_on_is_what_is_found_anew() {
-        let mut scene = demo();
-        let first = Study::with_built_in(&scene, 0).expect("a layout");
-        let mut derived = Derived::new(&Arc::new(first), None);
-        let mut n_hidden = Vec::new();
-        for step in 0..40_usize {
-            let layout = &mut scene.layouts[0];
-            let (n_rocks, n_corals) = (layout.rocks.len(), layout.corals.len());
-            match step % 8 {
-                0 => layout.rocks[step % n_rocks].at_cm.x += 9.0,
-                1 => layout.rocks[step % n_rocks].turn_deg += 40.0,
-                2 => layout.corals[step % n_corals].at_cm.y += 6.0,
-                3 => layout.corals[(step + 3) % n_corals].at_cm.z -= 5.0,
-                4 => layout.rocks.swap(0, n_rocks - 1),
-                5 => {
-                    let mut rock = layout.rocks[step % n_rocks].clone();
-                    rock.id = 900 + step as ItemId;
-                    rock.at_cm.y -= 12.0;
-                    layout.rocks.push(rock);
-                }
-                6 => drop(layout.corals.pop().filter(|_| step > 30)),
-                _ => drop(layout.rocks.remove(step % n_rocks)),
-            }
-            let study = derived.study.after(Arc::new(scene.clone()), 0);
-            derived = Derived::new(&Arc::new(study.expect("a layout")), Some(&derived));
-            let study = Study::with_built_in(&scene, 0).expect("a layout");
-            let anew = Derived::new(&Arc::new(study), None);
-            assert_eq!(derived.hidden, anew.hidden, "hidden after step {step}");
-            let is_same = derived.rockwork() == anew.rockwork();
-            assert!(is_same, "the solids after step {step}");
-            assert_eq!(derived.reaches, anew.reaches, "reaches after step {step}");
-            n_hidden.push(anew.hidden.iter().map(Vec::len).sum::<usize>());
-        }
-        let is_varied = n_hidden.iter().any(|n| *n != n_hidden[0]);
-        assert!(is_varied, "corals come out from behind rock: {n_hidden:?}");
+    /// The list of a frame's view.
+    pub(super) fn of(&self, frame: &Frame) -> Option<&List> {
+        let kept = self.kept[frame.view.idx()].as_ref()?;
+        Some(&kept.list)
     }
 }

@@ -2,10 +2,11 @@
 
 use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
 
+use crate::draw::{Layer, Subject};
 use crate::scene::{ItemId, Rock};
-use crate::ui::paint::coral::{self, CoralLook};
-use crate::ui::paint::gear;
+use crate::ui::paint::list::Screen;
 use crate::ui::paint::{label, tank};
+use crate::ui::sheet::derived::Derived;
 use crate::ui::sheet::hand::Preview;
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::pick::{self, Target};
@@ -33,6 +34,7 @@ impl Sheet {
             .paint(&painter, frame, self.shown_wash(desk), context);
         if frame.view != View::Top {
             tank::sand(&painter, frame, &scene.tank, theme, is_bare);
+            self.paint_layer(&painter, frame, context, Layer::Bed);
             if let Some(lit) = &self.lit {
                 let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
                 let colors = (theme, self.surface_classes(theme));
@@ -47,37 +49,31 @@ impl Sheet {
         } else {
             self.washes.paint_shade(&painter, frame, context);
         }
-        self.paint_corals(&painter, frame, context);
-        let is_lit = self.hand.holds(Target::Overflow);
-        tank::overflow(&painter, frame, &scene.tank, (theme, is_lit));
-        for nozzle in &scene.tank.returns {
-            gear::nozzle(&painter, frame, nozzle, theme);
+        for layer in [Layer::Corals, Layer::Fixed, Layer::Glass] {
+            self.paint_layer(&painter, frame, context, layer);
         }
-        tank::water_line(&painter, frame, &scene.tank, theme);
-        tank::glass(&painter, frame, &scene.tank, theme);
         if frame.view != View::Top && !context.desk.layout().lamps.is_empty() {
             tank::break_line(&painter, frame, theme);
         }
         self.paint_levels(&painter, frame, context);
-        self.paint_gear(&painter, frame, context);
+        self.paint_layer(&painter, frame, context, Layer::Gear);
         self.paint_proposals(&painter, frame, context);
         self.paint_first_steps(&painter, frame, context);
-        if frame.view != View::Top {
-            labels::lamp_heights(&painter, frame, context);
-        }
-        labels::readings(&painter, frame, context);
-        let flown_to = self.spot.map(|(at_cm, _)| frame.pos(at_cm));
         let caption = self.caption(&painter, frame, context);
         let kept = caption.as_ref().map(|caption| caption.rect.expand(3.0));
-        let taken = self.reach_words(&painter, frame, kept, context);
-        let reaches = self.derived.iter().flat_map(|derived| &derived.reaches);
+        let is_lit = |of| self.is_subject_lit(context, of);
+        let list = self.lists.of(frame);
+        let words = list.map_or_else(Vec::new, |list| {
+            labels::said(&painter, frame, (list, kept), (context, &is_lit))
+        });
+        let reaches = self.derived.iter().flat_map(Derived::reaches);
         let around = labels::Around {
             pointer: self.hand.hover_pos(),
-            flown_to,
-            words: taken,
-            tips: reaches.map(|reach| frame.pos(reach.tip_cm)).collect(),
+            flown_to: self.spot.map(|(at_cm, _)| frame.pos(at_cm)),
+            words,
+            tips: reaches.map(|reach| frame.pos(reach.tip_cm())).collect(),
         };
-        let marks = labels::paint(&painter, frame, self.wash, context, around);
+        let marks = labels::paint(&painter, frame, self.wash, context, &around);
         self.paint_handles(&painter, frame, context);
         self.paint_hand(&painter, frame, context);
         self.paint_spot(&painter, frame, context);
@@ -181,46 +177,44 @@ impl Sheet {
         }
     }
 
-    fn paint_corals(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        let view = frame.view;
-        let hidden = self
-            .derived
-            .as_ref()
-            .map_or(&[][..], |derived| &derived.hidden[view.idx()]);
-        let is_shown = |coral: &&crate::scene::Coral| !context.desk.is_hidden(coral.id);
-        let corals = context.desk.shown_layout().corals.iter();
-        let mut corals: Vec<_> = corals.filter(is_shown).collect();
-        corals.sort_by(|a, b| view.nearness(a.at_cm).total_cmp(&view.nearness(b.at_cm)));
-        for each in corals {
-            let look = CoralLook {
-                catalog: context.desk.catalog(),
-                theme: context.theme,
-                is_lit: self.is_lit(context, each.id),
-                is_hidden: hidden.contains(&each.id),
-                ways: self.mats.ways(each.id),
-            };
-            coral::paint(painter, frame, each, look);
+    /// Whether what is drawn is pointed at or selected.
+    fn is_subject_lit(&self, context: &SheetContext<'_>, of: Subject) -> bool {
+        match of {
+            Subject::Pump(id) => {
+                self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id))
+            }
+            Subject::Lamp(id) | Subject::Coral(id) => self.is_lit(context, id),
+            Subject::Overflow => self.hand.holds(Target::Overflow),
+            Subject::Return(_) | Subject::Tank => false,
         }
     }
 
-    fn paint_gear(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        let layout = context.desk.layout();
-        let look = |id: ItemId| gear::Look {
-            theme: context.theme,
-            is_lit: self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id)),
+    /// Lays down what is drawn of a layer, but what the keeper has hidden.
+    fn paint_layer(
+        &self,
+        painter: &Painter,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+        layer: Layer,
+    ) {
+        let Some(list) = self.lists.of(frame) else {
+            return;
         };
-        let tank = &context.desk.scene().tank;
-        let is_shown = |id: ItemId| !context.desk.is_hidden(id);
-        for lamp in layout.lamps.iter().filter(|lamp| is_shown(lamp.id)) {
-            gear::lamp(painter, frame, lamp, tank, &look(lamp.id));
-        }
-        let reaches = self
-            .derived
-            .as_ref()
-            .map_or(&[][..], |derived| &derived.reaches);
-        let pumps = layout.pumps.iter().zip(reaches);
-        for (pump, reach) in pumps.filter(|(pump, _)| is_shown(pump.id)) {
-            gear::pump(painter, frame, pump, reach, &look(pump.id));
+        let screen = Screen {
+            painter,
+            frame,
+            theme: context.theme,
+        };
+        for mark in list.layer(layer) {
+            let is_hidden = match mark.of {
+                Subject::Pump(id) | Subject::Lamp(id) | Subject::Coral(id) => {
+                    context.desk.is_hidden(id)
+                }
+                Subject::Return(_) | Subject::Overflow | Subject::Tank => false,
+            };
+            if !is_hidden {
+                screen.lay(mark, self.is_subject_lit(context, mark.of));
+            }
         }
     }
 
@@ -237,28 +231,6 @@ impl Sheet {
             let inks = [context.theme.ink, context.theme.sheet.gamma_multiply(0.9)];
             label::rimmed(painter, at, egui::Align2::CENTER_CENTER, words, inks);
         }
-    }
-
-    /// Says at each arrow's tip how fast the water is there; where words lie now,
-    /// the place that is `kept` for others with them.
-    fn reach_words(
-        &self,
-        painter: &Painter,
-        frame: &Frame,
-        kept: Option<Rect>,
-        context: &SheetContext<'_>,
-    ) -> Vec<Rect> {
-        let pumps = context.desk.layout().pumps.iter();
-        let reaches = self.derived.iter().flat_map(|derived| &derived.reaches);
-        let is_lit = |id| self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id));
-        let shown = pumps
-            .zip(reaches)
-            .filter(|(pump, _)| !context.desk.is_hidden(pump.id))
-            .map(|(pump, reach)| (pump, reach, is_lit(pump.id)));
-        // The one that is pointed at has its words first.
-        let mut shown: Vec<_> = shown.collect();
-        shown.sort_by_key(|(_, _, is_lit)| !is_lit);
-        labels::reaches(painter, frame, (&shown, kept), context)
     }
 
     fn paint_levels(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {

@@ -10,74 +10,7 @@ use crate::scene::Tank;
 /// Smallest and largest scale, in points a centimetre.
 const SCALE_RANGE: (f64, f64) = (0.8, 60.0);
 
-/// One of the three drawn projections.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum View {
-    /// From above: x to the right, y upwards (the back glass on top).
-    Top,
-    /// Through the front glass: x to the right, z upwards.
-    Side,
-    /// From the right end: y to the right, z upwards.
-    End,
-}
-
-impl View {
-    /// All three.
-    pub const ALL: [Self; 3] = [Self::Top, Self::Side, Self::End];
-
-    /// Axes to the right, upwards and along the line of sight.
-    pub fn axes(self) -> (usize, usize, usize) {
-        match self {
-            Self::Top => (0, 1, 2),
-            Self::Side => (0, 2, 1),
-            Self::End => (1, 2, 0),
-        }
-    }
-
-    /// What of a place the view shows: right and up.
-    pub fn flat(self, at: DVec3) -> DVec2 {
-        let (h, v, _) = self.axes();
-        DVec2::new(at[h], at[v])
-    }
-
-    /// The place that the view shows at `flat`, at `depth` along the line of sight.
-    pub fn lift(self, flat: DVec2, depth: f64) -> DVec3 {
-        let (h, v, w) = self.axes();
-        let mut at = DVec3::ZERO;
-        at[h] = flat.x;
-        at[v] = flat.y;
-        at[w] = depth;
-        at
-    }
-
-    /// Coordinate along the line of sight.
-    pub fn depth(self, at: DVec3) -> f64 {
-        at[self.axes().2]
-    }
-
-    /// Grows towards the viewer.
-    pub fn nearness(self, at: DVec3) -> f64 {
-        match self {
-            Self::Top => at.z,
-            Self::Side => -at.y,
-            Self::End => at.x,
-        }
-    }
-
-    /// Unit vector towards the viewer.
-    pub fn towards_viewer(self) -> DVec3 {
-        match self {
-            Self::Top => DVec3::Z,
-            Self::Side => DVec3::NEG_Y,
-            Self::End => DVec3::X,
-        }
-    }
-
-    /// Place in arrays of one thing a view.
-    pub fn idx(self) -> usize {
-        self as usize
-    }
-}
+pub use crate::draw::View;
 
 /// Maps one view to its part of the screen.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -6,6 +6,7 @@ use egui::{Align2, Painter, Pos2, Rect, Role, Sense, Stroke, Ui, Vec2, WidgetInf
 
 use crate::advice::Proposal;
 use crate::desk::{Command, Desk, SearchStatus};
+use crate::flow::jet::reach;
 use crate::ui::paint::{gear, label};
 use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, words};
 use crate::ui::{proposals, text, theme};
@@ -39,7 +40,7 @@ impl Sheet {
         let mut called = None;
         for (idx, proposal) in shown(desk) {
             let pump = &proposal.pump;
-            let reach = gear::reach(pump, &desk.scene().tank, derived.rockwork());
+            let reach = reach(pump, &desk.scene().tank, derived.rockwork());
             let is_lit = pointed == Some(idx);
             // Set against each other, the others stand back.
             let strength = match (is_lit, is_old, pointed) {
@@ -49,7 +50,7 @@ impl Sheet {
                 (false, false, None) => 0.75,
             };
             let color = theme.accent.gamma_multiply(strength);
-            let (at, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
+            let (at, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm()));
             let stroke = Stroke::new(if is_lit { 3.0 } else { 1.6 }, color);
             let (dash, gap) = if is_old { (2.0, 5.0) } else { (6.0, 4.0) };
             label::dashed(painter, &[at, tip], stroke, dash, gap);

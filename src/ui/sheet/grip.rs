@@ -5,14 +5,16 @@ use glam::{DVec2, DVec3};
 use crate::desk::{Change, Command, Desk, Levels};
 use crate::geometry::{Bounds, Ray, Rockwork};
 use crate::scene::solids::rock_solid;
-use crate::scene::{Coral, Item, ItemId, Layout, Overflow, Rock, SideName, Support, Tank, aim};
-use crate::ui::paint::gear;
+use crate::scene::{
+    Coral, Item, ItemId, Layout, Overflow, Rock, SideName, Support, Tank, aim, angles_deg,
+};
 use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::derived::Derived;
 use crate::ui::sheet::hand::{Grip, Held};
 use crate::ui::sheet::outline::{self, tidy};
 use crate::ui::sheet::snap::{self, Snapped};
 use crate::ui::sheet::{Sheet, SheetContext, View};
+use crate::units::M_PER_CM;
 
 /// How near a line catches, in points.
 const CATCH_POINTS: f64 = 7.0;
@@ -227,14 +229,14 @@ impl Sheet {
         if view == View::Top {
             pump.turn_deg = rounded(towards.to_angle().to_degrees());
         } else {
-            let reaches = self.derived.as_ref().map(|derived| &derived.reaches);
+            let reaches = self.derived.as_ref().map(Derived::reaches);
             let place = layout.pumps.iter().position(|pump| pump.id == id)?;
-            let length_cm = reaches?.get(place)?.distance_cm;
+            let length_cm = reaches?.get(place)?.way_m / M_PER_CM;
             let mut aim = aim(pump.turn_deg, pump.tilt_deg) * length_cm;
             let (h, v, _) = view.axes();
             aim[h] = towards.x;
             aim[v] = towards.y;
-            let (turn_deg, tilt_deg) = gear::angles_deg(aim);
+            let (turn_deg, tilt_deg) = angles_deg(aim);
             pump.turn_deg = rounded(turn_deg);
             pump.tilt_deg = rounded(tilt_deg);
         }

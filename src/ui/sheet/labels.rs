@@ -1,15 +1,16 @@
 //! The number that matters of the worst findings, on their spots: a few words
 //! with a line to the place, small rings for the rest.
 
-use egui::{Align2, Color32, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, vec2};
-use glam::DVec3;
+use std::sync::Arc;
+
+use egui::{Align2, Color32, Galley, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, vec2};
+use glam::{DVec2, DVec3};
 
 use crate::advice::Kind;
-use crate::scene::Pump;
-use crate::ui::paint::gear::Reach;
+use crate::draw::{self, About, Label, List, Near, Subject, Taken, Wanted};
 use crate::ui::paint::{gear, label};
 use crate::ui::progress;
-use crate::ui::sheet::{Frame, SheetContext, View, Wash, shown_readings, washes, words};
+use crate::ui::sheet::{Frame, SheetContext, Wash, shown_readings, washes, words};
 use crate::ui::sheet::{ghosts, outline, pick};
 use crate::ui::theme::Theme;
 use crate::words::Speaker;
@@ -74,54 +75,35 @@ pub(super) fn paint(
     frame: &Frame,
     wash: Wash,
     context: &SheetContext<'_>,
-    around: Around,
+    around: &Around,
 ) -> Vec<Mark> {
     let theme = context.theme;
     let spots = spots(frame, wash, context);
-    let is_called = |spot: &Spot| {
-        let near = |at: Option<Pos2>, reach: f32| at.is_some_and(|p| p.distance(spot.pos) < reach);
-        near(around.pointer, POINTED_AT) || near(around.flown_to, POINTED_AT)
-    };
-    let mut things = things(frame, context);
-    let tips = around.tips.iter();
-    things.extend(tips.map(|tip| Rect::from_center_size(*tip, Vec2::splat(11.0))));
-    things.extend(
-        spots
-            .iter()
-            .map(|spot| Rect::from_center_size(spot.pos, Vec2::splat(7.0))),
-    );
-    let mut words = around.words;
+    let places = places(painter, frame, (&spots, context), around);
     let mut plates = Vec::new();
     let mut marks = Vec::new();
-    for (k, spot) in spots.iter().enumerate() {
+    for (spot, place) in spots.iter().zip(places) {
+        let is_off = spot.off.is_some();
         let said = spot.words();
-        let mut plate = None;
-        if k < WORDS_MAX || is_called(spot) {
-            let about = (spot.pos, said.clone(), is_called(spot));
-            plate = Plate::new(painter, frame, about, (&things, &words));
-        }
-        let ring = Rect::from_center_size(spot.pos, Vec2::splat(12.0));
-        let mut mark = Mark {
-            idx: spot.idx,
-            rect: ring,
-            at_cm: spot.at_cm,
-            is_off: spot.off.is_some(),
-            words: said,
-        };
-        if let Some(plate) = plate {
-            words.push(plate.rect);
-            mark.rect = plate.rect;
-            plates.push((plate, spot.off.is_some()));
+        if let Some(rect) = place {
+            let plate = Plate {
+                at: spot.pos,
+                rect,
+                text: said.clone(),
+            };
+            plates.push((plate, is_off));
         } else {
-            let ink = faint(theme, spot.off.is_some());
-            painter.circle(
-                spot.pos,
-                3.2,
-                theme.sheet.gamma_multiply(0.7),
-                Stroke::new(1.2, ink),
-            );
+            let paper = theme.sheet.gamma_multiply(0.7);
+            let ring = Stroke::new(1.2, faint(theme, is_off));
+            painter.circle(spot.pos, 3.2, paper, ring);
         }
-        marks.push(mark);
+        marks.push(Mark {
+            idx: spot.idx,
+            rect: place.unwrap_or_else(|| Rect::from_center_size(spot.pos, Vec2::splat(12.0))),
+            at_cm: spot.at_cm,
+            is_off,
+            words: said,
+        });
     }
     // No line runs over words.
     for (plate, is_off) in &plates {
@@ -131,6 +113,42 @@ pub(super) fn paint(
         plate.write(painter, (theme, *is_off));
     }
     marks
+}
+
+/// Where the words of findings lie, for those that have any.
+fn places(
+    painter: &Painter,
+    frame: &Frame,
+    (spots, context): (&[Spot], &SheetContext<'_>),
+    around: &Around,
+) -> Vec<Option<Rect>> {
+    let is_called = |spot: &Spot| {
+        let near = |at: Option<Pos2>, reach: f32| at.is_some_and(|p| p.distance(spot.pos) < reach);
+        near(around.pointer, POINTED_AT) || near(around.flown_to, POINTED_AT)
+    };
+    let small = |at: Pos2, size: f32| spot(Rect::from_center_size(at, Vec2::splat(size)));
+    let things = things(frame, context).into_iter().map(spot);
+    let tips = around.tips.iter().map(|tip| small(*tip, 11.0));
+    let marks = spots.iter().map(|spot| small(spot.pos, 7.0));
+    let things: Vec<draw::Spot> = things.chain(tips).chain(marks).collect();
+    let words: Vec<draw::Spot> = around.words.iter().map(|rect| spot(*rect)).collect();
+    let is_told = |(k, spot): &(usize, &Spot)| *k < WORDS_MAX || is_called(spot);
+    let told: Vec<(usize, &Spot)> = spots.iter().enumerate().filter(is_told).collect();
+    let wanted: Vec<Wanted> = told
+        .iter()
+        .map(|(_, spot)| Plate::wanted(painter, spot.pos, &spot.words(), is_called(spot)))
+        .collect();
+    let taken = Taken {
+        panel: spot(frame.rect.shrink(3.0)),
+        words: &words,
+        things: &things,
+        apart: 2.0,
+    };
+    let mut places = vec![None; spots.len()];
+    for ((k, _), found) in told.into_iter().zip(draw::place(&wanted, taken)) {
+        places[k] = found.map(|found| rect(&found.spot));
+    }
+    places
 }
 
 /// Ink, or a lighter one for what the cut misses.
@@ -148,23 +166,6 @@ impl Spot {
             Some(off) => format!("{text}, {off}"),
             None => text,
         }
-    }
-}
-
-/// A cross at each of the keeper's readings with what was measured there and
-/// what the estimate says.
-pub(super) fn readings(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-    let (desk, theme) = (context.desk, context.theme);
-    for (idx, at_cm) in shown_readings(desk) {
-        gear::reading(painter, frame, at_cm, theme);
-        let Some(reading) = desk.scene().readings.get(idx) else {
-            continue;
-        };
-        let computed = desk.results().readings.of(idx).and_then(|it| it.computed);
-        let text = words::reading(reading, computed, desk.settings().units);
-        let at = frame.pos(at_cm) + vec2(8.0, -9.0);
-        let inks = [theme.ink, theme.sheet.gamma_multiply(0.86)];
-        label::rimmed(painter, at, Align2::LEFT_CENTER, &text, inks);
     }
 }
 
@@ -255,22 +256,40 @@ struct Plate {
     text: String,
 }
 
+/// Room around the words of a plate on its paper, both sides together.
+const PLATE_ROOM: Vec2 = vec2(12.0, 5.0);
+
+/// How far plates lie from their spots, in points: words cover no handle and no
+/// gear, but have a longer line.
+const PLATES_AWAY: [f64; 5] = [9.0, 24.0, 44.0, 70.0, 104.0];
+
+/// Where they lie, the better liked first.
+const PLATES_SIDES: [DVec2; 8] = [
+    DVec2::new(0.0, -1.0),
+    DVec2::new(0.0, 1.0),
+    DVec2::new(1.0, -1.0),
+    DVec2::new(-1.0, -1.0),
+    DVec2::new(1.0, 1.0),
+    DVec2::new(-1.0, 1.0),
+    DVec2::new(1.0, 0.0),
+    DVec2::new(-1.0, 0.0),
+];
+
 impl Plate {
-    /// Finds the place where they cover least.
-    fn new(
-        painter: &Painter,
-        frame: &Frame,
-        (at, text, is_called): (Pos2, String, bool),
-        (things, words): (&[Rect], &[Rect]),
-    ) -> Option<Self> {
-        let galley = painter.layout_no_wrap(text.clone(), label::font(), Color32::BLACK);
-        let size = galley.size() + vec2(12.0, 5.0);
-        let room = frame.rect.shrink(3.0);
-        let clear = least_covering(at, size, room, (things, words));
-        // Words that are called for lie over others rather than not at all.
-        let anyhow = || least_covering(at, size, room, (&[], words));
-        let rect = clear.or_else(|| anyhow().filter(|_| is_called))?;
-        Some(Self { at, rect, text })
+    /// What a plate wants; one that is called for lies over things rather than
+    /// not at all.
+    fn wanted(painter: &Painter, at: Pos2, text: &str, is_called: bool) -> Wanted {
+        let galley = painter.layout_no_wrap(text.to_owned(), label::font(), Color32::BLACK);
+        Wanted {
+            sizes: vec![dvec((galley.size() + PLATE_ROOM).to_pos2())],
+            near: Near::Around {
+                at: dvec(at),
+                away: PLATES_AWAY.to_vec(),
+                sides: PLATES_SIDES.to_vec(),
+            },
+            rank: 0,
+            may_cover: is_called,
+        }
     }
 
     /// Draws the spot and the line to it.
@@ -306,78 +325,191 @@ impl Plate {
     }
 }
 
-/// Words at the tips of the arrows of pumps, as far as they have room: how
-/// fast the water is there. None lies on the place that is `kept`. Gives the
-/// places that are taken, that one first.
-pub(super) fn reaches(
+/// Words that wait for a place.
+struct Saying {
+    galley: Arc<Galley>,
+    /// Room around them within their paper.
+    room: Vec2,
+    ink: Color32,
+    paper: Color32,
+}
+
+impl Saying {
+    fn new(painter: &Painter, text: String, (ink, paper, room): (Color32, Color32, Vec2)) -> Self {
+        Self {
+            galley: painter.layout_no_wrap(text, label::font(), ink),
+            room,
+            ink,
+            paper,
+        }
+    }
+
+    fn size(&self) -> DVec2 {
+        let size = self.galley.size() + 2.0 * self.room;
+        dvec(size.to_pos2())
+    }
+
+    fn write(self, painter: &Painter, rect: Rect) {
+        painter.rect_filled(rect, 2.0, self.paper);
+        painter.galley(rect.min + self.room, self.galley, self.ink);
+    }
+}
+
+/// Writes what a list says, and what the keeper's readings say: how fast the
+/// water is at the tips of arrows, how high lamps hang. Those pointed at have
+/// their place first; what finds none is left out. None lies on the place that
+/// is `kept`. Gives the places that are taken, that one first.
+pub(super) fn said(
     painter: &Painter,
     frame: &Frame,
-    (pumps, kept): (&[(&Pump, &Reach, bool)], Option<Rect>),
-    context: &SheetContext<'_>,
+    (list, kept): (&List, Option<Rect>),
+    (context, is_lit): (&SheetContext<'_>, &dyn Fn(Subject) -> bool),
 ) -> Vec<Rect> {
-    let theme = context.theme;
-    let units = context.desk.settings().units;
-    let ring = |at_cm| Rect::from_center_size(frame.pos(at_cm), Vec2::splat(2.0 * gear::RING));
-    let mut things: Vec<Rect> = pumps.iter().map(|(pump, ..)| ring(pump.at_cm)).collect();
-    things.push(level_strip(frame, washes::cut_at_cm(context.desk)));
+    let (desk, theme) = (context.desk, context.theme);
     let mut taken: Vec<Rect> = kept.into_iter().collect();
-    for (pump, reach, is_lit) in pumps {
-        let (from, tip) = (frame.pos(pump.at_cm), frame.pos(reach.tip_cm));
-        let is_told = frame.view != View::End || *is_lit;
-        if !is_told || from.distance(tip) <= gear::ARROW_FROM || !frame.rect.contains(tip) {
-            continue;
-        }
-        let text = words::reach(reach, &context.desk.scene().tank, units);
-        let galley = painter.layout_no_wrap(text, label::font(), theme.accent);
-        let size = galley.size() + vec2(6.0, 0.0);
-        let room = frame.rect.shrink(2.0);
-        let Some(rect) = beside_tip((from, tip), size, room, (&things, &taken)) else {
+    let (mut sayings, mut wanted) = readings(painter, frame, context);
+    let is_shown = |label: &&Label| match label.of {
+        Subject::Pump(id) => !desk.is_hidden(id) && (!label.is_quiet || is_lit(label.of)),
+        Subject::Lamp(_) => false,
+        _ => true,
+    };
+    for label in list.labels.iter().filter(is_shown) {
+        let About::Jet { from_cm } = label.about else {
             continue;
         };
-        painter.rect_filled(rect, 2.0, theme.sheet.gamma_multiply(0.72));
-        painter.galley(rect.min + vec2(3.0, 0.0), galley, theme.accent);
-        taken.push(rect);
+        let (from, tip) = (frame.pos_flat(from_cm), frame.pos_flat(label.at_cm));
+        if !frame.rect.contains(tip) {
+            continue;
+        }
+        let paper = theme.sheet.gamma_multiply(0.72);
+        let look = (theme.accent, paper, vec2(3.0, 0.0));
+        let saying = Saying::new(painter, label.text.clone(), look);
+        wanted.push(Wanted {
+            sizes: vec![saying.size()],
+            near: Near::Tip {
+                from: dvec(from),
+                tip: dvec(tip),
+                away: DVec2::new(5.0, 9.0),
+            },
+            rank: i32::from(is_lit(label.of)),
+            may_cover: false,
+        });
+        sayings.push(saying);
     }
+    let pumps = desk.layout().pumps.iter();
+    let pumps = pumps.filter(|pump| !desk.is_hidden(pump.id));
+    let ring = |at_cm| Rect::from_center_size(frame.pos(at_cm), Vec2::splat(2.0 * gear::RING));
+    let mut things: Vec<draw::Spot> = pumps.map(|pump| spot(ring(pump.at_cm))).collect();
+    things.push(spot(level_strip(frame, washes::cut_at_cm(desk))));
+    let words: Vec<draw::Spot> = taken.iter().map(|rect| spot(*rect)).collect();
+    let around = Taken {
+        panel: spot(frame.rect.shrink(2.0)),
+        words: &words,
+        things: &things,
+        apart: 2.0,
+    };
+    for (saying, found) in sayings.into_iter().zip(draw::place(&wanted, around)) {
+        if let Some(found) = found {
+            let rect = rect(&found.spot);
+            saying.write(painter, rect);
+            taken.push(rect);
+        }
+    }
+    lamp_heights(painter, frame, (list, &mut taken), context);
     taken
+}
+
+/// A cross at each of the keeper's readings, and words for what was measured
+/// there and what the estimate says. They are the keeper's own: they come first.
+fn readings(
+    painter: &Painter,
+    frame: &Frame,
+    context: &SheetContext<'_>,
+) -> (Vec<Saying>, Vec<Wanted>) {
+    const RANK: i32 = 2;
+    let (desk, theme) = (context.desk, context.theme);
+    let (mut sayings, mut wanted) = (Vec::new(), Vec::new());
+    for (idx, at_cm) in shown_readings(desk) {
+        gear::reading(painter, frame, at_cm, theme);
+        let Some(reading) = desk.scene().readings.get(idx) else {
+            continue;
+        };
+        let computed = desk.results().readings.of(idx).and_then(|it| it.computed);
+        let text = words::reading(reading, computed, desk.settings().units);
+        let paper = theme.sheet.gamma_multiply(0.86);
+        let saying = Saying::new(painter, text, (theme.ink, paper, vec2(3.0, 0.0)));
+        let size = saying.size();
+        let at = dvec(frame.pos(at_cm));
+        let beside = [(1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0)];
+        let places = [1.0, 3.0].into_iter().flat_map(|far| {
+            beside.map(|(right, down)| {
+                at + DVec2::new(right * (5.0 + size.x / 2.0), far * 9.0 * down)
+            })
+        });
+        wanted.push(Wanted {
+            sizes: vec![size],
+            near: Near::At(places.collect()),
+            rank: RANK,
+            may_cover: true,
+        });
+        sayings.push(saying);
+    }
+    (sayings, wanted)
 }
 
 /// How high above the water each lamp hangs, beside it in the folded air, as
 /// far as there is room.
-pub(super) fn lamp_heights(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
+fn lamp_heights(
+    painter: &Painter,
+    frame: &Frame,
+    (list, taken): (&List, &mut Vec<Rect>),
+    context: &SheetContext<'_>,
+) {
     let (desk, theme) = (context.desk, context.theme);
-    let water_cm = desk.scene().tank.water_cm;
     let Some(fold_y) = frame.fold_y() else { return };
-    let lamps = desk.layout().lamps.iter();
-    let lamps: Vec<_> = lamps.filter(|lamp| !desk.is_hidden(lamp.id)).collect();
     let body = |lamp: &crate::scene::Lamp| {
-        let corners = gear::face_cm(lamp).into_iter().map(|p| frame.pos(p));
+        let corners = lamp.face_cm().into_iter().map(|p| frame.pos(p));
         let rect = corners.fold(Rect::NOTHING, |rect, p| rect.union(Rect::from_pos(p)));
         rect.expand2(vec2(3.0, 8.0))
     };
-    let mut taken: Vec<Rect> = lamps.iter().map(|lamp| body(lamp)).collect();
-    for lamp in &lamps {
-        let up_cm = lamp.at_cm.z - water_cm;
-        if up_cm <= 0.0 {
+    let lamps = desk.layout().lamps.iter();
+    let lamps = lamps.filter(|lamp| !desk.is_hidden(lamp.id));
+    let bodies: Vec<(Subject, Rect)> = lamps
+        .map(|lamp| (Subject::Lamp(lamp.id), body(lamp)))
+        .collect();
+    let (mut sayings, mut wanted) = (Vec::new(), Vec::new());
+    for label in &list.labels {
+        let beside = bodies.iter().find(|(of, _)| *of == label.of);
+        let (Some((_, beside)), About::Height) = (beside, label.about) else {
             continue;
-        }
-        let text = words::above_water(up_cm, desk.settings().units);
-        let galley = painter.layout_no_wrap(text, label::font(), theme.aside);
-        let size = galley.size();
-        let beside = body(lamp);
-        let y = frame.rect.top() + 1.0 + size.y / 2.0;
-        let places = [
-            beside.right() + 4.0 + size.x / 2.0,
-            beside.left() - 4.0 - size.x / 2.0,
-        ];
-        let room = Rect::from_min_max(frame.rect.min, Pos2::new(frame.rect.right() - 24.0, fold_y));
-        let place = places
-            .map(|x| Rect::from_center_size(Pos2::new(x, y), size))
-            .into_iter()
-            .find(|rect| {
-                room.contains_rect(*rect) && !taken.iter().any(|other| other.intersects(*rect))
-            });
-        if let Some(rect) = place {
-            painter.galley(rect.min, galley, theme.aside);
+        };
+        let look = (theme.aside, Color32::TRANSPARENT, Vec2::ZERO);
+        let saying = Saying::new(painter, label.text.clone(), look);
+        let size = saying.size();
+        let y = f64::from(frame.rect.top()) + 1.0 + size.y / 2.0;
+        let right = f64::from(beside.right()) + 4.0 + size.x / 2.0;
+        let left = f64::from(beside.left()) - 4.0 - size.x / 2.0;
+        wanted.push(Wanted {
+            sizes: vec![size],
+            near: Near::At(vec![DVec2::new(right, y), DVec2::new(left, y)]),
+            rank: 0,
+            may_cover: false,
+        });
+        sayings.push(saying);
+    }
+    let room = Rect::from_min_max(frame.rect.min, Pos2::new(frame.rect.right() - 24.0, fold_y));
+    let words: Vec<draw::Spot> = taken.iter().map(|rect| spot(*rect)).collect();
+    let things: Vec<draw::Spot> = bodies.iter().map(|(_, rect)| spot(*rect)).collect();
+    let around = Taken {
+        panel: spot(room),
+        words: &words,
+        things: &things,
+        apart: 0.0,
+    };
+    for (saying, found) in sayings.into_iter().zip(draw::place(&wanted, around)) {
+        if let Some(found) = found {
+            let rect = rect(&found.spot);
+            saying.write(painter, rect);
             taken.push(rect);
         }
     }
@@ -389,104 +521,20 @@ fn level_strip(frame: &Frame, cut_at_cm: DVec3) -> Rect {
     Rect::from_x_y_ranges(frame.rect.x_range(), y - 2.0..=y + 2.0)
 }
 
-/// A place for words above or below the tip of an arrow, rather ahead of it
-/// than beside it, within the room, clear of other words and of pumps.
-fn beside_tip(
-    (from, tip): (Pos2, Pos2),
-    size: Vec2,
-    room: Rect,
-    (things, words): (&[Rect], &[Rect]),
-) -> Option<Rect> {
-    const AWAY: f32 = 9.0;
-    let ahead = if tip.x >= from.x { 1.0 } else { -1.0 };
-    let sides = [ahead, -ahead].map(|side| side * (size.x / 2.0 + 5.0));
-    let places = [-1.0, 1.0].into_iter().flat_map(|up| {
-        let y = up * (size.y / 2.0 + AWAY);
-        sides.map(|x| tip + vec2(x, y))
-    });
-    let inside = |middle: Pos2| {
-        let rect = Rect::from_center_size(middle, size);
-        // Pushed back into the view from its sides.
-        let dx = (room.left() - rect.left()).max(0.0) - (rect.right() - room.right()).max(0.0);
-        rect.translate(vec2(dx, 0.0))
-    };
-    let covered = |rect: &Rect| covered_area(*rect, things);
-    places
-        .map(inside)
-        .filter(|rect| room.contains_rect(*rect))
-        .filter(|rect| !words.iter().any(|other| other.intersects(*rect)))
-        .find(|rect| covered(rect) == 0.0)
+/// A place of the screen as one of a drawing.
+fn dvec(pos: Pos2) -> DVec2 {
+    DVec2::new(pos.x.into(), pos.y.into())
 }
 
-/// How much of some things a plate would cover, in square points.
-fn covered_area(rect: Rect, things: &[Rect]) -> f32 {
-    let areas = things.iter().map(|other| {
-        let both = other.expand(2.0).intersect(rect);
-        if both.is_positive() { both.area() } else { 0.0 }
-    });
-    areas.sum()
-}
-
-/// The place for a plate near `at` that covers no other words and none of the
-/// things there.
-fn least_covering(
-    at: Pos2,
-    size: Vec2,
-    room: Rect,
-    (things, words): (&[Rect], &[Rect]),
-) -> Option<Rect> {
-    const SIDES: [Vec2; 8] = [
-        vec2(0.0, -1.0),
-        vec2(0.0, 1.0),
-        vec2(1.0, -1.0),
-        vec2(-1.0, -1.0),
-        vec2(1.0, 1.0),
-        vec2(-1.0, 1.0),
-        vec2(1.0, 0.0),
-        vec2(-1.0, 0.0),
-    ];
-    let candidates = [9.0_f32, 24.0, 44.0, 70.0, 104.0]
-        .into_iter()
-        .flat_map(|away| {
-            SIDES.into_iter().map(move |side| {
-                let reach = size / 2.0 + Vec2::splat(away);
-                (away, Rect::from_center_size(at + side * reach, size))
-            })
-        });
-    // Words cover no handle and no gear: rather a longer line, or none.
-    let cost = |(away, _): &(f32, Rect)| *away;
-    candidates
-        .filter(|(_, rect)| covered_area(*rect, things) == 0.0)
-        .filter(|(_, rect)| room.contains_rect(*rect))
-        .filter(|(_, rect)| !words.iter().any(|other| other.intersects(*rect)))
-        .min_by(|a, b| cost(a).total_cmp(&cost(b)))
-        .map(|(_, rect)| rect)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use egui::pos2;
-
-    #[test]
-    fn plates_of_neighbors_do_not_cover_each_other() {
-        let room = Rect::from_min_size(pos2(0.0, 0.0), vec2(480.0, 240.0));
-        let size = vec2(110.0, 20.0);
-        let mut taken = Vec::new();
-        // As many as have words, and one that is pointed at.
-        for k in 0..=WORDS_MAX as u8 {
-            let at = pos2(200.0 + 14.0 * f32::from(k), 120.0 + 9.0 * f32::from(k % 3));
-            let rect = least_covering(at, size, room, (&[], &taken)).expect("there is room");
-            let is_clear = taken.iter().all(|other: &Rect| !other.intersects(rect));
-            assert!(is_clear, "plate {k} covers another");
-            taken.push(rect);
-        }
+/// A part of the screen as one of a drawing, and back.
+fn spot(rect: Rect) -> draw::Spot {
+    draw::Spot {
+        low: dvec(rect.min),
+        high: dvec(rect.max),
     }
+}
 
-    #[test]
-    fn a_view_too_small_for_the_words_stays_without() {
-        let room = Rect::from_min_size(pos2(0.0, 0.0), vec2(60.0, 30.0));
-        let place = least_covering(pos2(30.0, 15.0), vec2(110.0, 20.0), room, (&[], &[]));
-        assert_eq!(place, None, "no place");
-    }
+fn rect(spot: &draw::Spot) -> Rect {
+    let pos = |at: DVec2| Pos2::new(at.x as f32, at.y as f32);
+    Rect::from_min_max(pos(spot.low), pos(spot.high))
 }

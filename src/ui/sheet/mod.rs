@@ -40,7 +40,7 @@ use crate::ui::paint::rocks::{LightWish, RockDrawings, Wish, rock_tint};
 use crate::ui::paint::tracer::Tracers;
 use crate::ui::theme::Theme;
 use crate::ui::wash::{Class, ColorTable, fit_change_classes, fit_classes, light_classes};
-use derived::Derived;
+use derived::{Derived, Lists};
 use frame::{Arrangement, Extent, Filling, Look};
 use guess::Guess;
 use hand::Hand;
@@ -132,6 +132,8 @@ pub struct Sheet {
     mats: Mats,
     /// Solids and jets of the layout, for one state of the scene.
     derived: Option<Derived>,
+    /// What is drawn of each view.
+    lists: Lists,
     readout: Option<Readout>,
     /// View that the pointer was in last: arrow keys move along its axes.
     last_view: View,
@@ -181,6 +183,7 @@ impl Sheet {
             fitted: None,
             mats: Mats::default(),
             derived: None,
+            lists: Lists::default(),
             readout: None,
             last_view: View::Top,
             arrangement: None,
@@ -268,7 +271,7 @@ impl Sheet {
         let arrangement = Arrangement::new(rect, &extent, &self.look, wish);
         self.arrangement = Some(arrangement);
         self.extent = Some(extent);
-        self.derive(context.desk);
+        self.derive(context.desk, &arrangement);
         self.tend_guess(context.desk.layout());
         self.take_light(context.desk);
         let colors = ColorTable::new(self.surface_classes(context.theme));
@@ -493,12 +496,18 @@ impl Sheet {
         self.is_surface_light
     }
 
-    /// Works out what follows from the layout, if that has changed.
-    fn derive(&mut self, desk: &Desk) {
+    /// Works out what follows from the layout and what is drawn of it, where
+    /// that has changed.
+    fn derive(&mut self, desk: &Desk, arrangement: &Arrangement) {
         self.mats.tend(desk.shown_study());
         let study = desk.study();
         if !matches!(&self.derived, Some(old) if old.is_of(study)) {
             self.derived = Some(Derived::new(study, self.derived.as_ref()));
+        }
+        if let Some(derived) = &self.derived {
+            for frame in arrangement.frames.iter().flatten() {
+                self.lists.tend(frame, desk, (derived, &self.mats));
+            }
         }
     }
 
@@ -515,10 +524,7 @@ impl Sheet {
             hidden: desk.hidden(),
             selection: desk.selection(),
             rocks: &self.rocks,
-            reaches: self
-                .derived
-                .as_ref()
-                .map_or(&[], |derived| &derived.reaches),
+            reaches: self.derived.as_ref().map_or(&[], Derived::reaches),
             cut_at_cm: washes::cut_at_cm(desk),
         }
     }

@@ -3,11 +3,12 @@
 use egui::{Pos2, Rect};
 use glam::{DVec2, DVec3};
 
+use crate::draw::middle_cm;
+use crate::flow::jet::Reach;
 use crate::scene::{Item, ItemId, Layout, Pump, Tank};
-use crate::ui::paint::coral;
-use crate::ui::paint::gear::{self, Reach};
+use crate::ui::paint::gear;
 use crate::ui::paint::rocks::RockDrawings;
-use crate::ui::paint::tank::{self, inside_cm};
+use crate::ui::paint::tank::inside_cm;
 use crate::ui::sheet::outline::{self, Spot};
 use crate::ui::sheet::{Frame, View};
 
@@ -88,7 +89,7 @@ impl Pick<'_> {
         }
         let tips = self.layout.pumps.iter().zip(self.reaches);
         let is_on = |(pump, reach): &(&Pump, &Reach)| {
-            !pump.locked && self.is_shown(pump.id) && frame.pos(reach.tip_cm).distance(pos) < NEAR
+            !pump.locked && self.is_shown(pump.id) && frame.pos(reach.tip_cm()).distance(pos) < NEAR
         };
         tips.filter(is_on)
             .map(|(pump, _)| Target::Aim(pump.id))
@@ -115,7 +116,7 @@ impl Pick<'_> {
         let near_coral = |coral: &&crate::scene::Coral| {
             let (h, v, _) = frame.view.axes();
             let half = DVec2::new(coral.size_cm[h], coral.size_cm[v]) / 2.0;
-            let d = frame.flat_cm(pos) - frame.view.flat(coral::middle_cm(coral));
+            let d = frame.flat_cm(pos) - frame.view.flat(middle_cm(coral));
             let half = half.max(DVec2::splat(5.0 / frame.scale));
             (d / half).length() < 1.05
         };
@@ -131,7 +132,7 @@ impl Pick<'_> {
             return Some(Target::Item(coral.id));
         }
         let on_lamp = |lamp: &&crate::scene::Lamp| {
-            let corners = gear::face_cm(lamp);
+            let corners = lamp.face_cm();
             let points = corners.iter().map(|p| frame.pos(*p));
             let rect = points.fold(Rect::NOTHING, |rect, p| rect.union(Rect::from_pos(p)));
             if frame.view == View::Top {
@@ -149,7 +150,7 @@ impl Pick<'_> {
         if let Some(lamp) = lamps.find(on_lamp) {
             return Some(Target::Item(lamp.id));
         }
-        let overflow = tank::overflow_corners(self.tank)?.map(|corner| frame.pos(corner));
+        let overflow = self.tank.overflow_cm()?.map(|corner| frame.pos(corner));
         let rect = overflow
             .iter()
             .fold(Rect::NOTHING, |rect, p| rect.union(Rect::from_pos(*p)));
@@ -217,7 +218,7 @@ impl Pick<'_> {
             take(lamp.id, lamp.at_cm);
         }
         for coral in &self.layout.corals {
-            take(coral.id, coral::middle_cm(coral));
+            take(coral.id, middle_cm(coral));
         }
         ids
     }
@@ -240,7 +241,8 @@ pub(super) fn turn_handle(layout: &Layout, id: ItemId, frame: &Frame) -> Option<
             (rock.at_cm, rock.turn_deg, far)
         }
         Item::Lamp(lamp) if !lamp.locked => {
-            let far = gear::face_cm(&lamp)
+            let far = lamp
+                .face_cm()
                 .iter()
                 .map(|p| p.truncate().distance(lamp.at_cm.truncate()))
                 .fold(4.0, f64::max);

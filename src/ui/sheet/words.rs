@@ -1,15 +1,10 @@
 //! The words on the sheet, in the keeper's units.
 
-use glam::DVec3;
-
 use crate::catalog::Catalog;
 use crate::desk::{Desk, Levels, UnitSystem};
-use crate::scene::{Item, ItemId, Quantity, Reading, Tank};
-use crate::ui::paint::gear::Reach;
+use crate::scene::{Item, ItemId, Quantity, Reading};
 use crate::ui::sheet::View;
 use crate::ui::sheet::hand::Grip;
-
-const CM_PER_IN: f64 = 2.54;
 
 /// No layout is set against the shown one.
 pub(crate) const COMPARE_FIRST: &str =
@@ -19,32 +14,7 @@ pub(crate) const COMPARE_FIRST: &str =
 pub(crate) const POINT_AT_SURFACE: &str =
     "Point at rock, or at sand in the top view, to ask what lives there";
 
-/// A length.
-pub(crate) fn length(cm: f64, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Metric => format!("{} cm", rounded(cm)),
-        UnitSystem::Us => format!("{} in", rounded(cm / CM_PER_IN)),
-    }
-}
-
-/// A speed.
-pub(crate) fn speed(cm_s: f64, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Metric => format!("{} cm/s", rounded(cm_s)),
-        UnitSystem::Us => format!("{} in/s", rounded(cm_s / CM_PER_IN)),
-    }
-}
-
-/// One digit behind the point for small values, none for large ones, and no
-/// point where it is whole.
-fn rounded(value: f64) -> String {
-    if value.abs() >= 10.0 {
-        format!("{value:.0}")
-    } else {
-        let text = format!("{value:.1}");
-        text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
-    }
-}
+pub(crate) use crate::words::{drawn_length as length, drawn_speed as speed};
 
 /// What a view is and where it is cut, in many words and in few.
 pub(crate) fn caption(view: View, levels: Levels, units: UnitSystem) -> [String; 2] {
@@ -106,11 +76,6 @@ pub(crate) const TAKE_GHOST: &str = "Click to take it";
 pub(crate) const TAKE_OLD_GHOST: &str =
     "Out of date: the scene has changed since. Click to take it all the same";
 
-/// How high a lamp hangs.
-pub(crate) fn above_water(cm: f64, units: UnitSystem) -> String {
-    format!("{} above the water", length(cm, units))
-}
-
 /// The border between the columns of views, for screen readers.
 pub(crate) const COLUMN_BORDER: &str = "border between the columns of views";
 
@@ -141,24 +106,6 @@ pub(crate) fn reading(reading: &Reading, computed: Option<f64>, units: UnitSyste
     match computed {
         Some(computed) => format!("read {measured}, computed {}", value(computed)),
         None => format!("read {measured}"),
-    }
-}
-
-/// What a pump's arrow says at its tip.
-pub(crate) fn reach(reach: &Reach, tank: &Tank, units: UnitSystem) -> String {
-    /// A tip this close to a pane is on it, in cm.
-    const NEAR_CM: f64 = 0.5;
-    let tip = reach.tip_cm;
-    let size = DVec3::new(tank.length_cm, tank.width_cm, tank.water_cm);
-    let gaps = tip.min(size - tip);
-    let (fast, far) = (
-        speed(reach.speed_cm_s, units),
-        length(reach.distance_cm, units),
-    );
-    if gaps.x.min(gaps.y) < NEAR_CM {
-        format!("{fast} at the glass ({far})")
-    } else {
-        format!("{fast} after {far}")
     }
 }
 
