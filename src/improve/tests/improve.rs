@@ -18,7 +18,7 @@ use std::collections::BTreeSet;
 use bommie_advice::{AdviceInput, GearPane, Verdict, fit};
 use bommie_flow::{FlowOptions, FlowSetup, solve};
 use bommie_improve::search::{
-    Anew, Fresh, Goal, ImproveError, ImproveOptions, Improvement, Lever, improve,
+    Anew, Fresh, Goal, ImproveError, ImproveOptions, Improvement, Lever, SolveError, improve,
 };
 use bommie_light::{LightOptions, LightSolver, Measured};
 use bommie_model::scene::{Coral, Scene};
@@ -33,21 +33,20 @@ fn study(scene: &Scene) -> Study {
     Study::with_built_in(scene, 0).expect("it has a layout")
 }
 
-fn solved(study: &Study, anew: Anew) -> Result<Fresh, String> {
+fn solved(study: &Study, anew: Anew) -> Result<Fresh, SolveError> {
     let options = FlowOptions {
         cell_m: Some(0.035),
         spin_up_s: Some(20.0),
         average_s: Some([30.0, 30.0]),
         ..FlowOptions::default()
     };
-    let light = LightSolver::new(study, &Measured::new(), &LightOptions::live())
-        .map_err(|error| error.to_string())?;
+    let light = LightSolver::new(study, &Measured::new(), &LightOptions::live())?;
     let surfaces = light.field(0.03, &|_| true);
     let flow = match anew {
         Anew::Light => None,
         Anew::All | Anew::Once => {
-            let setup = FlowSetup::new(study, &options).map_err(|e| e.to_string())?;
-            Some(solve(setup, &mut |_| true).map_err(|e| e.to_string())?)
+            let setup = FlowSetup::new(study, &options)?;
+            Some(solve(setup, &mut |_| true)?)
         }
     };
     Ok(Fresh {
