@@ -257,6 +257,7 @@ fn stirred(scene: &Scene) -> FlowField {
         computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        phases: Vec::new(),
         felt: bommie::flow::felt::FeltSource::default(),
     };
     for idx in 0..n_cells {

@@ -5,7 +5,7 @@ use glam::DVec3;
 
 use crate::body::Body;
 use crate::catalog::{Entry, Range};
-use crate::flow::Estimate;
+use crate::flow::{Estimate, OverPhases};
 use crate::geometry::Rockwork;
 use crate::growth::{Cylinder, Pace, cylinder};
 use crate::jets::{Jet, jets};
@@ -283,17 +283,30 @@ impl<'a> Fitter<'a> {
     pub(crate) fn flow_over(&self, site: &Site) -> Option<FlowOver> {
         const ABOVE_M: [f64; 3] = [0.01, 0.02, 0.03];
         let field = self.input.flow?;
-        let samples: Vec<_> = ABOVE_M
+        let places: Vec<DVec3> = ABOVE_M
             .iter()
             .map(|above| site.at_m + site.normal * (site.size_m.z + above))
             .filter(|at_m| !self.rockwork.contains(*at_m))
-            .filter_map(|at_m| field.sample(at_m))
+            .collect();
+        let samples: Vec<_> = (places.iter())
+            .filter_map(|at_m| field.sample(*at_m))
             .collect();
         let n = samples.len() as f64;
+        let phases: Vec<_> = (places.iter())
+            .filter_map(|at_m| field.over_phases(*at_m))
+            .collect();
+        let mean_of = |of: fn(&OverPhases) -> f64| phases.iter().map(of).sum::<f64>() / n;
+        let phases_m_s = (!phases.is_empty()).then(|| {
+            [
+                mean_of(|over| over.worst_m_s),
+                mean_of(|over| over.peak_m_s),
+            ]
+        });
         (n > 0.0).then(|| FlowOver {
             speed_m_s: samples.iter().map(|s| s.speed_m_s).sum::<f64>() / n,
             fluctuation_m_s: samples.iter().map(|s| s.fluctuation_m_s).sum::<f64>() / n,
             velocity_m_s: samples.iter().map(|s| s.velocity_m_s).sum::<DVec3>() / n,
+            phases_m_s,
         })
     }
 
@@ -314,6 +327,7 @@ impl<'a> Fitter<'a> {
             let gusts_cm_s = over.fluctuation_m_s / M_PER_CM;
             let gusts = Quantity::new(Figure::Fluctuation, gusts_cm_s);
             strip.others.push(gusts);
+            self.mind_moments(&mut strip, site, &over);
         }
         strip
     }
@@ -325,6 +339,8 @@ pub(crate) struct FlowOver {
     pub(crate) speed_m_s: f64,
     pub(crate) fluctuation_m_s: f64,
     pub(crate) velocity_m_s: DVec3,
+    /// Slowest and fastest phase of the pumps' programs, where any change.
+    pub(crate) phases_m_s: Option<[f64; 2]>,
 }
 
 /// The verdict that a score stands for.

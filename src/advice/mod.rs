@@ -52,6 +52,7 @@ mod lamps;
 mod levels;
 mod look;
 mod mass;
+mod moments;
 mod moves;
 mod objection;
 mod outage;

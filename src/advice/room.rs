@@ -80,6 +80,7 @@ pub(crate) fn tightest<'a, 'b>(
         speed_m_s: 0.0,
         fluctuation_m_s: 0.0,
         velocity_m_s: DVec3::ZERO,
+        phases_m_s: None,
     };
     let velocity = fitter.flow_over(site).unwrap_or(still).velocity_m_s;
     near.into_iter()

@@ -30,8 +30,9 @@ pub(super) struct KeptTank {
 impl KeptTank {
     /// Bytes that its field holds.
     pub(super) fn bytes(&self) -> usize {
-        // Kind, whether it may flip, velocity and four values a cell.
-        self.field.grid.n_cells() * (2 + 12 + 16)
+        // Kind, whether it may flip, velocity, four values and those of the
+        // pumps' phases a cell.
+        self.field.grid.n_cells() * (2 + 12 + 16 + 4 * self.field.phases.len())
     }
 }
 

@@ -13,7 +13,9 @@ use crate::FlowError;
 use crate::engine::Engine;
 use crate::field::Settling;
 use crate::lanes::BLOCK;
+use crate::phases::{PhaseMean, PhaseSums};
 use crate::sampling::BlockSums;
+use crate::scene::ItemId;
 
 /// Student's t for a two-sided 95 % interval is near 2 from eight batches on;
 /// below that this many batches are too few to say anything.
@@ -47,6 +49,8 @@ pub(crate) struct Averages {
     samples_per_batch: u64,
     /// Volume-mean speed of each finished batch, in lattice units.
     batch_speed: Vec<f64>,
+    /// The speed while the same pumps run, where any change.
+    phases: PhaseSums,
 }
 
 /// Averages of one cell, in lattice units.
@@ -70,6 +74,7 @@ impl Averages {
             kept_samples: 0,
             samples_per_batch: samples_per_batch.max(1),
             batch_speed: Vec::new(),
+            phases: PhaseSums::default(),
         }
     }
 
@@ -96,22 +101,46 @@ impl Averages {
         n_water: usize,
     ) -> Result<(), FlowError> {
         engine.sample(&mut self.batch, slow_lu)?;
-        let taken = if engine.keeps_samples() {
-            &mut self.kept_samples
+        if engine.keeps_samples() {
+            self.kept_samples += 1;
         } else {
-            &mut self.batch_samples
-        };
-        *taken += 1;
-        if *taken == self.samples_per_batch {
-            engine.collect(&mut self.batch)?;
-            self.batch_samples = self.samples_per_batch;
-            self.kept_samples = 0;
+            self.batch_samples += 1;
+        }
+        self.phases.count();
+        if self.batch_samples + self.kept_samples == self.samples_per_batch {
+            self.collect(engine)?;
             self.close_batch(n_water);
         }
         Ok(())
     }
 
+    /// From now on these of the pumps that change run.
+    pub(crate) fn run_with(
+        &mut self,
+        engine: &mut Engine,
+        running: Vec<ItemId>,
+    ) -> Result<(), FlowError> {
+        if self.phases.is_another(&running) {
+            self.collect(engine)?;
+            self.phases.begin(running, &self.batch);
+        }
+        Ok(())
+    }
+
+    /// The speed of each phase so far.
+    pub(crate) fn phases(&self) -> Vec<PhaseMean> {
+        let is_whole = self.kept_samples == 0;
+        self.phases.means(is_whole.then_some(self.batch.as_slice()))
+    }
+
+    fn collect(&mut self, engine: &mut Engine) -> Result<(), FlowError> {
+        engine.collect(&mut self.batch)?;
+        self.batch_samples += std::mem::take(&mut self.kept_samples);
+        Ok(())
+    }
+
     fn close_batch(&mut self, n_water: usize) {
+        self.phases.close(&self.batch);
         let n = self.batch_samples as f32;
         let all = self
             .total

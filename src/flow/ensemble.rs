@@ -16,7 +16,7 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::source::bent_pair;
-use crate::{CellKind, FlowError, FlowField, FlowSetup, Settling, solve};
+use crate::{CellKind, FlowError, FlowField, FlowSetup, PumpPhase, Settling, solve};
 
 /// How many runs a verdict on flipping takes: three that begin straight and a
 /// pair that begins bent to opposite sides.
@@ -176,6 +176,7 @@ pub fn combined(runs: Vec<(usize, FlowField)>) -> Option<FlowField> {
             whole.speed_half_width_m_s[cell] = runs.speed_half_width_m_s as f32;
         }
         whole.settling = settling(&straight, &whole);
+        whole.phases = phases(&straight);
     }
     let n_flips = whole.may_flip.iter().filter(|flips| **flips).count();
     whole.settling.flip_share = n_flips as f64 / whole.n_water().max(1) as f64;
@@ -271,6 +272,26 @@ fn settling(fields: &[FlowField], whole: &FlowField) -> Settling {
     }
 }
 
+/// Means over runs of each phase that all of them have.
+fn phases<'a>(fields: &'a [FlowField]) -> Vec<PumpPhase> {
+    let of_all = |first: &'a PumpPhase| {
+        let same = |field: &'a FlowField| {
+            let mut phases = field.phases.iter();
+            phases.find(|of| of.running == first.running)
+        };
+        let all: Vec<&PumpPhase> = fields.iter().map(same).collect::<Option<_>>()?;
+        let n = all.len() as f64;
+        Some(PumpPhase {
+            running: first.running.clone(),
+            share: all.iter().map(|phase| phase.share).sum::<f64>() / n,
+            speed_m_s: (0..first.speed_m_s.len())
+                .map(|cell| all.iter().map(|of| of.speed_m_s[cell]).sum::<f32>() / n as f32)
+                .collect(),
+        })
+    };
+    fields[0].phases.iter().filter_map(of_all).collect()
+}
+
 fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
@@ -323,6 +344,7 @@ mod tests {
             computed_on: ComputedOn::default(),
             n_runs: 1,
             may_flip: Vec::new(),
+            phases: Vec::new(),
             felt: FeltSource::default(),
         }
     }

@@ -5,6 +5,7 @@ use glam::DVec3;
 use crate::ComputedOn;
 use crate::felt::FeltSource;
 use crate::geometry::CellGrid;
+use crate::scene::ItemId;
 
 /// What fills a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,8 +87,37 @@ pub struct FlowField {
     /// one of their pictures to another; empty for a single run, which cannot
     /// know.
     pub may_flip: Vec<bool>,
+    /// The speed while the same pumps run; empty where no pump changes, and for
+    /// slices.
+    pub phases: Vec<PumpPhase>,
     /// What [`Self::felt`] needs; nothing for a field made by hand.
     pub felt: FeltSource,
+}
+
+/// The time in which the same pumps run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PumpPhase {
+    /// Which of the pumps that change run, by their ids.
+    pub running: Vec<ItemId>,
+    /// Share of the time for which they do.
+    pub share: f64,
+    /// Mean of the speed in each cell meanwhile, in m/s.
+    pub speed_m_s: Vec<f32>,
+}
+
+/// What the pumps' programs make of the speed at one place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OverPhases {
+    /// Mean over all phases, each by its share of the time, in m/s.
+    pub mean_m_s: f64,
+    /// Least mean of a phase, in m/s.
+    pub worst_m_s: f64,
+    /// Number of that phase in [`FlowField::phases`].
+    pub worst: usize,
+    /// Highest mean of a phase, in m/s.
+    pub peak_m_s: f64,
+    /// Number of that phase.
+    pub peak: usize,
 }
 
 /// The averages at one place.
@@ -106,10 +136,70 @@ impl FlowField {
     /// (a cell that is not water takes no part); `None` where no water cell is
     /// near or outside the block. A slice answers for any depth.
     pub fn sample(&self, at_m: DVec3) -> Option<FlowSample> {
-        let place = (at_m - self.grid.origin_m) / self.grid.cell_m - 0.5;
+        let corners = self.corners(at_m)?;
         let mut sum = FlowSample::default();
         let mut weight_sum = 0.0;
-        for corner in 0..8_usize {
+        for (idx, weight) in corners {
+            if weight > 0.0 {
+                let [u, v, w] = self.velocity_m_s[idx];
+                sum.velocity_m_s += DVec3::new(u.into(), v.into(), w.into()) * weight;
+                sum.speed_m_s += f64::from(self.speed_m_s[idx]) * weight;
+                sum.fluctuation_m_s += f64::from(self.fluctuation_m_s[idx]) * weight;
+                weight_sum += weight;
+            }
+        }
+        (weight_sum > 1e-6).then(|| FlowSample {
+            velocity_m_s: sum.velocity_m_s / weight_sum,
+            speed_m_s: sum.speed_m_s / weight_sum,
+            fluctuation_m_s: sum.fluctuation_m_s / weight_sum,
+        })
+    }
+
+    /// What the pumps' programs make of the speed at `at_m`, between cells as
+    /// [`Self::sample`] has it; `None` there and where no pump changes.
+    pub fn over_phases(&self, at_m: DVec3) -> Option<OverPhases> {
+        if self.phases.len() < 2 {
+            return None;
+        }
+        let corners = self.corners(at_m)?;
+        let weights: f64 = corners.iter().map(|(_, weight)| weight).sum();
+        if weights <= 1e-6 {
+            return None;
+        }
+        let of = |phase: &PumpPhase| {
+            let parts = corners.iter();
+            let sum: f64 = parts
+                .map(|(idx, weight)| f64::from(phase.speed_m_s[*idx]) * weight)
+                .sum();
+            sum / weights
+        };
+        let speeds: Vec<f64> = self.phases.iter().map(of).collect();
+        let (mut worst, mut peak, mut mean_m_s, mut shares) = (0, 0, 0.0, 0.0);
+        for (at, (speed, phase)) in speeds.iter().zip(&self.phases).enumerate() {
+            mean_m_s += phase.share * speed;
+            shares += phase.share;
+            if *speed < speeds[worst] {
+                worst = at;
+            }
+            if *speed > speeds[peak] {
+                peak = at;
+            }
+        }
+        Some(OverPhases {
+            mean_m_s: mean_m_s / shares,
+            worst_m_s: speeds[worst],
+            worst,
+            peak_m_s: speeds[peak],
+            peak,
+        })
+    }
+
+    /// The cells around a place with their weights; zero where a cell is not
+    /// water. `None` outside the block.
+    fn corners(&self, at_m: DVec3) -> Option<[(usize, f64); 8]> {
+        let place = (at_m - self.grid.origin_m) / self.grid.cell_m - 0.5;
+        let mut corners = [(0, 0.0); 8];
+        for (corner, entry) in corners.iter_mut().enumerate() {
             let mut weight = 1.0;
             let mut cell = [0_usize; 3];
             for axis in 0..3 {
@@ -126,19 +216,11 @@ impl FlowField {
                 cell[axis] = (low + high).min(n - 1);
             }
             let idx = self.grid.idx(cell);
-            if weight > 0.0 && self.kind[idx] == CellKind::Water {
-                let [u, v, w] = self.velocity_m_s[idx];
-                sum.velocity_m_s += DVec3::new(u.into(), v.into(), w.into()) * weight;
-                sum.speed_m_s += f64::from(self.speed_m_s[idx]) * weight;
-                sum.fluctuation_m_s += f64::from(self.fluctuation_m_s[idx]) * weight;
-                weight_sum += weight;
+            if self.kind[idx] == CellKind::Water {
+                *entry = (idx, weight);
             }
         }
-        (weight_sum > 1e-6).then(|| FlowSample {
-            velocity_m_s: sum.velocity_m_s / weight_sum,
-            speed_m_s: sum.speed_m_s / weight_sum,
-            fluctuation_m_s: sum.fluctuation_m_s / weight_sum,
-        })
+        Some(corners)
     }
 
     /// How many cells are water.

@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use crate::scene::{Layout, Programme, PumpKind, Tank, aim};
+use crate::scene::{ItemId, Layout, Programme, PumpKind, Tank, aim};
 use crate::units::{M_PER_CM, flow_m3_s_from_lph};
 
 /// Growth of a round jet's half width.
@@ -29,6 +29,8 @@ pub(crate) struct Outlet {
     pub(crate) flow_m3_s: f64,
     opening: Opening,
     pub(crate) programme: Programme,
+    /// The pump; none for a return.
+    pub(crate) pump: Option<ItemId>,
     pub(crate) is_return: bool,
 }
 
@@ -70,6 +72,7 @@ pub(crate) fn outlets(tank: &Tank, layout: &Layout) -> Vec<Outlet> {
             },
         },
         programme: pump.programme,
+        pump: Some(pump.id),
         is_return: false,
     });
     let returns = tank.returns.iter().map(|back| Outlet {
@@ -80,6 +83,7 @@ pub(crate) fn outlets(tank: &Tank, layout: &Layout) -> Vec<Outlet> {
             diameter_m: back.outlet_cm * M_PER_CM,
         },
         programme: Programme::Steady,
+        pump: None,
         is_return: true,
     });
     pumps
@@ -112,6 +116,7 @@ impl Outlet {
             flow_m3_s: flow_m3_s_from_lph(3000.0),
             opening: Opening::Round { diameter_m },
             programme: Programme::Steady,
+            pump: None,
             is_return: false,
         }
     }

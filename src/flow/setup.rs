@@ -11,6 +11,7 @@ use crate::geometry::{CellGrid, Rockwork};
 use crate::held::{HeldCell, JetWater};
 use crate::mixing::CoreCell;
 use crate::outlet::{Outlet, outlets};
+use crate::phases::{LongPhase, Turn, long_phases};
 use crate::scene::{Overflow, SideName, Tank};
 use crate::source::{Source, SourceCell, Sources};
 use crate::study::Study;
@@ -67,7 +68,8 @@ pub struct FlowSetup {
     pub(crate) sources: Sources,
     pub(crate) estimate: Estimate,
     pub(crate) options: FlowOptions,
-    pub(crate) times: Times,
+    /// What is solved one after the other, and for how long each.
+    pub(crate) phases: Vec<(LongPhase, Times)>,
     pub(crate) device: Device,
     rebuild: Box<Rebuild>,
 }
@@ -161,10 +163,8 @@ impl FlowSetup {
         if options.cut != Cut::Tank {
             sources.noise_share = 0.0;
         }
-        let thrust_m4_s2 = rebuild.outlets.iter().map(Outlet::thrust_m4_s2).sum();
-        let turn_s = turn_s(water_m(&rebuild.tank), thrust_m4_s2);
-        let times = Times::new(turn_s, sources.cycle_s(), options);
-        sources.bent_s = BENT_SHARE * times.spin_up_s;
+        let phases = phases_of(&mut sources, &rebuild, options);
+        sources.bent_s = BENT_SHARE * phases[0].1.spin_up_s;
         sources.forces(0.0, &mut domain.forces);
         let estimate = match options.cut {
             Cut::Plan { .. } => Estimate::PlanSlice,
@@ -179,7 +179,7 @@ impl FlowSetup {
             sources,
             estimate,
             options: options.clone(),
-            times,
+            phases,
             device: Device::Processor,
             rebuild,
         })
@@ -244,7 +244,7 @@ impl FlowSetup {
 
     /// Tank time that is not averaged when the water starts from rest, in s.
     pub fn spin_up_s(&self) -> f64 {
-        self.times.spin_up_s
+        self.phases[0].1.spin_up_s
     }
 
     /// Whether enough of a jet lies in the water that is solved: a slice that
@@ -284,9 +284,36 @@ impl FlowSetup {
 
     /// Cell updates of the longest run, for a guess of how long it will take.
     pub fn cell_updates_max(&self) -> f64 {
-        let time_s = self.times.spin_up_s + self.times.longest_s;
+        let times = self.phases.iter().map(|(_, times)| times);
+        let time_s = times.map(|of| of.spin_up_s + of.longest_s).sum();
         self.scaling.steps(time_s) as f64 * self.grid.n_cells() as f64
     }
+}
+
+/// What is solved one after the other; the sources take up the first of it.
+fn phases_of(
+    sources: &mut Sources,
+    rebuild: &Rebuild,
+    options: &FlowOptions,
+) -> Vec<(LongPhase, Times)> {
+    let programmes: Vec<_> = sources.jets.iter().map(|jet| jet.programme).collect();
+    let phases = long_phases(&programmes);
+    let n_phases = phases.len();
+    let timed: Vec<_> = (phases.into_iter())
+        .map(|phase| {
+            sources.begin(&phase);
+            let thrust_m4_s2 = (sources.jets.iter())
+                .filter(|jet| jet.turn != Turn::Resting)
+                .map(|jet| jet.thrust_m4_s2)
+                .sum();
+            let turn_s = turn_s(water_m(&rebuild.tank), thrust_m4_s2);
+            let mut times = Times::new(turn_s, sources.cycle_s(), options);
+            times.share_among(n_phases);
+            (phase, times)
+        })
+        .collect();
+    sources.begin(&timed[0].0);
+    timed
 }
 
 /// Edge of the patches of an outlet that are pushed astray alike, in m.
@@ -407,11 +434,14 @@ impl Placing<'_> {
                 };
                 (!cells.is_empty()).then(|| Source {
                     cells,
+                    thrust_m4_s2: outlet.thrust_m4_s2(),
                     thrust_lu: self.scaling.thrust_lu(outlet.thrust_m4_s2())
                         * self.against_suction(outlet),
                     mass_lu: self.scaling.flow_lu(mass_m3_s),
                     aim: outlet.aim,
+                    pump: outlet.pump,
                     programme: outlet.programme,
+                    turn: Turn::Followed,
                     across: outlet.across(),
                     held: Vec::new(),
                 })
@@ -459,10 +489,13 @@ impl Placing<'_> {
         (rebuild.outlets.iter().zip(&rebuild.held))
             .map(|(outlet, held)| Source {
                 cells: Vec::new(),
+                thrust_m4_s2: outlet.thrust_m4_s2(),
                 thrust_lu: 0.0,
                 mass_lu: 0.0,
                 aim: outlet.aim,
+                pump: outlet.pump,
                 programme: outlet.programme,
+                turn: Turn::Followed,
                 across: outlet.across(),
                 held: held.iter().map(force).collect(),
             })

@@ -3,11 +3,15 @@
 use glam::DVec3;
 
 use crate::average::{Averages, CellMeans, Limits};
+use crate::by_phase::merged;
 use crate::domain::{CellForce, Domain};
 use crate::engine::Engine;
 use crate::geometry::CellGrid;
+use crate::phases::PhaseMean;
+use crate::times::Times;
 use crate::{
-    CellKind, ComputedOn, Cut, Device, FlowError, FlowField, FlowSetup, Macroscopic, Settling,
+    CellKind, ComputedOn, Cut, Device, FlowError, FlowField, FlowSetup, Macroscopic, PumpPhase,
+    Settling,
 };
 
 /// Tank time between samples, in s.
@@ -47,6 +51,11 @@ pub struct FlowSolver {
     restarts: u32,
     settling: Settling,
     batches_seen: u64,
+    /// Which phase of slow pumps is solved, and since when.
+    phase: usize,
+    since_s: f64,
+    /// The phases that are over, with their share of the time.
+    over: Option<(f64, FlowField)>,
 }
 
 impl FlowSolver {
@@ -70,18 +79,20 @@ impl FlowSolver {
         let water: Vec<u32> = (0..setup.kinds.len() as u32).filter(is_water).collect();
         let place = |cell: &u32| kernel.place_of(*cell as usize) as u32;
         let places = water.iter().map(place).collect();
-        let sample_s = sample_steps(&setup) as f64 * setup.scaling.step_s;
-        let per_batch = (setup.times.batch_s / sample_s).round().max(1.0) as u64;
+        let times = setup.phases[0].1;
         Self {
-            averages: Averages::new(kernel.n_blocks(), per_batch),
+            averages: Averages::new(kernel.n_blocks(), samples_per_batch(&setup, &times)),
             water,
             places,
             forces: Vec::new(),
-            spin_up_s: setup.times.spin_up_s,
+            spin_up_s: times.spin_up_s,
             next_force_s: 0.0,
             restarts: 0,
             settling: unsettled(),
             batches_seen: 0,
+            phase: 0,
+            since_s: 0.0,
+            over: None,
             kernel,
             computed_on,
             setup,
@@ -109,7 +120,7 @@ impl FlowSolver {
             };
             self.kernel.set(cell, state);
         }
-        self.spin_up_s = self.setup.times.spin_up_s * WARM_SHARE;
+        self.spin_up_s = self.times().spin_up_s * WARM_SHARE;
     }
 
     /// The water as it is now.
@@ -162,11 +173,9 @@ impl FlowSolver {
             self.kernel.advance(self.steps_ahead(end, every))?;
             if self.kernel.steps().is_multiple_of(every) {
                 self.restart_averages_if_due()?;
-                let n_water = self.water.len();
-                (self.averages).sample(&mut self.kernel, slow_lu, n_water)?;
-                if self.averages.batches() != self.batches_seen {
-                    self.batches_seen = self.averages.batches();
-                    self.judge()?;
+                self.sample(slow_lu)?;
+                if self.phase_is_over() {
+                    self.begin_next_phase()?;
                 }
             }
         }
@@ -175,6 +184,20 @@ impl FlowSolver {
         } else {
             Err(self.diverged())
         }
+    }
+
+    fn sample(&mut self, slow_lu: f32) -> Result<(), FlowError> {
+        if self.setup.options.cut == Cut::Tank && self.setup.sources.change() {
+            let running = self.setup.sources.running(self.time_s());
+            self.averages.run_with(&mut self.kernel, running)?;
+        }
+        let n_water = self.water.len();
+        (self.averages).sample(&mut self.kernel, slow_lu, n_water)?;
+        if self.averages.batches() != self.batches_seen {
+            self.batches_seen = self.averages.batches();
+            self.judge()?;
+        }
+        Ok(())
     }
 
     /// How many steps may be made until forces change, a sample is due or the
@@ -194,7 +217,7 @@ impl FlowSolver {
 
     /// Averages begin anew when half and all of the spin-up is over.
     fn restart_averages_if_due(&mut self) -> Result<(), FlowError> {
-        let share = self.time_s() / self.spin_up_s.max(1e-9);
+        let share = self.in_phase_s() / self.spin_up_s.max(1e-9);
         let due = if share >= 1.0 {
             2
         } else {
@@ -224,15 +247,60 @@ impl FlowSolver {
         Limits {
             slow_lu: scaling.speed_lu(self.setup.options.slow_limit_m_s),
             sample_s: sample_steps(&self.setup) as f64 * scaling.step_s,
-            shortest_s: self.setup.times.shortest_s,
+            shortest_s: self.times().shortest_s,
             tolerance: self.setup.options.settle_tolerance,
             speed_m_s: scaling.speed_m_s(1.0),
         }
     }
 
-    /// How settled the averages are.
+    /// Times of the phase that is solved.
+    fn times(&self) -> Times {
+        self.setup.phases[self.phase].1
+    }
+
+    fn in_phase_s(&self) -> f64 {
+        self.time_s() - self.since_s
+    }
+
+    fn phase_is_over(&self) -> bool {
+        self.settling.settled || self.in_phase_s() >= self.spin_up_s + self.times().longest_s
+    }
+
+    fn is_last_phase(&self) -> bool {
+        self.phase + 1 == self.setup.phases.len()
+    }
+
+    /// Other pumps take over, if there is a further phase.
+    fn begin_next_phase(&mut self) -> Result<(), FlowError> {
+        if self.is_last_phase() {
+            return Ok(());
+        }
+        let share = self.over.as_ref().map_or(0.0, |(share, _)| *share);
+        let share = share + self.setup.phases[self.phase].0.share;
+        self.over = Some((share, self.so_far()));
+        self.phase += 1;
+        let (phase, times) = &self.setup.phases[self.phase];
+        self.setup.sources.begin(phase);
+        let per_batch = samples_per_batch(&self.setup, times);
+        self.averages = Averages::new(self.kernel.n_blocks(), per_batch);
+        self.spin_up_s = times.spin_up_s;
+        self.since_s = self.time_s();
+        self.next_force_s = self.since_s;
+        self.restarts = 0;
+        self.settling = unsettled();
+        self.batches_seen = 0;
+        self.kernel.forget_samples()
+    }
+
+    /// How settled the averages are; those of slow pumps once all phases are.
     pub fn settling(&self) -> Settling {
-        self.settling
+        match &self.over {
+            Some((_, over)) => Settling {
+                settled: self.settling.settled && over.settling.settled && self.is_last_phase(),
+                ..self.settling
+            },
+            None => self.settling,
+        }
     }
 
     /// Share of the longest run that is over, 0 to 1; 1 when done.
@@ -240,17 +308,39 @@ impl FlowSolver {
         if self.is_done() {
             return 1.0;
         }
-        let all = self.spin_up_s + self.setup.times.longest_s;
-        (self.time_s() / all).clamp(0.0, 1.0)
+        let here = self.in_phase_s() / (self.spin_up_s + self.times().longest_s);
+        let phases = self.setup.phases.len() as f64;
+        ((self.phase as f64 + here.clamp(0.0, 1.0)) / phases).clamp(0.0, 1.0)
     }
 
     /// Whether the averages have settled, or the longest run is over.
     pub fn is_done(&self) -> bool {
-        self.settling.settled || self.time_s() >= self.spin_up_s + self.setup.times.longest_s
+        self.is_last_phase() && self.phase_is_over()
     }
 
     /// The averages so far; before the spin-up is over, of what there is.
     pub fn snapshot(&self) -> FlowField {
+        let mut field = self.so_far();
+        field.settling.settled &= self.is_last_phase();
+        if field.phases.len() < 2 {
+            field.phases.clear();
+        }
+        field
+    }
+
+    /// The averages of this phase and all before it.
+    fn so_far(&self) -> FlowField {
+        let field = self.of_phase();
+        let share = self.setup.phases[self.phase].0.share;
+        match &self.over {
+            // Nothing is known of a phase that has just begun.
+            Some((_, over)) if self.averages.samples() == 0 => over.clone(),
+            Some(over) => merged(over.clone(), (share, field)),
+            None => field,
+        }
+    }
+
+    fn of_phase(&self) -> FlowField {
         let mut settling = self.averages.settling(&self.places, &self.limits());
         settling.settled &= self.restarts >= 2;
         let n = self.setup.kinds.len();
@@ -269,6 +359,7 @@ impl FlowSolver {
             computed_on: self.computed_on.clone(),
             n_runs: 1,
             may_flip: Vec::new(),
+            phases: self.phases(factor),
             felt: self.setup.felt_source(),
         };
         let widening = self.averages.widening();
@@ -277,6 +368,21 @@ impl FlowSolver {
             put(&mut field, cell as usize, &means, factor);
         }
         field
+    }
+
+    fn phases(&self, factor: f64) -> Vec<PumpPhase> {
+        let of = |mean: PhaseMean| {
+            let mut speed_m_s = vec![0.0; self.setup.kinds.len()];
+            for (&cell, &place) in self.water.iter().zip(&self.places) {
+                speed_m_s[cell as usize] = mean.speed[place as usize] * factor as f32;
+            }
+            PumpPhase {
+                running: mean.running,
+                share: mean.share,
+                speed_m_s,
+            }
+        };
+        self.averages.phases().into_iter().map(of).collect()
     }
 }
 
@@ -290,6 +396,11 @@ fn put(field: &mut FlowField, cell: usize, means: &CellMeans, speed_m_s: f64) {
 
 fn sample_steps(setup: &FlowSetup) -> u64 {
     setup.scaling.steps(SAMPLE_S)
+}
+
+fn samples_per_batch(setup: &FlowSetup, times: &Times) -> u64 {
+    let sample_s = sample_steps(setup) as f64 * setup.scaling.step_s;
+    (times.batch_s / sample_s).round().max(1.0) as u64
 }
 
 fn unsettled() -> Settling {

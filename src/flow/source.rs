@@ -8,14 +8,11 @@
 use glam::DVec3;
 
 use crate::domain::CellForce;
-use crate::scene::Programme;
+use crate::phases::{CYCLE_MAX_S, LongPhase, Turn, period_s, runs_at};
+use crate::scene::{ItemId, Programme};
 
 /// Most of the time between two settings of what acts, in s.
 const INTERVAL_MAX_S: f64 = 0.03;
-
-/// Longest cycle that is solved as it is, in s. Slower sets are solved with
-/// this cycle, since the water has long settled before they change.
-const CYCLE_MAX_S: f64 = 40.0;
 
 /// Sideways and upward share of thrust by which the jets of some runs are bent
 /// at their beginning.
@@ -42,14 +39,20 @@ pub(crate) struct SourceCell {
 pub(crate) struct Source {
     /// What it acts on.
     pub(crate) cells: Vec<SourceCell>,
+    /// Thrust over density, in m⁴/s².
+    pub(crate) thrust_m4_s2: f64,
     /// Momentum a step along `aim`, in lattice units.
     pub(crate) thrust_lu: f64,
     /// Water that it adds a step, in cells.
     pub(crate) mass_lu: f64,
     /// Unit direction.
     pub(crate) aim: DVec3,
+    /// The pump that it is; none for a return.
+    pub(crate) pump: Option<ItemId>,
     /// How it changes with time.
     pub(crate) programme: Programme,
+    /// How it takes part in that now.
+    pub(crate) turn: Turn,
     /// Directions across it, to which it may be bent.
     pub(crate) across: [DVec3; 2],
     /// Water of a slice that is held to this jet.
@@ -57,34 +60,26 @@ pub(crate) struct Source {
 }
 
 impl Source {
+    /// Whether it runs at `time_s`.
+    pub(crate) fn runs(&self, time_s: f64) -> bool {
+        match self.turn {
+            Turn::Running => true,
+            Turn::Resting => false,
+            Turn::Followed => (self.cycle_s())
+                .is_none_or(|cycle_s| runs_at(self.programme, (time_s / cycle_s).fract())),
+        }
+    }
+
     /// Share of its thrust at `time_s`.
     pub(crate) fn share(&self, time_s: f64) -> f64 {
-        match self.programme {
-            Programme::Steady => 1.0,
-            Programme::Pulse { share, .. } => {
-                let off = self.phase(time_s).is_some_and(|phase| phase >= share);
-                if off { 0.0 } else { 1.0 }
-            }
-            Programme::Alternate { turn, of, .. } => {
-                let members = of.max(1);
-                let now = (self.phase(time_s)).map_or(turn, |at| (at * f64::from(members)) as u32);
-                if now == turn { 1.0 } else { 0.0 }
-            }
-        }
+        if self.runs(time_s) { 1.0 } else { 0.0 }
     }
 
-    /// Length of its cycle as it is solved, in s.
+    /// Length of its cycle as it is followed, in s.
     pub(crate) fn cycle_s(&self) -> Option<f64> {
-        match self.programme {
-            Programme::Steady => None,
-            Programme::Pulse { period_s, .. } | Programme::Alternate { period_s, .. } => {
-                (period_s > 0.0).then_some(period_s.min(CYCLE_MAX_S))
-            }
-        }
-    }
-
-    fn phase(&self, time_s: f64) -> Option<f64> {
-        self.cycle_s().map(|cycle| (time_s / cycle).fract())
+        let is_followed = self.turn == Turn::Followed;
+        let period_s = period_s(self.programme).filter(|_| is_followed)?;
+        Some(period_s.min(CYCLE_MAX_S))
     }
 }
 
@@ -123,6 +118,26 @@ impl Sources {
     /// The longest cycle among them, in s.
     pub(crate) fn cycle_s(&self) -> Option<f64> {
         (self.jets.iter().filter_map(Source::cycle_s)).reduce(f64::max)
+    }
+
+    /// Takes up a phase of the slow pumps.
+    pub(crate) fn begin(&mut self, phase: &LongPhase) {
+        for (jet, turn) in self.jets.iter_mut().zip(&phase.turns) {
+            jet.turn = *turn;
+        }
+    }
+
+    /// Whether any of them changes with time.
+    pub(crate) fn change(&self) -> bool {
+        let mut programmes = self.jets.iter().map(|jet| jet.programme);
+        programmes.any(|programme| period_s(programme).is_some())
+    }
+
+    /// Which of the pumps that change run at `time_s`.
+    pub(crate) fn running(&self, time_s: f64) -> Vec<ItemId> {
+        let jets = self.jets.iter();
+        let changes = jets.filter(|jet| period_s(jet.programme).is_some() && jet.runs(time_s));
+        changes.filter_map(|jet| jet.pump).collect()
     }
 
     /// Forces at `time_s`, each jet's cells in its order, then the fixed ones.
@@ -219,10 +234,13 @@ mod tests {
         };
         Source {
             cells: vec![cell],
+            thrust_m4_s2: 1e-3,
             thrust_lu: 0.1,
             mass_lu: 0.0,
             aim: DVec3::X,
+            pump: Some(1),
             programme,
+            turn: Turn::Followed,
             across: [DVec3::Y, DVec3::Z],
             held: Vec::new(),
         }

@@ -17,6 +17,10 @@ const TANK_S: [[f64; 2]; 3] = [[8.0, 40.0], [12.0, 60.0], [24.0, 80.0]];
 /// Batches in the shortest average.
 const BATCHES: f64 = 20.0;
 
+/// Cycles that the longest average over changing pumps covers at least, so that
+/// they tell how sure it is.
+const CYCLES: f64 = 6.0;
+
 /// The same of a slice, which is held to its jets and steady.
 const SLICE_TURNS: [f64; 3] = [1.0, 0.5, 1.0];
 
@@ -51,13 +55,24 @@ impl Times {
             Some(cycle) => (time_s / cycle).ceil().max(1.0) * cycle,
             None => time_s,
         };
-        let [shortest_s, longest_s] = options.average_s.unwrap_or([shortest, longest]);
+        let enough_s = match (options.cut, cycle_s) {
+            (Cut::Tank, Some(cycle_s)) => CYCLES * cycle_s,
+            _ => 0.0,
+        };
+        let [shortest_s, longest_s] =
+            (options.average_s).unwrap_or([shortest, longest.max(enough_s)]);
         Self {
             spin_up_s: whole(options.spin_up_s.unwrap_or(spin_up)),
             shortest_s: whole(shortest_s),
             longest_s: whole(longest_s.max(shortest_s)),
             batch_s: cycle_s.unwrap_or(shortest_s / BATCHES),
         }
+    }
+
+    /// Of several phases each is averaged for a shorter time at most.
+    pub(crate) fn share_among(&mut self, n_phases: usize) {
+        let batches = self.longest_s / self.batch_s / n_phases.div_ceil(2).max(1) as f64;
+        self.longest_s = (batches.round() * self.batch_s).max(self.shortest_s);
     }
 }
 

@@ -11,9 +11,9 @@ use crate::advice::{
     Verdict, WaterCard,
 };
 use crate::catalog::{Entry, cautions};
-use crate::flow::{Estimate, FlowField};
+use crate::flow::{Estimate, FlowField, PumpPhase};
 use crate::light::{LightField, SurfaceOwner, dli_mol, full_light_hours};
-use crate::scene::finding::Note;
+use crate::scene::finding::{Figure, Note};
 use crate::scene::{Coral, Layout};
 use crate::units::{M_PER_CM, Measure, UnitSystem};
 use crate::words::{Speaker, water_account};
@@ -114,12 +114,23 @@ pub(super) struct RunPart {
     pub(super) runs: usize,
     /// Water in which those runs go different ways; not given for one run.
     pub(super) may_flip_l: Option<f64>,
+    /// What each phase of the pumps' programs brings; empty where none changes.
+    pub(super) phases: Vec<PhasePart>,
     /// Open water that lies in no cell of the estimate: what corals and gear
     /// fill, and cells cut off (below zero where they take more in). With
     /// `water_l` it is the tank's `open_l`. Of a tank estimate.
     pub(super) not_in_cells_l: Option<f64>,
     #[serde(skip)]
     pub(super) account: Option<String>,
+}
+
+/// A time in which the same pumps run.
+#[derive(Debug, Serialize)]
+pub(super) struct PhasePart {
+    /// Ids of those of the pumps with a program that run.
+    pub(super) running: Vec<u32>,
+    pub(super) share: f64,
+    pub(super) mean_speed_cm_s: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -195,6 +206,10 @@ pub(super) struct CoralPart {
     pub(super) verdict: &'static str,
     /// Daily light on its facing; none without light.
     pub(super) dli_mol: Option<f64>,
+    /// Mean speed over it in the slowest and in the fastest phase of the pumps'
+    /// programs; none where no pump changes.
+    pub(super) slowest_phase_cm_s: Option<f64>,
+    pub(super) fastest_phase_cm_s: Option<f64>,
     pub(super) strips: Vec<StripPart>,
 }
 
@@ -327,12 +342,27 @@ fn flow_part(field: &FlowField, input: &AdviceInput<'_>, units: UnitSystem) -> F
         computed_on: field.computed_on.to_string(),
         runs: field.n_runs,
         may_flip_l: (field.n_runs > 1).then_some(field.settling.flip_share * figures.water_l),
+        phases: field
+            .phases
+            .iter()
+            .map(|of| phase_part(field, of))
+            .collect(),
         not_in_cells_l: is_tank.then_some(open_l - figures.water_l),
         account: is_tank.then(|| water_account(open_l, figures.water_l, units)),
     };
     FlowPart {
         run: Some(run),
         ..figures_part(&figures, input.options)
+    }
+}
+
+fn phase_part(field: &FlowField, phase: &PumpPhase) -> PhasePart {
+    // Cells without water have no speed.
+    let sum: f64 = phase.speed_m_s.iter().map(|speed| f64::from(*speed)).sum();
+    PhasePart {
+        running: phase.running.clone(),
+        share: phase.share,
+        mean_speed_cm_s: sum / field.n_water().max(1) as f64 / M_PER_CM,
     }
 }
 
@@ -479,7 +509,16 @@ fn coral_part(
             .map(|((lamp, output), one)| dli_mol(one.facing_umol * output, &lamp.day))
             .sum()
     };
+    let of_phase = |figure: Figure| {
+        let mut others = fit
+            .iter()
+            .flat_map(|fit| &fit.strips)
+            .flat_map(|s| &s.others);
+        others.find(|q| q.figure == figure).map(|q| q.value)
+    };
     CoralPart {
+        slowest_phase_cm_s: of_phase(Figure::SlowestPhase),
+        fastest_phase_cm_s: of_phase(Figure::FastestPhase),
         id: coral.id,
         entry: coral.entry.clone(),
         name: coral.name.clone(),

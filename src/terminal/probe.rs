@@ -6,10 +6,10 @@ use clap::{Args, ValueEnum};
 use glam::DVec3;
 
 use super::points::{Points, read_points};
-use super::solve::{Case, WaterArgs, felt_at, flow_at};
+use super::solve::{Case, WaterArgs, felt_at, flow_at, phases_at};
 use super::{EXIT_GOOD, Streams, TerminalError, shown};
-use crate::flow::FlowSample;
 use crate::flow::felt::{self, FeltSpeed};
+use crate::flow::{FlowField, FlowSample, OverPhases};
 use crate::light::{LightOptions, LightSample};
 use crate::storage::read_text;
 use crate::study::Medium;
@@ -58,9 +58,12 @@ pub(super) enum LightArg {
 
 const HEADER: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
 
-/// Columns of the felt speed, last of all.
+/// Columns of the felt speed, after all others.
 const FELT_HEADER: &str =
     "felt_cm_s,felt_p10_cm_s,felt_p90_cm_s,chance_below_2_cm_s,chance_below_5_cm_s";
+
+/// Columns of what the pumps' programs make of it, last of all.
+const PHASE_HEADER: &str = "worst_phase_cm_s,worst_phase,peak_cm_s,peak_phase";
 
 /// Limits that chances are told for, in m/s.
 const CHANCE_LIMITS_M_S: [f64; 2] = [0.02, felt::SLOW_M_S];
@@ -81,12 +84,12 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
     let flow = flow_samples(args, &case, (&points, &media), streams)?;
     let light = light_samples(args, &case, (&points, &media), streams)?;
     let facing = if points.has_facing { ",ppfd_umol" } else { "" };
-    writeln!(streams.out, "{HEADER}{facing},{FELT_HEADER}")?;
+    writeln!(streams.out, "{HEADER}{facing},{FELT_HEADER},{PHASE_HEADER}")?;
     for (idx, row) in points.rows.iter().enumerate() {
         let DVec3 { x, y, z } = row.at_cm;
         write!(streams.out, "{x},{y},{z},{},", medium_word(media[idx]))?;
-        match flow[idx] {
-            Some((sample, _)) => write_flow(streams, &sample)?,
+        match &flow[idx] {
+            Some(flow) => write_flow(streams, &flow.sample)?,
             None => write!(streams.out, ",,,,")?,
         }
         match light[idx] {
@@ -104,7 +107,11 @@ pub(super) fn run(args: &ProbeArgs, streams: &mut Streams<'_>) -> Result<u8, Ter
             (true, None) => write!(streams.out, ",")?,
             (false, _) => {}
         }
-        write_felt(streams, flow[idx].and_then(|(_, felt)| felt))?;
+        write_felt(streams, flow[idx].as_ref().and_then(|flow| flow.felt))?;
+        write_phases(
+            streams,
+            flow[idx].as_ref().and_then(|flow| flow.phases.as_ref()),
+        )?;
     }
     Ok(EXIT_GOOD)
 }
@@ -134,19 +141,41 @@ fn write_flow(streams: &mut Streams<'_>, sample: &FlowSample) -> std::io::Result
 
 fn write_felt(streams: &mut Streams<'_>, felt: Option<FeltSpeed>) -> std::io::Result<()> {
     let Some(felt) = felt else {
-        return writeln!(streams.out, ",,,,,");
+        return write!(streams.out, ",,,,,");
     };
     let [low, high] = felt.interval_m_s().map(|speed| speed / M_PER_CM);
     let [dead, slow] = CHANCE_LIMITS_M_S.map(|limit| felt.chance_below(limit));
     let middle = felt.median_m_s() / M_PER_CM;
-    writeln!(
+    write!(
         streams.out,
         ",{middle:.4},{low:.4},{high:.4},{dead:.4},{slow:.4}"
     )
 }
 
-/// What the estimate says of a place, and how fast the water there really is.
-type Flow = (FlowSample, Option<FeltSpeed>);
+fn write_phases(streams: &mut Streams<'_>, phases: Option<&Phases>) -> std::io::Result<()> {
+    let Some(Phases { over, worst, peak }) = phases else {
+        return writeln!(streams.out, ",,,,");
+    };
+    let [low, high] = [over.worst_m_s, over.peak_m_s].map(|speed| speed / M_PER_CM);
+    writeln!(streams.out, ",{low:.4},{worst},{high:.4},{peak}")
+}
+
+/// What the estimate says of a place, how fast the water there really is, and
+/// what the pumps' programs make of it.
+#[derive(Clone)]
+struct Flow {
+    sample: FlowSample,
+    felt: Option<FeltSpeed>,
+    phases: Option<Phases>,
+}
+
+/// Slowest and fastest phase of a place, and which pumps run then.
+#[derive(Clone)]
+struct Phases {
+    over: OverPhases,
+    worst: String,
+    peak: String,
+}
 
 fn flow_samples(
     args: &ProbeArgs,
@@ -162,10 +191,31 @@ fn flow_samples(
     let sample = |(row, medium): (&super::points::Point, &Medium)| {
         (*medium == Medium::Water).then(|| {
             let at_m = row.at_cm * M_PER_CM;
-            (flow_at(&field, at_m), felt_at(&field, at_m))
+            let phases = phases_at(&field, at_m).map(|over| Phases {
+                over,
+                worst: running(&field, over.worst),
+                peak: running(&field, over.peak),
+            });
+            Flow {
+                sample: flow_at(&field, at_m),
+                felt: felt_at(&field, at_m),
+                phases,
+            }
         })
     };
     Ok(points.rows.iter().zip(media).map(sample).collect())
+}
+
+/// Ids of the pumps with a program that run in a phase, as `1+3`; `none` where
+/// all of them rest.
+fn running(field: &FlowField, phase: usize) -> String {
+    let ids = field.phases[phase].running.iter().map(ToString::to_string);
+    let ids: Vec<String> = ids.collect();
+    if ids.is_empty() {
+        "none".to_owned()
+    } else {
+        ids.join("+")
+    }
 }
 
 fn light_samples(

@@ -13,7 +13,7 @@ use super::{Streams, TerminalError, shown};
 use crate::catalog::Catalog;
 use crate::flow::felt::FeltSpeed;
 use crate::flow::{
-    Device, FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, RUNS, solve_runs,
+    Device, FlowField, FlowOptions, FlowSample, FlowSetup, FlowSolver, OverPhases, RUNS, solve_runs,
 };
 use crate::light::{LightField, LightOptions, LightSolver, Measured, distribution_from_ies};
 use crate::scene::{ItemId, Layout, Scene, Spread};
@@ -473,6 +473,11 @@ pub(super) fn flow_at(field: &FlowField, at_m: DVec3) -> FlowSample {
 /// The felt speed at a place, if it is known there.
 pub(super) fn felt_at(field: &FlowField, at_m: DVec3) -> Option<FeltSpeed> {
     field.felt()?.at(within_cells(field, at_m))
+}
+
+/// What the pumps' programs make of the speed at a place.
+pub(super) fn phases_at(field: &FlowField, at_m: DVec3) -> Option<OverPhases> {
+    field.over_phases(within_cells(field, at_m))
 }
 
 fn within_cells(field: &FlowField, at_m: DVec3) -> DVec3 {

@@ -49,6 +49,10 @@ pub fn readout_words(readout: &Readout, units: UnitSystem, catalog: &Catalog) ->
             let high = Measure::Speed.number(high, units);
             words = format!("{words} ({low} to {high})");
         }
+        if let Some(ends) = readout.phases_cm_s {
+            let [low, high] = ends.map(|speed| Measure::Speed.number(speed, units));
+            words = format!("{words}, over the program {low} to {high}");
+        }
         if let Some(direction) = readout.velocity_cm_s.and_then(direction_word) {
             words = format!("{words} {direction}");
         }

@@ -117,13 +117,16 @@ impl Speaker<'_> {
             Aspect::Flow => {
                 let range = facts.entry.map(|entry| &entry.flow_cm_s);
                 let text = self.range(&FLOW, facts, range);
-                match facts.get(Figure::Fluctuation) {
+                let text = match facts.get(Figure::Fluctuation) {
                     Some(by) => {
                         let by = self.value(Measure::Speed, by, 1);
                         format!("{text} It varies by {by}.")
                     }
                     None => text,
-                }
+                };
+                let moments = [self.over_program(facts), self.in_jet(facts)];
+                let moments = moments.into_iter().flatten();
+                moments.fold(text, |text, moment| format!("{text} {moment}"))
             }
             Aspect::Room => self.room(facts),
             Aspect::Mount => self.mount(facts),
@@ -132,10 +135,11 @@ impl Speaker<'_> {
     }
 
     pub(crate) fn aspect_remedy(&self, what: Aspect, facts: &Facts<'_>) -> String {
+        let has_any = |notes: &[Note]| notes.iter().any(|note| facts.has(*note));
         let by_side = |scale: &Scale| {
-            if facts.has(Note::TooLittle) {
+            if has_any(&[Note::TooLittle, Note::SlowPhase]) {
                 scale.remedies[0].to_owned()
-            } else if facts.has(Note::TooMuch) {
+            } else if has_any(&[Note::TooMuch, Note::FastPhase, Note::InJet]) {
                 scale.remedies[1].to_owned()
             } else {
                 String::new()
@@ -165,6 +169,43 @@ impl Speaker<'_> {
                     .to_owned()
             }
         }
+    }
+
+    /// From which speed to which the pumps' programs take it.
+    fn over_program(&self, facts: &Facts<'_>) -> Option<String> {
+        let least = facts.get(Figure::SlowestPhase)?;
+        let most = facts.get(Figure::FastestPhase)?;
+        let end = |figure: Figure| {
+            let limit = facts.get(figure).unwrap_or(0.0);
+            self.value(Measure::Speed, limit, 0)
+        };
+        let judged = if facts.has(Note::FastPhase) {
+            let high = end(Figure::FlowHigh);
+            format!(
+                ": the mean is right, but while it is fastest it is above the {high} that it bears"
+            )
+        } else if facts.has(Note::SlowPhase) {
+            let low = end(Figure::FlowLow);
+            format!(
+                ": the mean is right, but for an hour or more it is below the {low} that it needs"
+            )
+        } else {
+            String::new()
+        };
+        Some(format!(
+            "Over the pumps' program its mean goes from {} to {}{judged}.",
+            self.number(Measure::Speed, least, 1),
+            self.value(Measure::Speed, most, 1),
+        ))
+    }
+
+    /// What the estimate may make too slow.
+    fn in_jet(&self, facts: &Facts<'_>) -> Option<String> {
+        let jet = self.value(Measure::Speed, facts.get(Figure::JetSpeed)?, 0);
+        Some(format!(
+            "It is in a pump's jet, which brings up to {jet} where nothing slows it: more than \
+             this estimate, whose cells mix a jet too early, and more than it bears."
+        ))
     }
 
     fn range(&self, scale: &Scale, facts: &Facts<'_>, range: Option<&Range>) -> String {

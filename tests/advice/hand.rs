@@ -116,6 +116,7 @@ pub(crate) fn even_flow(speed_m_s: f32) -> FlowField {
         computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        phases: Vec::new(),
         felt: bommie::flow::felt::FeltSource::default(),
         speed_m_s: speed,
     }

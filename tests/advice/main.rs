@@ -14,6 +14,7 @@ mod growth;
 mod hand;
 mod layouts;
 mod metamorphic;
+mod moments;
 mod plausible;
 mod propose;
 mod statics;

@@ -91,7 +91,7 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-fn ranks(values: &[f64]) -> Vec<f64> {
+pub(super) fn ranks(values: &[f64]) -> Vec<f64> {
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
     let mut ranks = vec![0.0; values.len()];
@@ -101,7 +101,7 @@ fn ranks(values: &[f64]) -> Vec<f64> {
     ranks
 }
 
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn correlation(a: &[f64], b: &[f64]) -> f64 {
     let (mean_a, mean_b) = (mean(a), mean(b));
     let product = |x: &[f64], mx: f64, y: &[f64], my: f64| -> f64 {
         x.iter().zip(y).map(|(x, y)| (x - mx) * (y - my)).sum()

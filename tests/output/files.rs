@@ -60,6 +60,7 @@ fn field() -> FlowField {
         computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        phases: Vec::new(),
         felt: bommie::flow::felt::FeltSource::default(),
     }
 }

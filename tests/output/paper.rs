@@ -88,6 +88,7 @@ fn flow(scene: &Scene, layout: &Layout) -> FlowField {
         computed_on: ComputedOn::default(),
         n_runs: 1,
         may_flip: Vec::new(),
+        phases: Vec::new(),
         felt: bommie::flow::felt::FeltSource::default(),
     }
 }

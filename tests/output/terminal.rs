@@ -9,7 +9,7 @@ use std::process::{Command, Output, Stdio};
 
 const SOUND: &str = include_str!("../data/example.ron");
 const COLUMNS: &str = "x_cm,y_cm,z_cm,inside,speed_cm_s,u_cm_s,v_cm_s,w_cm_s,fluctuation_cm_s,ppfd_up_umol,ppfd_scalar_umol";
-const FELT: &str = "felt_cm_s,felt_p10_cm_s,felt_p90_cm_s,chance_below_2_cm_s,chance_below_5_cm_s";
+const FELT: &str = "felt_cm_s,felt_p10_cm_s,felt_p90_cm_s,chance_below_2_cm_s,chance_below_5_cm_s,worst_phase_cm_s,worst_phase,peak_cm_s,peak_phase";
 
 /// A small tank: on cells of 4 cm its water takes moments.
 const SMALL: &str = r#"(
@@ -110,7 +110,7 @@ fn probe_answers_each_point_in_order() {
     );
     for line in &lines[1..] {
         let cells: Vec<&str> = line.split(',').collect();
-        assert_eq!(cells.len(), 16, "{line}");
+        assert_eq!(cells.len(), 20, "{line}");
         assert!(
             cells[4..9].iter().all(|cell| cell.is_empty()),
             "no flow was wanted: {line}"
@@ -168,7 +168,7 @@ fn probe_can_leave_both_halves_out() {
     ]));
     assert_eq!(
         answer,
-        format!("{COLUMNS},{FELT}\n60,30,25,water,,,,,,,,,,,,\n"),
+        format!("{COLUMNS},{FELT}\n60,30,25,water,,,,,,,,,,,,,,,,\n"),
         "all columns, empty"
     );
 }

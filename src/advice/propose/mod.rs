@@ -325,6 +325,7 @@ mod tests {
             computed_on: ComputedOn::default(),
             n_runs: 1,
             may_flip: Vec::new(),
+            phases: Vec::new(),
             felt: crate::flow::felt::FeltSource::default(),
         };
         for idx in 0..n {

@@ -468,6 +468,7 @@ fn corrected(mut field: FlowField, shift: &[f32]) -> FlowField {
     }
     // Shifted speeds are no longer an estimate of their own to judge by.
     field.felt = FeltSource::default();
+    field.phases.clear();
     field
 }
 

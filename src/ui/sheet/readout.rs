@@ -22,6 +22,8 @@ pub struct Readout {
     pub speed_cm_s: Option<f64>,
     /// Ends of its 80 % interval, of a solved tank.
     pub interval_cm_s: Option<[f64; 2]>,
+    /// Slowest and fastest phase of the pumps' programs, in cm/s.
+    pub phases_cm_s: Option<[f64; 2]>,
     /// Mean velocity, in cm/s.
     pub velocity_cm_s: Option<DVec3>,
     /// PPFD facing up, in µmol/m²/s.
@@ -55,6 +57,9 @@ impl Sheet {
             place,
             speed_cm_s: flow.map(|sample| sample.speed_m_s * 100.0),
             interval_cm_s: felt.map(|felt| felt.interval_m_s().map(|end| end * 100.0)),
+            phases_cm_s: field
+                .and_then(|field| field.over_phases(at_m))
+                .map(|over| [over.worst_m_s, over.peak_m_s].map(|speed| speed * 100.0)),
             velocity_cm_s: flow.map(|sample| sample.velocity_m_s * 100.0),
             ppfd_umol: light,
         }

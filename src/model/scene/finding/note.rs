@@ -26,6 +26,12 @@ tagged! {
         TooMuch = "too_much",
         /// The value misses its range by less than it is sure of.
         WithinDoubt = "within_doubt",
+        /// The mean is right, but a phase of the pumps' programs is too fast.
+        FastPhase = "fast_phase",
+        /// The mean is right, but a long phase of the pumps' programs is too slow.
+        SlowPhase = "slow_phase",
+        /// The estimate is right, but a free jet would be too fast there.
+        InJet = "in_jet",
 
         // How a coral is held.
         /// Fleshy, and would tear on rock.

@@ -65,6 +65,12 @@ figures! {
     FlowHigh = "flow_high", Speed;
     /// By how much the speed varies.
     Fluctuation = "fluctuation", Speed;
+    /// Mean speed in the slowest phase of the pumps' programs.
+    SlowestPhase = "slowest_phase", Speed;
+    /// Mean speed in the fastest phase of the pumps' programs.
+    FastestPhase = "fastest_phase", Speed;
+    /// Speed that a free jet would have there.
+    JetSpeed = "jet_speed", Speed;
     /// Highest speed over the bed.
     FastestSpeed = "fastest_speed", Speed;
     /// Height above the bed at which that is.
