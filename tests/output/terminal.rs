@@ -197,6 +197,40 @@ fn agree(cells: &[&str]) {
     }
 }
 
+/// A pump that rests for half of a slow cycle: the slowest phase is that of
+/// rest, the fastest that of the pump, and the mean lies between.
+#[test]
+fn probe_tells_the_phases_of_pumps_that_change() {
+    let folder = Folder::new();
+    let pulsed = include_str!("../data/example.ron").replacen(
+        "programme: Steady",
+        "programme: Pulse(period_s: 600.0, share: 0.5)",
+        1,
+    );
+    folder.write("pulsed.ron", &pulsed);
+    folder.write("points.csv", "x_cm,y_cm,z_cm\n30,18,34\n60,30,25\n");
+    let answer = good(&folder.run(&[
+        "probe",
+        "pulsed.ron",
+        "--points",
+        "points.csv",
+        "--cell-cm",
+        "4",
+        "--no-light",
+    ]));
+    for line in answer.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        assert_eq!((cells[17], cells[19]), ("none", "2"), "{line}");
+        let [mean, worst, peak] = [4, 16, 18].map(|at| cells[at].parse::<f64>().expect("a number"));
+        assert!(worst < mean && mean < peak, "{line}");
+        // Shares of a half each, to the digits that are told.
+        assert!(
+            (0.5 * (worst + peak) - mean).abs() < 0.002 * mean + 2e-4,
+            "{line}"
+        );
+    }
+}
+
 /// The time mean of a speed is at least the speed of the mean velocity; the
 /// columns are rounded to 0.0001 cm/s.
 #[test]
@@ -253,7 +287,11 @@ fn probe_answers_with_the_flow_of_either_estimate() {
                 );
                 continue;
             }
-            agree(&cells[11..]);
+            agree(&cells[11..16]);
+            assert!(
+                cells[16..].iter().all(|cell| cell.is_empty()),
+                "no pump changes: {cells:?}"
+            );
         }
         // Seven centimeters before the outlet of a 3000 L/h pump.
         let near: f64 = lines[1][4].parse().expect("a number");
