@@ -11,7 +11,7 @@ use crate::flow::{
     solve_range,
 };
 use crate::job::{Job, JobContext, Notify};
-use crate::study::Study;
+use crate::study::{Study, StudySettings};
 use crate::units::M_PER_CM;
 
 /// Tank time between two looks at a running estimate, in s.
@@ -236,6 +236,8 @@ impl Slice {
     }
 }
 
+/// The tank estimate until it settles. On cells finer than the engine's own it
+/// begins with those, which answer in seconds, and goes on from there.
 fn tank(
     context: &JobContext<Answer>,
     task: &FlowTask,
@@ -244,17 +246,19 @@ fn tank(
     if context.is_cancelled() {
         return Ok(());
     }
-    let was_warm = last.is_some();
-    let mut solver = prepared(task, &FlowOptions::default(), last.take().as_ref())?;
-    let mut shown_at = -1.0;
-    while !solver.is_done() && context.progress(solver.progress()) {
-        solver.advance(STRIDE_S)?;
-        if is_past_start(&solver, was_warm) && solver.progress() - shown_at > SHOW_EVERY {
-            shown_at = solver.progress();
-            let status = FlowStatus::Running(shown_at);
-            context.publish(Answer::Tank((known(solver.snapshot()), status)));
-        }
+    let mut before = last.take();
+    let mut share = 0.0;
+    if let Some(mut quick) = quicker(task, before.as_ref())? {
+        let fine = FlowSetup::new(&task.study, &kept_to(&task.study, &FlowOptions::default()))?;
+        let costs = [quick.setup(), &fine].map(FlowSetup::cell_updates_max);
+        share = costs[0] / (costs[0] + costs[1]);
+        let was_warm = before.is_some();
+        follow(context, &mut quick, was_warm, [0.0, share])?;
+        before = Some(quick);
     }
+    let was_warm = before.is_some();
+    let mut solver = prepared(task, &FlowOptions::default(), before.as_ref())?;
+    follow(context, &mut solver, was_warm, [share, 1.0])?;
     if solver.is_done() {
         let status = if solver.settling().settled {
             FlowStatus::Settled
@@ -264,6 +268,47 @@ fn tank(
         context.publish(Answer::Tank((known(solver.snapshot()), status)));
     }
     *last = Some(solver);
+    Ok(())
+}
+
+/// A solver on the engine's own cells, if finer ones were asked for.
+fn quicker(task: &FlowTask, last: Option<&FlowSolver>) -> Result<Option<FlowSolver>, FlowError> {
+    /// Cells that are hardly finer are begun with at once.
+    const WORTH: f64 = 1.2;
+    let Some(wanted_m) = task.study.settings().cell_m else {
+        return Ok(None);
+    };
+    let settings = StudySettings {
+        cell_m: None,
+        ..task.study.settings().clone()
+    };
+    let task = FlowTask {
+        study: Arc::new(task.study.with_settings(settings)),
+        levels: task.levels,
+        memory: Arc::clone(&task.memory),
+    };
+    let solver = prepared(&task, &FlowOptions::default(), last)?;
+    Ok(Some(solver).filter(|solver| solver.setup().grid().cell_m > WORTH * wanted_m))
+}
+
+/// Runs a solver until it is done or the job is cancelled, and shows on the way
+/// what it has; its progress goes from the first share of the job's to the last.
+fn follow(
+    context: &JobContext<Answer>,
+    solver: &mut FlowSolver,
+    was_warm: bool,
+    [from, to]: [f64; 2],
+) -> Result<(), FlowError> {
+    let whole = |part: f64| from + (to - from) * part;
+    let mut shown_at = -1.0;
+    while !solver.is_done() && context.progress(whole(solver.progress())) {
+        solver.advance(STRIDE_S)?;
+        if is_past_start(solver, was_warm) && solver.progress() - shown_at > SHOW_EVERY {
+            shown_at = solver.progress();
+            let status = FlowStatus::Running(whole(shown_at));
+            context.publish(Answer::Tank((known(solver.snapshot()), status)));
+        }
+    }
     Ok(())
 }
 

@@ -4,6 +4,7 @@ mod history;
 
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 pub use history::History;
 
@@ -15,6 +16,7 @@ pub struct Document {
     scene: Arc<Scene>,
     /// File it was read from or saved to.
     pub path: Option<PathBuf>,
+    number: u64,
     revision: u64,
     saved: Option<Arc<Scene>>,
     history: History,
@@ -23,8 +25,10 @@ pub struct Document {
 impl Document {
     /// A document that shows `scene` and has nothing to undo.
     pub fn new(scene: Scene, path: Option<PathBuf>) -> Self {
+        static OPENED: AtomicU64 = AtomicU64::new(0);
         let scene = Arc::new(scene);
         Self {
+            number: OPENED.fetch_add(1, Ordering::Relaxed),
             saved: Some(Arc::clone(&scene)),
             scene,
             path,
@@ -36,6 +40,11 @@ impl Document {
     /// The scene as it stands now.
     pub fn scene(&self) -> &Arc<Scene> {
         &self.scene
+    }
+
+    /// Tells it from every other document of this run of the program.
+    pub fn number(&self) -> u64 {
+        self.number
     }
 
     /// Grows with every change, undo and redo included.

@@ -12,25 +12,28 @@ impl Speaker<'_> {
     }
 
     pub(crate) fn meets(&self, what: Meeting, (by, to): (u32, u32), when: &str) -> String {
-        let (one, two) = (crate::capitalized(&self.name(by)), self.name(to));
+        let one = crate::capitalized(&self.name_with_genus(by));
+        let two = self.name_with_genus(to);
+        // Verbs go with the trade's word, not with the genus beside it.
+        let (of_one, of_two) = (self.name(by), self.name(to));
         match what {
             Meeting::Touch => format!("{one} and {two} touch in {when}."),
             Meeting::Overgrow => {
-                let reaches = agreeing(&one, ["reaches", "reach"]);
-                let it = agreeing(&two, ["it", "them"]);
+                let reaches = agreeing(&of_one, ["reaches", "reach"]);
+                let it = agreeing(&of_two, ["it", "them"]);
                 format!("{one} {reaches} {two} in {when} and may overgrow {it}.")
             }
             Meeting::Shade => {
-                let shades = agreeing(&one, ["shades", "shade"]);
+                let shades = agreeing(&of_one, ["shades", "shade"]);
                 format!("{one} {shades} {two} from {when}.")
             }
             Meeting::Sting => format!("{one} can sting {two} from {when}."),
             Meeting::Spread => {
-                let has = agreeing(&one, ["has less than its", "have less than their"]);
+                let has = agreeing(&of_one, ["has less than its", "have less than their"]);
                 format!("{one} {has} moat to {two} left from {when}.")
             }
             Meeting::Block => {
-                let stands = agreeing(&one, ["stands", "stand"]);
+                let stands = agreeing(&of_one, ["stands", "stand"]);
                 format!("{one} {stands} in the flow to {two} from {when}.")
             }
         }

@@ -13,7 +13,7 @@ use bommie::units::UnitSystem;
 use crate::answers::{IMPERIAL, METRIC, strangers};
 
 /// The long wall, which comes in two layouts.
-fn scene() -> Scene {
+pub(crate) fn scene() -> Scene {
     let demo = demos().iter().find(|demo| demo.file == "long-wall.ron");
     let demo = demo.expect("the long wall");
     let scene = parse(demo.text, demo.file).expect("it reads").scene;
@@ -26,7 +26,7 @@ fn steps(scene: &Scene) -> Vec<advice::Move> {
     advice::moves(&study(0), &study(1))
 }
 
-fn booklet(scene: &Scene, held: Held) -> Document {
+pub(crate) fn booklet(scene: &Scene, held: Held) -> Document {
     in_units(scene, held, UnitSystem::Metric)
 }
 

@@ -8,4 +8,5 @@ mod owned;
 mod paper;
 mod program;
 mod scanned;
+mod sheets;
 mod terminal;

@@ -168,6 +168,11 @@ fn letters(text: &str) -> String {
 /// The demo's plan, drawn once for all that read it.
 static DEMO: LazyLock<(Document, Vec<Finding>)> = LazyLock::new(|| plan_of(&scene()));
 
+/// The same for other files of these tests.
+pub(crate) fn demo() -> &'static Document {
+    &DEMO.0
+}
+
 fn plan_of(scene: &Scene) -> (Document, Vec<Finding>) {
     with_plan(scene, 0, |input| {
         (Document::new(input), input.findings.to_vec())

@@ -412,6 +412,21 @@ fn a_moved_island_goes_on_paper_with_the_way_there_once_all_is_estimated() {
 }
 
 #[test]
+fn finer_cells_begin_with_the_quick_answer_and_go_on_from_it() {
+    // Finer than the engine's own by more than a fifth, and no dearer than that.
+    let mut desk = desk().with_cells(0.0155);
+    let cell_m = |desk: &Desk| desk.results().tank.as_ref().map(|tank| tank.grid.cell_m);
+    tend_until(&mut desk, |desk| cell_m(desk).is_some());
+    let first_m = cell_m(&desk).expect("an answer");
+    assert!(first_m > 0.018, "the engine's own first: {first_m} m");
+    let is_rough = matches!(desk.results().flow_status(), FlowStatus::Running(_));
+    assert!(is_rough, "and it is not called settled");
+    let is_fine = |desk: &Desk| cell_m(desk).is_some_and(|cell_m| cell_m < 0.016);
+    tend_until(&mut desk, is_fine);
+    assert!(!desk.results().tank_is_old(), "of what is looked at");
+}
+
+#[test]
 fn finer_cells_are_asked_for_and_let_go_as_one_likes() {
     let mut desk = desk();
     let cell_m = |desk: &Desk| desk.study().settings().cell_m;

@@ -57,6 +57,8 @@ const FRONT: Stand = Stand {
 /// What a picture shows; another one needs drawing.
 #[derive(Clone, Debug)]
 struct Key {
+    /// Which document; its number.
+    document: u64,
     study: Arc<Study>,
     stamp: u64,
     stand: Stand,
@@ -159,7 +161,10 @@ impl SolidView {
             }
         };
         draw_edges(true);
-        if let Some(picture) = &self.picture {
+        // Of another document it would show rock that is not in this tank.
+        let number = context.desk.document().number();
+        let is_of_scene = |picture: &&Picture| picture.key.document == number;
+        if let Some(picture) = self.picture.as_ref().filter(is_of_scene) {
             let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
             painter.image(picture.texture.id(), rect, whole, Color32::WHITE);
         }
@@ -297,6 +302,7 @@ impl SolidView {
     ) -> Key {
         let desk: &Desk = context.desk;
         Key {
+            document: desk.document().number(),
             study: Arc::clone(desk.shown_study()),
             stamp: rocks.stamp(),
             stand: self.stand,
