@@ -174,7 +174,7 @@ fn solved(
 /// Where the tanks are to be solved.
 fn device(args: &[String]) -> Device {
     match option(args, "--on") {
-        Some("card") => Device::card().expect("a card, and a build with the feature card"),
+        Some("card") => Device::kept_card().expect("a card, and a build with the feature card"),
         _ => Device::Processor,
     }
 }

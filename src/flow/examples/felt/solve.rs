@@ -43,7 +43,7 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
     // The longest first, so that none is left for the end.
     jobs.sort_by(|a, b| b.0.total_cmp(&a.0));
     let device = match option(args, "--on") {
-        Some("card") => Device::card().expect("a card, and a build with the feature card"),
+        Some("card") => Device::kept_card().expect("a card, and a build with the feature card"),
         _ => Device::Processor,
     };
     let one = |(_, tank, cell_cm): &(f64, PathBuf, f64)| {
