@@ -23,7 +23,7 @@ pub(crate) struct Jet {
     /// Where it blows.
     pub(crate) aim: DVec3,
     /// How it falls.
-    law: FreeJet,
+    pub(crate) law: FreeJet,
 }
 
 /// Every jet of a layout and its tank, at full stroke.

@@ -82,7 +82,7 @@ impl Fitter<'_> {
         let top_m = site.at_m + site.normal * (site.size_m.z + ABOVE_M);
         let of = |jet: &Jet| {
             let (way_m, speed_m_s) = jet.at(self.rockwork, top_m, 0.0);
-            (way_m <= LAW_REACH * jet.diameter_m).then_some(speed_m_s)
+            (way_m <= LAW_REACH * jet.law.diameter_m).then_some(speed_m_s)
         };
         self.jets.iter().filter_map(of).reduce(f64::max)
     }
