@@ -14,8 +14,8 @@
 //! let scene: Scene = ron::from_str(&std::fs::read_to_string(scene)?)?;
 //! let study = Study::with_built_in(&scene, 0)?;
 //! let light = LightSolver::new(&study, &Measured::new(), &LightOptions::default())?;
-//! // In open water it gets darker with depth.
-//! let [high, low] = [0.40, 0.10].map(|z_m| light.sample(DVec3::new(0.1, 0.1, z_m), None));
+//! // Straight below the lamp it gets darker with depth.
+//! let [high, low] = [0.44, 0.38].map(|z_m| light.sample(DVec3::new(0.3, 0.3, z_m), None));
 //! assert!(high.up_umol > low.up_umol && low.up_umol > 0.0);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
