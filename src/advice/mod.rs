@@ -5,7 +5,7 @@
 //! file.
 //!
 //! ```
-//! use bommie_advice::{AdviceInput, findings};
+//! use bommie_advice::{AdviceInput, Kind, findings};
 //! use bommie_light::{LightOptions, LightSolver, Measured};
 //! use bommie_model::{scene::Scene, study::Study};
 //!
@@ -19,9 +19,9 @@
 //!     light: Some(&light),
 //!     ..AdviceInput::of(&study)
 //! };
-//! for finding in findings(&input) {
-//!     println!("{:?} of {:?}", finding.severity, finding.kind);
-//! }
+//! let found = findings(&input);
+//! assert!(found.iter().any(|it| it.kind == Kind::Shade), "a table throws one");
+//! assert!(found.iter().all(|it| it.kind != Kind::DeadSpot), "of water nothing");
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
