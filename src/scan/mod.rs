@@ -9,6 +9,8 @@ mod glb;
 mod mesh;
 mod obj;
 mod ply;
+#[cfg(test)]
+mod samples;
 mod shape;
 mod stl;
 #[cfg(test)]
