@@ -135,24 +135,24 @@ pub(super) fn device_of(study: &Study) -> Device {
     }
 }
 
-/// A solver with these options, warm from the last one.
-fn prepared(
-    task: &FlowTask,
-    options: &FlowOptions,
-    last: Option<&FlowSolver>,
-) -> Result<FlowSolver, FlowError> {
-    let options = kept_to(&task.study, options);
-    let setup = FlowSetup::new(&task.study, &options)?;
+/// What is to be solved with these options.
+fn setup(study: &Study, options: &FlowOptions) -> Result<FlowSetup, FlowError> {
+    let options = kept_to(study, options);
+    let setup = FlowSetup::new(study, &options)?;
     // Slices are left to the processor, which has them before a card is asked.
-    let setup = match options.cut {
-        Cut::Tank => setup.on(device_of(&task.study)),
+    Ok(match options.cut {
+        Cut::Tank => setup.on(device_of(study)),
         Cut::Plan { .. } | Cut::Side { .. } => setup,
-    };
+    })
+}
+
+/// A solver that is warm from the last one.
+fn warmed(setup: FlowSetup, last: Option<&FlowSolver>) -> FlowSolver {
     let mut solver = FlowSolver::new(setup);
     if let Some(last) = last {
         solver.warm_from(last);
     }
-    Ok(solver)
+    solver
 }
 
 /// Both slices in turn, so that both views follow the hand.
@@ -213,7 +213,7 @@ impl Slice {
         news: fn(Option<Arc<FlowField>>) -> SliceNews,
     ) -> Result<Self, FlowError> {
         Ok(Self {
-            solver: prepared(task, options, last)?,
+            solver: warmed(setup(&task.study, options)?, last),
             was_warm: last.is_some(),
             shown_at: 0.0,
             news,
@@ -247,17 +247,18 @@ fn tank(
         return Ok(());
     }
     let mut before = last.take();
+    let wanted = setup(&task.study, &FlowOptions::default())?;
     let mut share = 0.0;
-    if let Some(mut quick) = quicker(task, before.as_ref())? {
-        let fine = FlowSetup::new(&task.study, &kept_to(&task.study, &FlowOptions::default()))?;
-        let costs = [quick.setup(), &fine].map(FlowSetup::cell_updates_max);
+    if let Some(quick) = quicker(&task.study, &wanted)? {
+        let costs = [&quick, &wanted].map(FlowSetup::cell_updates_max);
         share = costs[0] / (costs[0] + costs[1]);
         let was_warm = before.is_some();
+        let mut quick = warmed(quick, before.as_ref());
         follow(context, &mut quick, was_warm, [0.0, share])?;
         before = Some(quick);
     }
     let was_warm = before.is_some();
-    let mut solver = prepared(task, &FlowOptions::default(), before.as_ref())?;
+    let mut solver = warmed(wanted, before.as_ref());
     follow(context, &mut solver, was_warm, [share, 1.0])?;
     if solver.is_done() {
         let status = if solver.settling().settled {
@@ -271,24 +272,20 @@ fn tank(
     Ok(())
 }
 
-/// A solver on the engine's own cells, if finer ones were asked for.
-fn quicker(task: &FlowTask, last: Option<&FlowSolver>) -> Result<Option<FlowSolver>, FlowError> {
+/// The same on the engine's own cells, if those that are wanted are finer.
+fn quicker(study: &Study, wanted: &FlowSetup) -> Result<Option<FlowSetup>, FlowError> {
     /// Cells that are hardly finer are begun with at once.
     const WORTH: f64 = 1.2;
-    let Some(wanted_m) = task.study.settings().cell_m else {
+    if study.settings().cell_m.is_none() {
         return Ok(None);
-    };
+    }
     let settings = StudySettings {
         cell_m: None,
-        ..task.study.settings().clone()
+        ..study.settings().clone()
     };
-    let task = FlowTask {
-        study: Arc::new(task.study.with_settings(settings)),
-        levels: task.levels,
-        memory: Arc::clone(&task.memory),
-    };
-    let solver = prepared(&task, &FlowOptions::default(), last)?;
-    Ok(Some(solver).filter(|solver| solver.setup().grid().cell_m > WORTH * wanted_m))
+    let quick = setup(&study.with_settings(settings), &FlowOptions::default())?;
+    let is_worth = quick.grid().cell_m > WORTH * wanted.grid().cell_m;
+    Ok(is_worth.then_some(quick))
 }
 
 /// Runs a solver until it is done or the job is cancelled, and shows on the way
