@@ -103,9 +103,11 @@ struct Sized {
 pub(super) fn run(args: &ConvergeArgs, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
     let case = Case::open(&args.scene, args.layout.as_deref(), streams)?;
     let sizes = sizes(args)?;
-    let names = |k: usize, cell_cm: Option<f64>| picture_names(k, cell_cm);
     if let Some(folder) = &args.out {
-        let pictures = sizes.iter().enumerate().flat_map(|(k, cm)| names(k, *cm));
+        let pictures = sizes
+            .iter()
+            .enumerate()
+            .flat_map(|(k, cm)| picture_names(k, *cm));
         let all: Vec<String> = pictures.chain(["converge.csv".to_owned()]).collect();
         let all: Vec<&str> = all.iter().map(String::as_str).collect();
         streams.guard.check_in(folder, &all)?;
@@ -125,7 +127,7 @@ pub(super) fn run(args: &ConvergeArgs, streams: &mut Streams<'_>) -> Result<u8, 
         let table = folder.join("converge.csv");
         streams.guard.write(&table, csv(&answer).as_bytes())?;
         for ((k, cell_cm), sized) in sizes.iter().enumerate().zip(solved) {
-            let names = names(k, *cell_cm);
+            let names = picture_names(k, *cell_cm);
             write_pictures(&case, sized.field, (folder, &names), streams)?;
         }
     }

@@ -118,12 +118,12 @@ impl Default for SolidView {
 }
 
 impl SolidView {
-    /// Looks closer by a factor.
     /// Stands where another view stands.
     pub(super) fn follow(&mut self, other: &Self) {
         self.stand = other.stand;
     }
 
+    /// Looks closer by a factor.
     pub(super) fn zoom(&mut self, factor: f64) {
         self.stand.zoom = (self.stand.zoom * factor).clamp(0.4, 8.0);
     }
