@@ -86,7 +86,7 @@ fn paint(list: &mut List, coral: &Coral, look: &Look<'_>) {
         let pen = Pen::new(1.6, Ink::Line)
             .faint(if look.is_hidden { 0.18 } else { 0.45 })
             .run(Line::Dotted(4.5));
-        list.marks.push(Mark {
+        list.push(Mark {
             of,
             layer: Layer::Corals,
             show: if look.is_hidden {

@@ -1,16 +1,20 @@
 //! The display list: marks in the order in which they are laid down, each
 //! knowing what it is of, and the words that go with them.
 
-use glam::DVec2;
+use std::sync::Arc;
 
+use glam::{DVec2, Vec2};
+
+use crate::area::Area;
 use crate::facts::Facts;
 use crate::mats::Mat;
+use crate::rocks::Rocks;
 use crate::said::{self, Label};
 use crate::scene::ItemId;
 use crate::study::Study;
 use crate::units::UnitSystem;
 use crate::view::View;
-use crate::{coral, gear, glass};
+use crate::{coral, gear, glass, rock};
 
 /// What a mark is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -27,14 +31,20 @@ pub enum Subject {
     Lamp(ItemId),
     /// A coral.
     Coral(ItemId),
+    /// A rock as it is seen.
+    Rock(ItemId),
+    /// What the view's cut goes through of a rock.
+    Section(ItemId),
 }
 
-/// What is laid down together: a backend lays rock, washes and the things of
-/// the hand between them.
+/// What is laid down together: a backend lays washes and the things of the hand
+/// between them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Layer {
     /// The top of the bed, in the upright views.
     Bed,
+    /// Rocks with what the cut goes through, farther ones first.
+    Rocks,
     /// Corals, farther ones first.
     Corals,
     /// Overflow and returns.
@@ -43,6 +53,18 @@ pub enum Layer {
     Glass,
     /// Lamps and pumps.
     Gear,
+}
+
+impl Layer {
+    /// All of them, from below.
+    pub const ALL: [Self; 6] = [
+        Self::Bed,
+        Self::Rocks,
+        Self::Corals,
+        Self::Fixed,
+        Self::Glass,
+        Self::Gear,
+    ];
 }
 
 /// A color by what it is for.
@@ -62,6 +84,8 @@ pub enum Ink {
     Beam,
     /// The surface of the water.
     Water,
+    /// Rock; a backend that shades it does so within what has this fill.
+    Rock,
 }
 
 /// What fills a shape.
@@ -131,6 +155,29 @@ pub enum Shape {
         /// The part of its radius that is not, in nibs.
         radius: f64,
     },
+    /// An area between closed curves.
+    Area {
+        /// What its places are counted from, in cm.
+        at_cm: DVec2,
+        /// The area.
+        area: Arc<Area>,
+    },
+    /// Open lines.
+    Lines {
+        /// What their places are counted from, in cm.
+        at_cm: DVec2,
+        /// The lines, in cm.
+        lines: Arc<Vec<Vec<Vec2>>>,
+    },
+    /// Small dots.
+    Dots {
+        /// What their places are counted from, in cm.
+        at_cm: DVec2,
+        /// Their middles, in cm.
+        dots: Arc<Vec<Vec2>>,
+        /// Their radius, in nibs.
+        radius: f64,
+    },
 }
 
 /// When a mark is shown.
@@ -170,6 +217,8 @@ pub struct Source<'a> {
     pub facts: &'a Facts,
     /// Mats as they lie over their rocks.
     pub mats: &'a [Mat],
+    /// The layout's rocks as drawn.
+    pub rocks: &'a Rocks,
     /// The units of its words.
     pub units: UnitSystem,
 }
@@ -181,9 +230,8 @@ pub struct List {
     pub view: View,
     /// Nibs a centimeter that it was made for.
     pub nibs_per_cm: f64,
-    /// Its marks, by layers and within them in the order in which they are laid
-    /// down.
-    pub marks: Vec<Mark>,
+    /// Its marks by layers, in the order in which they are laid down.
+    layers: [Vec<Mark>; Layer::ALL.len()],
     /// Its words, the more urgent ones first.
     pub labels: Vec<Label>,
 }
@@ -196,20 +244,36 @@ impl List {
         let mut list = Self {
             view,
             nibs_per_cm: nibs_per_cm.max(1e-6),
-            marks: Vec::new(),
+            layers: Default::default(),
             labels: Vec::new(),
         };
         glass::draw(&mut list, source);
         coral::draw(&mut list, source);
         gear::draw(&mut list, source);
-        list.marks.sort_by_key(|mark| mark.layer);
+        list.lay_rocks(source.study, source.rocks);
         list.labels = said::labels(source, view, list.nibs_per_cm);
         list
     }
 
-    /// The marks of a layer.
-    pub fn layer(&self, layer: Layer) -> impl Iterator<Item = &Mark> {
-        self.marks.iter().filter(move |mark| mark.layer == layer)
+    /// Takes the marks of rocks anew, where nothing but their drawings or the
+    /// levels have changed.
+    pub fn lay_rocks(&mut self, study: &Study, rocks: &Rocks) {
+        self.layers[Layer::Rocks as usize] = rock::marks(self.view, study, rocks);
+    }
+
+    /// The marks of a layer, in the order in which they are laid down.
+    pub fn layer(&self, layer: Layer) -> &[Mark] {
+        &self.layers[layer as usize]
+    }
+
+    /// All marks, in the order in which they are laid down.
+    pub fn marks(&self) -> impl Iterator<Item = &Mark> {
+        self.layers.iter().flatten()
+    }
+
+    /// Lays down one more.
+    pub(crate) fn push(&mut self, mark: Mark) {
+        self.layers[mark.layer as usize].push(mark);
     }
 
     /// Length of so many nibs, in cm.
@@ -225,7 +289,7 @@ impl List {
         fill: Option<Fill>,
         pen: Option<Pen>,
     ) {
-        self.marks.push(Mark {
+        self.push(Mark {
             of,
             layer,
             show: Show::Always,

@@ -11,6 +11,7 @@ use bommie_flow as flow;
 use bommie_model::{catalog, geometry, scene, study, units};
 use bommie_words as words;
 
+mod area;
 mod coral;
 mod facts;
 mod gear;
@@ -19,9 +20,15 @@ mod levels;
 mod list;
 mod mats;
 mod place;
+mod relief;
+mod rock;
+mod rocks;
+mod rulers;
 mod said;
 mod view;
+mod volume;
 
+pub use area::{Area, Ring, scatter};
 pub use coral::middle_cm;
 pub use facts::{Facts, Past};
 pub use gear::{ARROW_FROM, RING};
@@ -29,8 +36,12 @@ pub use levels::Levels;
 pub use list::{Fill, Ink, Layer, Line, List, Mark, Pen, Shape, Show, Source, Subject, Vertex};
 pub use mats::{Mat, mat};
 pub use place::{Near, Placed, Spot, Taken, Wanted, place};
+pub use relief::{Grid, Relief, Skin};
+pub use rocks::{DrawnRock, RockWish, Rocks};
+pub use rulers::{NUMBERS_APART, ScaleBar, TICKS, Tick, round_cm, scale_bar, ticks};
 pub use said::{About, Label};
 pub use view::View;
+pub use volume::{Detail, Volume, tank_from_rock};
 
 #[cfg(test)]
 mod tests;

@@ -5,11 +5,12 @@ use glam::{DVec2, DVec3};
 
 use super::booklet::BookletInput;
 use super::ink::{Drawing, Mark, Pen, Wash};
-use super::listed::Listed;
+use super::listed::{Listed, Made};
 use super::palette::{ACCENT, INK, WATER};
-use super::rocks;
+use super::rocks::{self, Look};
 use super::view::{Frame, View};
 use crate::advice::{Move, MoveKind};
+use crate::draw::Levels;
 use crate::scene::{ItemId, Layout, Rock, Scene, solids};
 use crate::study::Study;
 use crate::units::{M_PER_CM, UnitSystem};
@@ -124,11 +125,16 @@ fn drawn(frame: &Frame, scene: &Scene, layout: &Layout, size_mm: DVec2) -> Drawi
     let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
     let water = Some(Wash::full(WATER));
     to.rect(at(0.0, 0.0), at(tank.length_cm, tank.width_cm), water, None);
-    rocks::draw(&mut to, frame, tank, (&solids::rockwork(layout), false));
     // A layout of the scene, as are those that a plan draws.
     if let Ok(study) = Study::with_built_in(scene, 0) {
         let study = study.with_layout(layout.clone());
-        let listed = Listed::new(frame, &study);
+        let made = Made::new(&study, Levels::of_layout(scene, layout));
+        let listed = Listed::new(frame, &made);
+        let look = Look {
+            with_tone: false,
+            with_cut: false,
+        };
+        rocks::draw(&mut to, &listed, look);
         listed.lay_things(&mut to, false);
     }
     // The front glass, where the keeper stands, is the thick one.

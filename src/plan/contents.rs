@@ -1,5 +1,8 @@
 //! What stands in a plan, and in which order.
 
+use glam::DVec2;
+
+use super::listed::Made;
 use super::table::Block;
 use super::wash::WashKind;
 use super::{Document, Levels, PlanInput, face, lid, listing, pages, readings, sheet, versus};
@@ -21,15 +24,16 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
         },
         ..*input
     };
+    let made = Made::new(input.advice.study, input.levels());
     let lengths = match input.units {
         UnitSystem::Metric => "cm",
         UnitSystem::Us => "inches",
     };
     let mut blocks = vec![Block::Sheet(
         format!("plan, dimensions in {lengths}"),
-        sheet::plan_sheet(input, room_mm),
+        sheet::plan_sheet(input, &made, room_mm),
     )];
-    blocks.extend(washes(input));
+    blocks.extend(washes(input, &made));
     blocks.extend(noticed(input));
     blocks.extend(certainty(input));
     blocks.extend(stock(input));
@@ -41,22 +45,22 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
         };
         let fates = advice::compare(from, to).corals;
         blocks.extend(moves((from, to), &fates, input.units));
+        let other = Made::new(way.other.study, input.levels());
+        let both = if way.is_from {
+            [&other, &made]
+        } else {
+            [&made, &other]
+        };
         blocks.push(Block::Sheet(
             format!("once moved to “{}”; red dashes: before", to.layout.name),
-            sheet::target_sheet(input, [from.study, to.study], room_mm),
+            sheet::target_sheet(input, both, room_mm),
         ));
     }
     blocks.extend(weights(input));
     blocks.extend(readings::readings(input));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
     blocks.push(Block::Table(listing::cautions_table(input.units)));
-    blocks.push(Block::Sheet(
-        "to lay on the lid".to_owned(),
-        lid::scaled(&built, room_mm),
-    ));
-    if input.with_tiles {
-        blocks.extend(lid::tiles(&built).into_iter().map(Block::Page));
-    }
+    blocks.extend(lid(&built, room_mm));
     Document {
         title: scene.name.clone(),
         subtitle: subtitle(scene, &format!("layout “{}”", layout.name), input.units),
@@ -66,12 +70,26 @@ pub(super) fn plan(input: &PlanInput<'_>) -> Document {
     }
 }
 
+/// What is laid on the lid.
+fn lid(input: &PlanInput<'_>, room_mm: DVec2) -> Vec<Block> {
+    let made = Made::new(input.advice.study, input.levels());
+    let scaled = lid::scaled(input, &made, room_mm);
+    let mut blocks = vec![Block::Sheet("to lay on the lid".to_owned(), scaled)];
+    if input.with_tiles {
+        let tiles = lid::tiles(input, &made).into_iter();
+        blocks.extend(tiles.map(Block::Page));
+    }
+    blocks
+}
+
 /// Two layouts side by side.
 pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Document {
     let scene = first.advice.scene;
     let names = [&first.advice.layout.name, &second.advice.layout.name];
     let room_mm = pages::sheet_room_mm(first.paper);
-    let both = [first, second];
+    // Cut at the same levels, to be compared.
+    let made = [first, second].map(|it| Made::new(it.advice.study, first.levels()));
+    let both = [(first, &made[0]), (second, &made[1])];
     let mut blocks = vec![Block::Sheet(
         "A and B".to_owned(),
         sheet::pair_sheet(both, None, room_mm).unwrap_or_default(),
@@ -106,7 +124,7 @@ pub(super) fn comparison(first: &PlanInput<'_>, second: &PlanInput<'_>) -> Docum
     blocks.extend(moves(both, &compared.corals, first.units));
     blocks.push(Block::Sheet(
         format!("once moved to “{}”; red dashes: before", names[1]),
-        sheet::target_sheet(second, [first.advice.study, second.advice.study], room_mm),
+        sheet::target_sheet(second, [&made[0], &made[1]], room_mm),
     ));
     blocks.extend(certainty(first));
     blocks.push(Block::Heading("Cautions".to_owned(), true));
@@ -174,14 +192,14 @@ fn noted(blocks: Vec<Block>, input: &PlanInput<'_>) -> Vec<Block> {
     blocks
 }
 
-fn washes(input: &PlanInput<'_>) -> Vec<Block> {
+fn washes(input: &PlanInput<'_>, made: &Made<'_>) -> Vec<Block> {
     let (scene, layout) = (input.advice.scene, input.advice.layout);
     let room_mm = pages::sheet_room_mm(input.paper);
     let levels = input.levels();
     let mut blocks = Vec::new();
     if let Some(field) = input.advice.flow {
         let words = flow_words(input, field);
-        let drawing = sheet::wash_sheet(input, WashKind::Flow, levels, &words, room_mm);
+        let drawing = sheet::wash_sheet(input, made, WashKind::Flow, &words, room_mm);
         blocks.extend(drawing.map(|d| Block::Sheet("flow".to_owned(), d)));
     }
     // Light is looked at where the corals are.
@@ -196,7 +214,7 @@ fn washes(input: &PlanInput<'_>) -> Vec<Block> {
         ..levels
     };
     let words = light_words(input);
-    let drawing = sheet::wash_sheet(input, WashKind::Light, levels, &words, room_mm);
+    let drawing = sheet::wash_sheet(input, &made.cut(levels), WashKind::Light, &words, room_mm);
     blocks.extend(drawing.map(|d| Block::Sheet("light".to_owned(), d)));
     blocks
 }

@@ -5,11 +5,12 @@ use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Mark, Pen, Wash};
 use super::labels::Labels;
-use super::listed::Listed;
+use super::listed::{Listed, Made};
 use super::pages::EDGE_MM;
 use super::palette::{ACCENT, ASIDE, INK, PAPER, RULE};
+use super::rocks::{self, Look};
 use super::view::{Frame, View, scale_for};
-use super::{PlanInput, coral_name, glass, rocks};
+use super::{PlanInput, coral_name, glass};
 use crate::draw::{Layer, Subject};
 use crate::scene::Coral;
 use crate::units::{Measure, UnitSystem};
@@ -25,7 +26,7 @@ const OVERLAP_MM: f64 = 10.0;
 const TILES_MAX: usize = 80;
 
 /// The lid at the largest usual scale that fits.
-pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
+pub(super) fn scaled(input: &PlanInput<'_>, made: &Made<'_>, room_mm: DVec2) -> Drawing {
     let tank = &input.advice.scene.tank;
     let size_cm = DVec2::new(tank.length_cm, tank.width_cm);
     let head_mm = 24.0;
@@ -56,7 +57,7 @@ pub(super) fn scaled(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
         corner_mm: DVec2::new(9.0, head_mm + tank.width_cm * mm_per_cm),
         units: input.units,
     };
-    draw_plan(&mut to, &frame, input, grid_cm(scale));
+    draw_plan(&mut to, &frame, (input, made), grid_cm(scale));
     glass::draw_rulers(&mut to, &frame, tank);
     to
 }
@@ -89,7 +90,12 @@ fn grid_cm(scale: f64) -> f64 {
 }
 
 /// Rocks, corals and pumps from above over a grid.
-fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f64) {
+fn draw_plan(
+    to: &mut Drawing,
+    frame: &Frame,
+    (input, made): (&PlanInput<'_>, &Made<'_>),
+    grid_cm: f64,
+) {
     let tank = &input.advice.scene.tank;
     let size = View::Top.size_cm(tank).truncate();
     let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
@@ -104,8 +110,12 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f6
     }
     // At full size tone would only waste ink.
     let with_tone = frame.mm_per_cm < 5.0;
-    rocks::draw(to, frame, tank, (input.advice.study.rockwork(), with_tone));
-    let listed = Listed::new(frame, input.advice.study);
+    let listed = Listed::new(frame, made);
+    let look = Look {
+        with_tone,
+        with_cut: false,
+    };
+    rocks::draw(to, &listed, look);
     let is_wanted = |of: Subject| !matches!(of, Subject::Lamp(_));
     let layers = [Layer::Glass, Layer::Corals, Layer::Fixed, Layer::Gear];
     listed.lay(to, &layers, is_wanted);
@@ -123,7 +133,7 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, grid_cm: f6
 }
 
 /// Whole pages at full size that overlap by a centimeter.
-pub(super) fn tiles(input: &PlanInput<'_>) -> Vec<Drawing> {
+pub(super) fn tiles(input: &PlanInput<'_>, made: &Made<'_>) -> Vec<Drawing> {
     let tank = &input.advice.scene.tank;
     let page = input.paper.size_mm();
     let room = page - 2.0 * EDGE_MM;
@@ -143,7 +153,7 @@ pub(super) fn tiles(input: &PlanInput<'_>) -> Vec<Drawing> {
         units: input.units,
     };
     let mut whole = Drawing::new(size_mm, "the lid at full size");
-    draw_plan(&mut whole, &frame, input, 5.0);
+    draw_plan(&mut whole, &frame, (input, made), 5.0);
     let mut pages = Vec::new();
     for row in 0..rows {
         for column in 0..columns {

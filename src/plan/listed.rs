@@ -1,14 +1,15 @@
 //! Lays a display list on paper: the same marks as on the screen, names of
 //! colors as inks, nibs as parts of a millimeter.
 
-use glam::DVec2;
+use glam::{DVec2, Vec2};
 
 use super::ink::{self, Drawing, Pen, Stroke, Wash};
 use super::labels::Labels;
-use super::palette::{ACCENT, CORAL, GLOW, INK, PAPER, Rgb, WATER_LINE};
+use super::palette::{ACCENT, CORAL, GLOW, INK, PAPER, ROCK, Rgb, WATER_LINE};
 use super::view::{Frame, View};
 use crate::draw::{
-    Facts, Fill, Ink, Layer, Line, List, Mark, Mat, Shape, Show, Source, Spot, Subject, Vertex, mat,
+    Area, Facts, Fill, Ink, Layer, Levels, Line, List, Mark, Mat, RockWish, Rocks, Shape, Show,
+    Source, Spot, Subject, Vertex, mat,
 };
 use crate::scene::Coral;
 use crate::study::Study;
@@ -17,37 +18,91 @@ use crate::units::{M_PER_CM, UnitSystem};
 /// A nib on paper, in mm: lines are 0.2 to 0.45 mm wide.
 pub(super) const NIB_MM: f64 = 0.22;
 
+/// What the lists of a layout are made of, worked out once for all its views.
+pub(super) struct Made<'a> {
+    pub(super) study: &'a Study,
+    pub(super) levels: Levels,
+    pub(super) rocks: Rocks,
+    facts: Facts,
+    mats: Vec<Mat>,
+}
+
+impl<'a> Made<'a> {
+    /// Of a layout whose views are cut at these levels.
+    pub(super) fn new(study: &'a Study, levels: Levels) -> Self {
+        let corals = study.layout().corals.iter();
+        let mut was = Vec::new();
+        let wish = RockWish {
+            levels,
+            nibs_per_cm: 1.0 / NIB_MM,
+        };
+        Self {
+            study,
+            levels,
+            rocks: Rocks::whole(study, &wish),
+            facts: Facts::new(study, None),
+            mats: corals
+                .filter_map(|coral| mat(study, coral, &mut was))
+                .collect(),
+        }
+    }
+
+    /// The same, cut elsewhere.
+    pub(super) fn cut(&self, levels: Levels) -> Self {
+        Self {
+            study: self.study,
+            levels,
+            rocks: self.rocks.clone(),
+            facts: self.facts.clone(),
+            mats: self.mats.clone(),
+        }
+    }
+
+    /// The list of a view on paper, in the units of its words.
+    fn list(&self, view: View, mm_per_cm: f64, units: UnitSystem) -> List {
+        let wish = RockWish {
+            levels: self.levels,
+            nibs_per_cm: mm_per_cm / NIB_MM,
+        };
+        let mut rocks = self.rocks.clone();
+        rocks.complete(self.study, &wish);
+        let source = Source {
+            study: self.study,
+            corals: self.study,
+            facts: &self.facts,
+            mats: &self.mats,
+            rocks: &rocks,
+            units,
+        };
+        List::new(&source, view, wish.nibs_per_cm)
+    }
+}
+
 /// The list of a view and where it lies on paper.
 pub(super) struct Listed<'a> {
-    frame: Frame,
-    study: &'a Study,
+    pub(super) frame: Frame,
+    pub(super) made: &'a Made<'a>,
     list: List,
 }
 
-/// The list of a view on paper.
-pub(super) fn list(study: &Study, view: View, mm_per_cm: f64, units: UnitSystem) -> List {
-    let corals = study.layout().corals.iter();
-    let mut was = Vec::new();
-    let mats: Vec<Mat> = corals
-        .filter_map(|coral| mat(study, coral, &mut was))
-        .collect();
-    let source = Source {
-        study,
-        corals: study,
-        facts: &Facts::new(study, None),
-        mats: &mats,
-        units,
-    };
-    List::new(&source, view, mm_per_cm / NIB_MM)
-}
-
 impl<'a> Listed<'a> {
-    pub(super) fn new(frame: &Frame, study: &'a Study) -> Self {
+    pub(super) fn new(frame: &Frame, made: &'a Made<'a>) -> Self {
         Self {
             frame: *frame,
-            study,
-            list: list(study, frame.view, frame.mm_per_cm, frame.units),
+            made,
+            list: made.list(frame.view, frame.mm_per_cm, frame.units),
         }
+    }
+
+    /// The marks of a layer that are shown.
+    pub(super) fn marks(&self, layer: Layer) -> impl Iterator<Item = &Mark> {
+        let marks = self.list.layer(layer).iter();
+        marks.filter(|mark| mark.show == Show::Always)
+    }
+
+    /// Lays down one mark.
+    pub(super) fn lay_mark(&self, to: &mut Drawing, mark: &Mark) {
+        lay(to, (&self.frame, self.panel()), mark);
     }
 
     /// Lays down the marks of some layers that are wanted.
@@ -58,10 +113,8 @@ impl<'a> Listed<'a> {
         is_wanted: impl Fn(Subject) -> bool,
     ) {
         for layer in layers {
-            for mark in self.list.layer(*layer) {
-                if mark.show == Show::Always && is_wanted(mark.of) {
-                    lay(to, (&self.frame, self.panel()), mark);
-                }
+            for mark in self.marks(*layer).filter(|mark| is_wanted(mark.of)) {
+                self.lay_mark(to, mark);
             }
         }
     }
@@ -69,7 +122,7 @@ impl<'a> Listed<'a> {
     /// The part of the paper that the view takes, in mm: what a light cone or
     /// the sting of a coral reaches beyond the panes is not shown.
     fn panel(&self) -> Spot {
-        let (frame, tank) = (&self.frame, &self.study.scene().tank);
+        let (frame, tank) = (&self.frame, &self.made.study.scene().tank);
         let size = frame.view.size_cm(tank).truncate();
         let mut panel = Spot::between(frame.on_paper(DVec2::ZERO), frame.on_paper(size));
         if frame.view != View::Top {
@@ -95,7 +148,7 @@ impl<'a> Listed<'a> {
         name_of: &dyn Fn(&Coral) -> String,
         with_lamps: bool,
     ) {
-        let (frame, layout) = (&self.frame, self.study.layout());
+        let (frame, layout) = (&self.frame, self.made.study.layout());
         for coral in &layout.corals {
             let middle = frame.at(coral.at_cm + coral.facing * (coral.size_cm.z * 0.4));
             let reach_mm = coral.size_cm.x.max(coral.size_cm.y) / 2.0 * frame.mm_per_cm;
@@ -135,7 +188,7 @@ impl<'a> Listed<'a> {
 
     /// Keys and names of rocks.
     pub(super) fn label_rocks(&self, labels: &mut Labels) {
-        for (rock, solid) in self.study.rocks() {
+        for (rock, solid) in self.made.study.rocks() {
             let bounds = solid.bounds();
             let middle_cm = (bounds.min_m + bounds.max_m) / (2.0 * M_PER_CM);
             labels.add_rock(self.frame.at(middle_cm), rock.id, &rock.name);
@@ -145,7 +198,7 @@ impl<'a> Listed<'a> {
     /// The openings of the pumps at their size, where the paper is as large as
     /// the tank.
     pub(super) fn draw_outlets(&self, to: &mut Drawing) {
-        for pump in &self.study.layout().pumps {
+        for pump in &self.made.study.layout().pumps {
             let radius_mm = pump.outlet_cm / 2.0 * self.frame.mm_per_cm;
             let pen = Pen::new(0.2, INK).dashed(1.0, 0.7);
             to.circle(self.frame.at(pump.at_cm), radius_mm, None, Some(pen));
@@ -189,6 +242,7 @@ fn full(ink: Ink) -> Rgb {
         Ink::Coral => CORAL,
         Ink::Glow | Ink::Beam => GLOW,
         Ink::Water => WATER_LINE,
+        Ink::Rock => ROCK,
     }
 }
 
@@ -222,34 +276,93 @@ fn lay(to: &mut Drawing, (frame, panel): (&Frame, Spot), mark: &Mark) {
         mark.fill.as_ref().map(wash),
         mark.pen.as_ref().and_then(pen),
     );
-    let (points_mm, is_closed) = match &mark.shape {
+    let (whole, pen) = match &mark.shape {
+        Shape::Dots { radius, .. } => {
+            // What fills a dot is the ink of a stroke that is as wide as it.
+            let ink = mark.fill.map(|fill| color(fill.ink, fill.strength));
+            let wide_mm = 2.0 * radius * NIB_MM;
+            to.shape(
+                dots(frame, &mark.shape),
+                None,
+                ink.map(|it| Pen::new(wide_mm, it)),
+            );
+            return;
+        }
+        shape => (strokes(frame, shape), pen),
+    };
+    let is_line = fill.is_none() && mark.of != Subject::Tank;
+    let is_whole = |stroke: &Stroke| stroke.points_mm.iter().all(|p| is_in(&panel, *p));
+    let strokes = if is_line && !whole.iter().all(is_whole) {
+        let pieces = whole.into_iter().map(|stroke| clipped(stroke, &panel));
+        pieces.flatten().collect()
+    } else {
+        whole
+    };
+    to.shape(strokes, fill, pen);
+}
+
+/// The curves of a shape on paper.
+fn strokes(frame: &Frame, shape: &Shape) -> Vec<Stroke> {
+    let open = |points_mm| Stroke {
+        points_mm,
+        is_closed: false,
+    };
+    let ring = |points_mm| Stroke {
+        points_mm,
+        is_closed: true,
+    };
+    match shape {
         Shape::Circle {
             at: middle,
             radius_cm,
             radius,
         } => {
             let radius_mm = radius_cm * frame.mm_per_cm + radius * NIB_MM;
-            let ring = ink::ellipse(at(frame, middle), DVec2::splat(radius_mm));
-            (ring, true)
+            vec![ring(ink::ellipse(
+                at(frame, middle),
+                DVec2::splat(radius_mm),
+            ))]
         }
         Shape::Path {
             points, is_closed, ..
-        } => {
-            let points = points.iter().map(|point| at(frame, point));
-            (points.collect(), *is_closed)
+        } => vec![Stroke {
+            points_mm: points.iter().map(|point| at(frame, point)).collect(),
+            is_closed: *is_closed,
+        }],
+        Shape::Area { at_cm, area } => {
+            let Area { rings, .. } = area.as_ref();
+            let rings = rings.iter().map(|it| ring(placed(frame, *at_cm, it)));
+            rings.collect()
         }
+        Shape::Lines { at_cm, lines } => {
+            let lines = lines.iter().map(|it| open(placed(frame, *at_cm, it)));
+            lines.collect()
+        }
+        Shape::Dots { .. } => dots(frame, shape),
+    }
+}
+
+/// Dots as the shortest strokes that a pen makes.
+fn dots(frame: &Frame, shape: &Shape) -> Vec<Stroke> {
+    /// Half of one, in mm.
+    const HALF_MM: DVec2 = DVec2::new(0.06, 0.0);
+    let Shape::Dots { at_cm, dots, .. } = shape else {
+        return Vec::new();
     };
-    let whole = Stroke {
-        points_mm,
-        is_closed,
+    let stroke = |at_mm: DVec2| Stroke {
+        points_mm: vec![at_mm - HALF_MM, at_mm + HALF_MM],
+        is_closed: false,
     };
-    let is_line = fill.is_none() && mark.of != Subject::Tank;
-    let strokes = if is_line && !whole.points_mm.iter().all(|p| is_in(&panel, *p)) {
-        clipped(whole, &panel)
-    } else {
-        vec![whole]
-    };
-    to.shape(strokes, fill, pen);
+    placed(frame, *at_cm, dots)
+        .into_iter()
+        .map(stroke)
+        .collect()
+}
+
+/// Places that are counted from one of the view.
+fn placed(frame: &Frame, at_cm: DVec2, points: &[Vec2]) -> Vec<DVec2> {
+    let place = |p: &Vec2| frame.on_paper(at_cm + p.as_dvec2());
+    points.iter().map(place).collect()
 }
 
 fn is_in(panel: &Spot, at_mm: DVec2) -> bool {

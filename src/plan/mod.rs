@@ -50,6 +50,7 @@ pub use view::{Frame, scale_for};
 pub use wash::WashKind;
 
 use glam::DVec2;
+use listed::Made;
 
 use crate::advice::{AdviceInput, Berth, Finding};
 use crate::catalog::{Catalog, Entry};
@@ -118,12 +119,12 @@ pub struct PlanInput<'a> {
     pub units: UnitSystem,
     /// Whether tiles at full size are added, to lay on the lid.
     pub with_tiles: bool,
-    /// Where the washes are cut, as on the screen; chosen by the layout without.
+    /// Where the views are cut, as on the screen; chosen by the layout without.
     pub levels: Option<Levels>,
 }
 
 impl PlanInput<'_> {
-    /// Where the washes are cut.
+    /// Where the views are cut.
     fn levels(&self) -> Levels {
         let chosen = || Levels::of_layout(self.advice.scene, self.advice.layout);
         self.levels.unwrap_or_else(chosen)
@@ -215,13 +216,21 @@ impl Document {
 
 /// One view of a layout as a drawing; none where its wash has no field.
 pub fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawing> {
-    sheet::picture(input, picture)
+    let level_cm = picture.level_cm;
+    let levels = Levels {
+        top_cm: level_cm,
+        side_cm: level_cm,
+        end_cm: level_cm,
+    };
+    let made = Made::new(input.advice.study, levels);
+    sheet::picture(input, &made, picture)
 }
 
 /// Every view at one scale, bare and with each wash that there is, with a name
 /// for its file.
 pub fn pictures(input: &PlanInput<'_>) -> Vec<(String, Drawing)> {
     let levels = input.levels();
+    let made = Made::new(input.advice.study, levels);
     let scale = picture_scale(input.advice.scene);
     let washes = [None, Some(WashKind::Flow), Some(WashKind::Light)];
     let all = View::ALL
@@ -235,7 +244,10 @@ pub fn pictures(input: &PlanInput<'_>) -> Vec<(String, Drawing)> {
             scale,
         };
         let word = wash.map_or("plan", WashKind::word);
-        Some((format!("{word}-{}", view.word()), picture(input, &wanted)?))
+        Some((
+            format!("{word}-{}", view.word()),
+            sheet::picture(input, &made, &wanted)?,
+        ))
     })
     .collect()
 }

@@ -1,23 +1,20 @@
 //! One sheet: top, side and end view at one scale, as on the window's sheet,
 //! and something in the fourth quarter.
 
-use std::sync::Arc;
-
 use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
 use super::labels::Labels;
-use super::listed::Listed;
+use super::listed::{Listed, Made};
 use super::listing::tenth;
 use super::palette::{ACCENT, ASIDE, PAPER};
+use super::rocks::Look;
 use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
-use super::{Levels, PlanInput, glass, rocks, solid};
+use super::{PlanInput, glass, rocks, solid};
 use crate::advice::{AdviceInput, Finding, Kind};
 use crate::draw::Layer;
-use crate::geometry::Rockwork;
 use crate::scene::{Coral, Rock, Tank};
-use crate::study::Study;
 use crate::units::{M_PER_CM, Measure};
 
 /// Room beside the views, in mm: left, between, right; above, between, below.
@@ -33,7 +30,7 @@ pub struct Picture {
     pub view: View,
     /// Which wash lies on it, if any.
     pub wash: Option<WashKind>,
-    /// Where the wash is cut, in cm: height, depth or distance from the left.
+    /// Where wash and rock are cut, in cm: height, depth or distance from the left.
     pub level_cm: f64,
     /// How many times smaller than the tank it is.
     pub scale: f64,
@@ -92,7 +89,7 @@ fn above_cm(input: &PlanInput<'_>) -> f64 {
 }
 
 /// The main drawing: three views with dimensions, and the tank in the round.
-pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
+pub(super) fn plan_sheet(input: &PlanInput<'_>, made: &Made<'_>, room_mm: DVec2) -> Drawing {
     let set = frames(input, room_mm);
     let tank = &input.advice.scene.tank;
     let title = format!(
@@ -101,9 +98,13 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
     );
     let mut to = Drawing::new(room_mm, title);
     for frame in &set.frames {
-        draw_ink(&mut to, frame, input, true);
+        draw_ink(&mut to, frame, (input, made), true);
         dimensions(&mut to, frame, tank);
-        caption(&mut to, frame, seen_from(frame.view));
+        caption(
+            &mut to,
+            frame,
+            &seen_words(frame, made.levels.of(frame.view)),
+        );
     }
     let (low, high) = set.quarter_mm;
     let inset = DVec2::new(2.0, 8.0);
@@ -125,10 +126,10 @@ pub(super) fn plan_sheet(input: &PlanInput<'_>, room_mm: DVec2) -> Drawing {
 /// How it stands once all is moved: the rocks where they were in dashes.
 pub(super) fn target_sheet(
     input: &PlanInput<'_>,
-    [before, target]: [&Study; 2],
+    [before, target]: [&Made<'_>; 2],
     room_mm: DVec2,
 ) -> Drawing {
-    let advice = AdviceInput::of(target);
+    let advice = AdviceInput::of(target.study);
     let then = PlanInput {
         advice: &advice,
         solver: None,
@@ -136,14 +137,10 @@ pub(super) fn target_sheet(
         berths: &[],
         ..*input
     };
-    let mut to = plan_sheet(&then, room_mm);
-    let stays = |rock: &Rock| target.layout().rocks.contains(rock);
-    let moved = before.rocks().filter(|(rock, _)| !stays(rock));
-    let ghosts = Rockwork {
-        rocks: moved.map(|(_, solid)| Arc::clone(solid)).collect(),
-    };
+    let mut to = plan_sheet(&then, target, room_mm);
+    let is_gone = |rock: &Rock| !target.study.layout().rocks.contains(rock);
     for frame in &frames(&then, room_mm).frames {
-        rocks::draw_ghosts(&mut to, frame, &input.advice.scene.tank, &ghosts);
+        rocks::draw_ghosts(&mut to, (frame, before), is_gone);
     }
     to
 }
@@ -151,8 +148,8 @@ pub(super) fn target_sheet(
 /// A wash in all three views, with legend and words in the fourth quarter.
 pub(super) fn wash_sheet(
     input: &PlanInput<'_>,
+    made: &Made<'_>,
     kind: WashKind,
-    levels: Levels,
     words: &[String],
     room_mm: DVec2,
 ) -> Option<Drawing> {
@@ -163,15 +160,15 @@ pub(super) fn wash_sheet(
     };
     let mut to = Drawing::new(room_mm, format!("{}, {title}", input.advice.layout.name));
     for frame in &set.frames {
-        let level_cm = levels.of(frame.view);
-        draw_washed(&mut to, frame, input, (kind, level_cm))?;
+        let level_cm = made.levels.of(frame.view);
+        draw_washed(&mut to, frame, (input, made), kind)?;
         for cut in View::ALL {
             glass::draw_level(
                 &mut to,
                 frame,
                 &input.advice.scene.tank,
                 cut,
-                levels.of(cut),
+                made.levels.of(cut),
             );
         }
         caption(&mut to, frame, &cut_words(frame, level_cm));
@@ -195,12 +192,16 @@ pub(super) fn wash_sheet(
 /// Two layouts beside each other in top and side view, at one scale and cut at
 /// the same levels; none where a wash lacks its field in either.
 pub(super) fn pair_sheet(
-    both: [&PlanInput<'_>; 2],
+    both: [(&PlanInput<'_>, &Made<'_>); 2],
     kind: Option<WashKind>,
     room_mm: DVec2,
 ) -> Option<Drawing> {
-    let tank = &both[0].advice.scene.tank;
-    let above = both.map(above_cm).into_iter().fold(0.0, f64::max);
+    let units = both[0].0.units;
+    let tank = &both[0].0.advice.scene.tank;
+    let above = both
+        .map(|(input, _)| above_cm(input))
+        .into_iter()
+        .fold(0.0, f64::max);
     let need_cm = DVec2::new(2.0 * tank.length_cm, tank.width_cm + tank.height_cm + above);
     // No dimensions beside the views, but a legend below them.
     const BETWEEN_MM: f64 = 13.0;
@@ -210,9 +211,8 @@ pub(super) fn pair_sheet(
     );
     let scale = scale_for(need_cm, room_mm - margins);
     let mm_per_cm = 10.0 / scale;
-    let levels = both[0].levels();
     let mut to = Drawing::new(room_mm, "two layouts");
-    for (idx, input) in both.into_iter().enumerate() {
+    for (idx, (input, made)) in both.into_iter().enumerate() {
         let left = BESIDE_MM[0] + idx as f64 * (tank.length_cm * mm_per_cm + BETWEEN_MM);
         let top_low = ABOVE_MM[0] + 8.0 + tank.width_cm * mm_per_cm;
         let side_low = top_low + ABOVE_MM[1] + (above + tank.height_cm) * mm_per_cm;
@@ -228,36 +228,34 @@ pub(super) fn pair_sheet(
                 corner_mm: DVec2::new(left, low),
                 units: input.units,
             };
+            let level_cm = made.levels.of(view);
             if let Some(kind) = kind {
-                let level_cm = levels.of(view);
-                draw_washed(&mut to, &frame, input, (kind, level_cm))?;
+                draw_washed(&mut to, &frame, (input, made), kind)?;
                 caption(&mut to, &frame, &cut_words(&frame, level_cm));
             } else {
-                draw_ink(&mut to, &frame, input, false);
-                caption(&mut to, &frame, seen_from(view));
+                draw_ink(&mut to, &frame, (input, made), false);
+                caption(&mut to, &frame, &seen_words(&frame, level_cm));
             }
         }
     }
     let under = room_mm.y - 20.0;
     if let Some(kind) = kind {
-        draw_legend(
-            &mut to,
-            DVec2::new(BESIDE_MM[0], under),
-            (kind, both[0].units),
-        );
+        draw_legend(&mut to, DVec2::new(BESIDE_MM[0], under), (kind, units));
     }
     let bar = DVec2::new(BESIDE_MM[0] + 130.0, under + 4.0);
-    glass::draw_scale_bar(&mut to, bar, (scale, both[0].units));
+    glass::draw_scale_bar(&mut to, bar, (scale, units));
     Some(to)
 }
 
-/// Where to look from, in words.
-fn seen_from(view: View) -> &'static str {
-    match view {
-        View::Top => "top, from above; front glass below",
+/// Where to look from and where rock is cut, in words.
+fn seen_words(frame: &Frame, level_cm: f64) -> String {
+    let from = match frame.view {
+        View::Top => "top, front glass below",
         View::Side => "side, through the front glass",
-        View::End => "end, through the right end; front glass left",
-    }
+        View::End => "end, front glass left",
+    };
+    let level = Measure::Length.rounded_text(level_cm, 0, frame.units);
+    format!("{from}; dotted: cut at {level}")
 }
 
 fn cut_words(frame: &Frame, level_cm: f64) -> String {
@@ -285,13 +283,22 @@ fn label_room(frame: &Frame, input: &PlanInput<'_>) -> (DVec2, DVec2) {
     (a.min(b) + 0.4, a.max(b) - 0.4)
 }
 
-fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: bool) {
+fn draw_ink(
+    to: &mut Drawing,
+    frame: &Frame,
+    (input, made): (&PlanInput<'_>, &Made<'_>),
+    with_names: bool,
+) {
     let tank = &input.advice.scene.tank;
+    let listed = Listed::new(frame, made);
+    let look = Look {
+        with_tone: true,
+        with_cut: true,
+    };
     glass::draw_back(to, frame, tank);
-    rocks::draw(to, frame, tank, (input.advice.study.rockwork(), true));
+    rocks::draw(to, &listed, look);
     glass::draw_bed(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
-    let listed = Listed::new(frame, input.advice.study);
     listed.lay(to, &[Layer::Bed], |_| true);
     listed.lay_things(to, true);
     // Names once, where there is most room; elsewhere the key numbers.
@@ -306,11 +313,11 @@ fn draw_ink(to: &mut Drawing, frame: &Frame, input: &PlanInput<'_>, with_names: 
 fn draw_washed(
     to: &mut Drawing,
     frame: &Frame,
-    input: &PlanInput<'_>,
-    (kind, level_cm): (WashKind, f64),
+    (input, made): (&PlanInput<'_>, &Made<'_>),
+    kind: WashKind,
 ) -> Option<()> {
     let tank = &input.advice.scene.tank;
-    let view = frame.view;
+    let (view, level_cm) = (frame.view, made.levels.of(frame.view));
     let sheet = match kind {
         WashKind::Flow => Sheet::flow(view, tank, level_cm, input.advice.flow?),
         WashKind::Light => Sheet::light(view, tank, level_cm, input.solver?),
@@ -319,10 +326,10 @@ fn draw_washed(
     if let (WashKind::Flow, Some(field)) = (kind, input.advice.flow) {
         draw_streaks(to, frame, tank, level_cm, field);
     }
-    rocks::draw_cut(to, frame, tank, input.advice.study.rockwork(), level_cm);
+    let listed = Listed::new(frame, made);
+    rocks::draw_cut(to, &listed);
     glass::draw_bed(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
-    let listed = Listed::new(frame, input.advice.study);
     let with_lamps = kind == WashKind::Light;
     listed.lay(to, &[Layer::Bed], |_| true);
     listed.lay_things(to, with_lamps);
@@ -425,7 +432,11 @@ fn dimensions(to: &mut Drawing, frame: &Frame, tank: &Tank) {
 }
 
 /// One view on its own, to scale.
-pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawing> {
+pub(super) fn picture(
+    input: &PlanInput<'_>,
+    made: &Made<'_>,
+    picture: &Picture,
+) -> Option<Drawing> {
     let tank = &input.advice.scene.tank;
     let view = picture.view;
     let mm_per_cm = 10.0 / picture.scale;
@@ -453,7 +464,7 @@ pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawin
         units: input.units,
     };
     let words = if let Some(kind) = picture.wash {
-        draw_washed(&mut to, &frame, input, (kind, picture.level_cm))?;
+        draw_washed(&mut to, &frame, (input, made), kind)?;
         draw_legend(
             &mut to,
             DVec2::new(11.0, frame.corner_mm.y + 19.0),
@@ -461,9 +472,9 @@ pub(super) fn picture(input: &PlanInput<'_>, picture: &Picture) -> Option<Drawin
         );
         cut_words(&frame, picture.level_cm)
     } else {
-        draw_ink(&mut to, &frame, input, true);
+        draw_ink(&mut to, &frame, (input, made), true);
         dimensions(&mut to, &frame, tank);
-        seen_from(view).to_owned()
+        seen_words(&frame, picture.level_cm)
     };
     caption(&mut to, &frame, &words);
     glass::draw_scale_bar(

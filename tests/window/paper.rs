@@ -1,16 +1,19 @@
 //! The plan on paper and the window show the same drawing. Method: what the
 //! window painted and what the paper holds are both taken back into cm, from
 //! points and from mm, and compared thing by thing; words as they are written.
+//! Rocks are drawn ones and a scanned one, cut where the window cuts them.
 
 #![expect(clippy::expect_used, reason = "a broken premise fails the test")]
 
 use std::sync::Arc;
+use std::time::Instant;
 
 use bommie::advice::AdviceInput;
 use bommie::desk::{Action, Desk};
 use bommie::document::Document;
-use bommie::plan::palette::{CORAL, PAPER, WATER_LINE};
+use bommie::plan::palette::{CORAL, INK, PAPER, WATER_LINE};
 use bommie::plan::{Drawing, Mark, Paper, Picture, PlanInput, View, picture};
+use bommie::scan::{Mesh, Unit, Wishes, import, rock};
 use bommie::scene::Scene;
 use bommie::storage::{demos, parse};
 use bommie::ui::sheet::{Sheet, SheetContext};
@@ -20,6 +23,8 @@ use egui::epaint::ColorMode;
 use egui::{Shape, vec2};
 use egui_kittest::Harness;
 use glam::DVec2;
+
+use crate::PATIENCE;
 
 /// How many times smaller than the tank the paper is.
 const SCALE: f64 = 5.0;
@@ -47,7 +52,23 @@ enum Look {
     Coral,
     /// The surface of the water.
     Surface,
+    /// The outline of a rock.
+    Rock,
+    /// What the view's cut goes through of one.
+    Section,
     Other,
+}
+
+/// Widths of the pens of rocks and their sections, in nibs.
+const ROCK_PENS: [(f64, Look); 2] = [(1.5, Look::Rock), (2.0, Look::Section)];
+/// A nib on paper, in mm.
+const NIB_MM: f64 = 0.22;
+
+/// What is drawn with a pen of this width, in nibs, and not filled.
+fn rock_look(width: f64) -> Option<Look> {
+    let mut pens = ROCK_PENS.into_iter();
+    pens.find(|(wide, _)| (wide - width).abs() < 1e-6)
+        .map(|(_, look)| look)
 }
 
 struct Open {
@@ -66,9 +87,23 @@ impl Open {
     }
 }
 
+/// A demo with a scanned rock beside the drawn ones, turned and tilted.
 fn demo() -> Scene {
     let demo = demos().first().expect("there is a demo");
-    parse(demo.text, demo.file).expect("it reads").scene
+    let mut scene = parse(demo.text, demo.file).expect("it reads").scene;
+    let mesh = Mesh::read("wedge.stl", include_bytes!("../fuzz/corpus/wedge.stl"));
+    let wishes = Wishes {
+        unit: Some(Unit::In),
+        ..Wishes::default()
+    };
+    let scan = import(&mesh.expect("a mesh"), wishes, &|_| true).expect("a shape");
+    let mut rock = rock(scan.scan, (&scene.tank, &scene.layouts[0]), None);
+    (rock.turn_deg, rock.tilt_deg) = (35.0, 12.0);
+    // The levels through the middle of the tank go through it.
+    let middle = DVec2::new(scene.tank.length_cm, scene.tank.width_cm) / 2.0;
+    rock.at_cm = middle.extend(scene.layouts[0].pumps[0].at_cm.z - 2.0);
+    scene.layouts[0].rocks.push(rock);
+    scene
 }
 
 fn window(fill: Action) -> Harness<'static, Open> {
@@ -100,6 +135,11 @@ fn window(fill: Action) -> Harness<'static, Open> {
             open,
         );
     harness.run_steps(3);
+    // Rocks are drawn coarsely at first, and finer a few ms a frame.
+    let began = Instant::now();
+    while harness.run_ok().is_none() {
+        assert!(began.elapsed() < PATIENCE, "it is never all drawn");
+    }
     harness
 }
 
@@ -114,6 +154,11 @@ fn add_shape(seen: &mut Seen, shape: &Shape, to_cm: &dyn Fn(egui::Pos2) -> DVec2
                 Look::Surface
             } else if path.closed && has(theme.ink) && path.stroke.width == 1.1 {
                 Look::Coral
+            } else if path.closed
+                && has(theme.ink)
+                && let Some(look) = rock_look(path.stroke.width.into())
+            {
+                look
             } else {
                 Look::Other
             };
@@ -152,6 +197,10 @@ fn on_paper(drawing: &Drawing, foot_mm: f64) -> Seen {
                     Look::Other
                 };
                 for stroke in strokes {
+                    let width = pen.filter(|pen| pen.color == INK && fill.is_none());
+                    let width = width.filter(|_| stroke.is_closed && stroke.points_mm.len() > 4);
+                    let rock = width.and_then(|pen| rock_look(pen.width_mm / NIB_MM));
+                    let look = rock.unwrap_or(look);
                     let points: Vec<DVec2> = stroke.points_mm.iter().map(to_cm).collect();
                     let middle = points.iter().sum::<DVec2>() / points.len() as f64;
                     let radius = points[0].distance(middle);
@@ -183,10 +232,15 @@ fn plan(desk: &Desk, view: View) -> (Drawing, f64) {
         with_tiles: false,
         levels: None,
     };
+    let levels = desk.levels();
     let wanted = Picture {
         view,
         wash: None,
-        level_cm: 20.0,
+        level_cm: match view {
+            View::Top => levels.height_cm,
+            View::Side => levels.depth_cm,
+            View::End => levels.across_cm,
+        },
         scale: SCALE,
     };
     let drawing = picture(&input, &wanted).expect("ink needs no field");
@@ -224,20 +278,26 @@ fn check(fill: Action, view: View) {
         }
     }
 
-    // Corals and the surface, point by point: none is on one alone.
-    for look in [Look::Coral, Look::Surface] {
+    // Corals, rocks, their sections and the surface, point by point: none is on
+    // one alone.
+    for look in [Look::Coral, Look::Surface, Look::Rock, Look::Section] {
         let of = |seen: &Seen| {
             let lines = seen.lines.iter().filter(|(its, _)| *its == look);
             lines.map(|(_, line)| line.clone()).collect::<Vec<_>>()
         };
         let (screen, paper) = (of(&screen), of(&paper));
         assert_eq!(screen.len(), paper.len(), "{look:?} lines in {view:?}");
-        let is_there = view != View::Top || look == Look::Coral;
+        let is_there = view != View::Top || look != Look::Surface;
         assert_eq!(!screen.is_empty(), is_there, "{look:?} in {view:?}");
         for (screen, paper) in screen.iter().zip(&paper) {
             assert!(is_same(screen, paper), "{look:?} in {view:?}: {screen:?}");
         }
     }
+
+    // Each rock has its outline, and the level goes through the scanned one.
+    let n_of = |look: Look| paper.lines.iter().filter(|(its, _)| *its == look).count();
+    assert!(n_of(Look::Rock) >= layout.rocks.len(), "rocks in {view:?}");
+    assert!(n_of(Look::Section) > 1, "sections in {view:?}");
 
     // What is said of jets and lamps.
     let is_said = |word: &&String| word.contains("cm/s") || word.contains("above the water");

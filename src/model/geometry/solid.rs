@@ -214,12 +214,21 @@ impl RockSolid {
         self.bounds
     }
 
+    /// The box around the solid in its own frame.
+    pub fn bounds_in_rock(&self) -> Bounds {
+        self.bounds_in_rock
+    }
+
     /// Distance from `p_m` (tank frame) to the surface, in m, negative inside.
     pub fn signed_distance(&self, p_m: DVec3) -> f64 {
-        let p = self.rock_from_tank(p_m);
+        self.distance_in_rock(self.rock_from_tank(p_m))
+    }
+
+    /// The same from a point of the rock's own frame.
+    pub fn distance_in_rock(&self, p_m: DVec3) -> f64 {
         match &self.form {
-            Form::Drawn(drawn) => drawn.distance_and_slope(p).0,
-            Form::Scanned(scanned) => scanned.distance(p),
+            Form::Drawn(drawn) => drawn.distance_and_slope(p_m).0,
+            Form::Scanned(scanned) => scanned.distance(p_m),
         }
     }
 

@@ -4,11 +4,11 @@
 use egui::{Color32, ColorImage};
 use glam::{DVec2, DVec3, Vec2};
 
+use crate::draw::scatter;
 use crate::flow::{CellKind, FlowField};
 use crate::light::LightPlane;
 use crate::ui::paint::contour::{self, Values};
 use crate::ui::paint::lit::Lit;
-use crate::ui::paint::relief::scatter;
 use crate::ui::sheet::View;
 use crate::ui::wash::ColorTable;
 

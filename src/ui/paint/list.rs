@@ -1,11 +1,11 @@
 //! Lays a display list on the screen: names of colors become colors of the
 //! theme, nibs become points.
 
-use egui::epaint::Mesh;
+use egui::epaint::{Mesh, WHITE_UV};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, vec2};
 use glam::DVec2;
 
-use crate::draw::{self, Fill, Ink, Line, Mark, Pen, Show, Vertex};
+use crate::draw::{self, Area, Fill, Ink, Line, Mark, Pen, Show, Vertex};
 use crate::ui::paint::label;
 use crate::ui::sheet::Frame;
 use crate::ui::theme::Theme;
@@ -65,6 +65,53 @@ impl Screen<'_> {
                     self.line(points, pen);
                 }
             }
+            draw::Shape::Area { at_cm, area } => self.rings((*at_cm, area), (mark.fill, pen)),
+            draw::Shape::Lines { at_cm, lines } => {
+                let place = self.around(*at_cm);
+                for (line, pen) in lines.iter().zip(pen.iter().cycle()) {
+                    self.line(line.iter().map(&place).collect(), *pen);
+                }
+            }
+            draw::Shape::Dots {
+                at_cm,
+                dots,
+                radius,
+            } => {
+                let dots = dots.iter().map(self.around(*at_cm));
+                let dots = label::dots_mesh(dots, *radius as f32, self.fill(mark.fill));
+                self.painter.add(dots);
+            }
+        }
+    }
+
+    /// From places off one of the view, in cm, to the screen. What is counted so
+    /// lies in the water, below where the air is folded.
+    pub(crate) fn around(&self, at_cm: DVec2) -> impl Fn(&glam::Vec2) -> Pos2 + use<> {
+        let (origin, scale) = (self.frame.pos_flat(at_cm), self.frame.scale as f32);
+        move |off| origin + vec2(off.x, -off.y) * scale
+    }
+
+    /// An area between rings and its border.
+    fn rings(&self, (at_cm, area): (DVec2, &Area), (fill, pen): (Option<Fill>, Option<Pen>)) {
+        let place = self.around(at_cm);
+        if fill.is_some() {
+            let color = self.fill(fill);
+            let corner = |p: &glam::Vec2| egui::epaint::Vertex {
+                pos: place(p),
+                uv: WHITE_UV,
+                color,
+            };
+            self.painter.add(Shape::mesh(Mesh {
+                vertices: area.corners.iter().map(corner).collect(),
+                indices: area.triangles.clone(),
+                ..Mesh::default()
+            }));
+        }
+        let Some(pen) = pen else { return };
+        for ring in &area.rings {
+            let points = ring.iter().map(&place);
+            self.painter
+                .add(Shape::closed_line(points.collect(), self.stroke(&pen)));
         }
     }
 
@@ -84,6 +131,7 @@ impl Screen<'_> {
             // Darker than the glow itself, to be seen on paper and on the wash.
             Ink::Beam => Color32::from_rgb(0xA8, 0x78, 0x10),
             Ink::Water => theme.water_line,
+            Ink::Rock => theme.rock,
         };
         if strength < 1.0 {
             color.gamma_multiply(strength as f32)

@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use glam::{DVec3, Mat3, Vec2, Vec3};
 
+use crate::draw::Skin;
+use crate::draw::tank_from_rock;
 use crate::light::{LightField, SurfaceOwner};
 use crate::scene::{ItemId, Layout, Rock, Scene};
-use crate::ui::paint::relief::Skin;
-use crate::ui::paint::volume::tank_from_rock;
 use crate::ui::wash::ColorTable;
 
 /// One light field, sorted by place.

@@ -14,4 +14,3 @@ pub(crate) mod relief;
 pub(crate) mod rocks;
 pub(crate) mod tank;
 pub(crate) mod tracer;
-pub(crate) mod volume;

@@ -6,13 +6,12 @@ use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
 use glam::{DVec3, Vec2, Vec3};
 
 use crate::catalog::Form;
+use crate::draw::{Skin, Volume, scatter, tank_from_rock};
 use crate::geometry::drape::SkinStep;
 use crate::scene::{Coral, ItemId, Lamp, Pump, Rock, Tank, aim};
 use crate::ui::paint::lit;
 use crate::ui::paint::raster::{Corner, Raster};
-use crate::ui::paint::relief::{Skin, scatter};
 use crate::ui::paint::rocks::LightWish;
-use crate::ui::paint::volume::{Volume, tank_from_rock};
 use crate::units::M_PER_CM;
 
 /// Tag of the sand; rocks follow from [`ROCK_TAG`].

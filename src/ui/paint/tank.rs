@@ -5,10 +5,10 @@ use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, pos2
 use glam::{DVec2, DVec3};
 
 use crate::desk::UnitSystem;
+use crate::draw::scatter;
 use crate::scene::Tank;
 use crate::ui::paint::label;
 use crate::ui::paint::lit::Lit;
-use crate::ui::paint::relief::scatter;
 use crate::ui::sheet::words;
 use crate::ui::sheet::{Frame, View};
 use crate::ui::theme::Theme;

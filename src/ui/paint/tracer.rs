@@ -3,9 +3,9 @@
 use egui::{Color32, Painter, Pos2};
 use glam::{DVec2, Vec2};
 
+use crate::draw::scatter;
 use crate::ui::paint::cut::Cut;
 use crate::ui::paint::label;
-use crate::ui::paint::relief::scatter;
 use crate::ui::sheet::Frame;
 
 /// Water that a speck has to itself, in cm².

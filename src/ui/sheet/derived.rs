@@ -9,6 +9,7 @@ use crate::flow::jet::Reach;
 use crate::geometry::Rockwork;
 use crate::study::Study;
 use crate::ui::paint::mats::Mats;
+use crate::ui::paint::rocks::RockDrawings;
 use crate::ui::sheet::Frame;
 use crate::units::UnitSystem;
 
@@ -52,6 +53,8 @@ struct Kept {
     study: Arc<Study>,
     corals: Arc<Study>,
     units: UnitSystem,
+    /// What was drawn of the rocks.
+    changed: u64,
     list: List,
 }
 
@@ -63,7 +66,12 @@ pub(super) struct Lists {
 
 impl Lists {
     /// Brings the list of a frame's view up to date.
-    pub(super) fn tend(&mut self, frame: &Frame, desk: &Desk, (derived, mats): (&Derived, &Mats)) {
+    pub(super) fn tend(
+        &mut self,
+        frame: &Frame,
+        desk: &Desk,
+        (derived, mats, rocks): (&Derived, &Mats, &RockDrawings),
+    ) {
         let (study, corals) = (&derived.study, desk.shown_study());
         let units = desk.settings().units;
         let is_same = |kept: &Kept| {
@@ -72,8 +80,14 @@ impl Lists {
                 && kept.units == units
                 && kept.list.nibs_per_cm == frame.scale
         };
+        let rocks = rocks.drawn();
+        let changed = rocks.changed(frame.view);
         let kept = &mut self.kept[frame.view.idx()];
-        if kept.as_ref().is_some_and(is_same) {
+        if let Some(kept) = kept.as_mut().filter(|kept| is_same(kept)) {
+            if kept.changed != changed {
+                kept.changed = changed;
+                kept.list.lay_rocks(study, rocks);
+            }
             return;
         }
         let source = Source {
@@ -81,12 +95,14 @@ impl Lists {
             corals,
             facts: &derived.facts,
             mats: mats.all(),
+            rocks,
             units,
         };
         *kept = Some(Kept {
             study: Arc::clone(study),
             corals: Arc::clone(corals),
             units,
+            changed,
             list: List::new(&source, frame.view, frame.scale),
         });
     }

@@ -1,9 +1,9 @@
 //! Draws one view: paper, wash, sand, rock, corals, gear, levels, labels.
 
-use egui::{Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui};
+use egui::{Painter, Pos2, Rect, Stroke, StrokeKind, Ui};
 
-use crate::draw::{Layer, Subject};
-use crate::scene::{ItemId, Rock};
+use crate::draw::{Ink, Layer, Mark, Shape, Subject};
+use crate::scene::ItemId;
 use crate::ui::paint::list::Screen;
 use crate::ui::paint::{label, tank};
 use crate::ui::sheet::derived::Derived;
@@ -156,24 +156,51 @@ impl Sheet {
     }
 
     fn paint_rocks(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        let is_shown = |rock: &&Rock| !context.desk.is_hidden(rock.id);
-        let rocks = context.desk.layout().rocks.iter();
-        let mut rocks: Vec<&Rock> = rocks.filter(is_shown).collect();
-        let nearness = |rock: &Rock| frame.view.nearness(rock.at_cm);
-        rocks.sort_by(|a, b| nearness(a).total_cmp(&nearness(b)));
+        let Some(list) = self.lists.of(frame) else {
+            return;
+        };
+        let screen = Screen {
+            painter,
+            frame,
+            theme: context.theme,
+        };
         let is_washed = self.wash == Wash::Light || self.fitted.is_some();
-        for rock in &rocks {
-            if let Some(drawing) = self.rocks.rock(rock.id) {
-                drawing.paint(painter, frame, rock, (context.theme, is_washed));
+        let shown = list
+            .layer(Layer::Rocks)
+            .iter()
+            .filter(|mark| match mark.of {
+                Subject::Rock(id) | Subject::Section(id) => !context.desk.is_hidden(id),
+                _ => true,
+            });
+        let shown: Vec<&Mark> = shown.collect();
+        for mark in &shown {
+            if !self.paint_shade(&screen, mark, is_washed) {
+                screen.lay(mark, false);
             }
         }
-        for rock in rocks.iter().filter(|rock| self.is_lit(context, rock.id)) {
-            let is_selected = context.desk.selection().contains(&rock.id);
-            let width = if is_selected { 2.2 } else { 1.4 };
-            let stroke = Stroke::new(width, context.theme.accent);
-            if let Some(drawing) = self.rocks.rock(rock.id) {
-                drawing.paint_border(painter, frame, rock, stroke);
+        // Over nearer rocks, so that one that is hidden shows where it is.
+        for mark in shown {
+            if mark.pen.is_some() && self.is_subject_lit(context, mark.of) {
+                screen.lay(mark, true);
             }
+        }
+    }
+
+    /// Lays the shade of a rock where its fill is; whether that is all there is
+    /// to lay down.
+    fn paint_shade(&self, screen: &Screen<'_>, mark: &Mark, is_washed: bool) -> bool {
+        let (Some(fill), Shape::Area { at_cm, area }) = (mark.fill, &mark.shape) else {
+            return false;
+        };
+        match (mark.of, fill.ink) {
+            (Subject::Rock(id) | Subject::Section(id), Ink::Rock) => {
+                let is_cut = matches!(mark.of, Subject::Section(_));
+                let place = (*at_cm, area.as_ref());
+                self.rocks.paint(screen, (id, is_cut), place, is_washed)
+            }
+            // A tone would make the colors of the wash wrong.
+            (Subject::Section(_), _) => is_washed,
+            _ => false,
         }
     }
 
@@ -183,9 +210,9 @@ impl Sheet {
             Subject::Pump(id) => {
                 self.is_lit(context, id) || self.hand.hovered() == Some(Target::Aim(id))
             }
-            Subject::Lamp(id) | Subject::Coral(id) => self.is_lit(context, id),
+            Subject::Lamp(id) | Subject::Coral(id) | Subject::Rock(id) => self.is_lit(context, id),
             Subject::Overflow => self.hand.holds(Target::Overflow),
-            Subject::Return(_) | Subject::Tank => false,
+            Subject::Return(_) | Subject::Section(_) | Subject::Tank => false,
         }
     }
 
@@ -210,7 +237,7 @@ impl Sheet {
                 Subject::Pump(id) | Subject::Lamp(id) | Subject::Coral(id) => {
                     context.desk.is_hidden(id)
                 }
-                Subject::Return(_) | Subject::Overflow | Subject::Tank => false,
+                _ => false,
             };
             if !is_hidden {
                 screen.lay(mark, self.is_subject_lit(context, mark.of));
@@ -256,7 +283,11 @@ impl Sheet {
         let half = frame.view.flat(half_cm) * frame.scale;
         let radius = egui::vec2(half.x as f32, half.y as f32) + egui::Vec2::splat(ROOM_POINTS);
         let stroke = Stroke::new(2.0, context.theme.accent);
-        painter.add(Shape::ellipse_stroke(frame.pos(at_cm), radius, stroke));
+        painter.add(egui::Shape::ellipse_stroke(
+            frame.pos(at_cm),
+            radius,
+            stroke,
+        ));
     }
 
     fn paint_handles(&self, painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
@@ -340,7 +371,7 @@ impl Sheet {
                     }
                     points.extend(self.hand.hover_pos());
                 }
-                painter.add(Shape::line(points, Stroke::new(2.0, theme.accent)));
+                painter.add(egui::Shape::line(points, Stroke::new(2.0, theme.accent)));
             }
             Preview::Guides(guides) => {
                 for (axis, at_cm) in guides {

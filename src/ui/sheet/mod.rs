@@ -31,6 +31,7 @@ use egui::{Rect, Sense, Ui, WidgetInfo};
 use glam::DVec3;
 
 use crate::desk::{Command, Desk};
+use crate::draw::RockWish;
 use crate::scene::Layout;
 use crate::ui::pace::Motion;
 use crate::ui::paint::lit::Lit;
@@ -263,7 +264,6 @@ impl Sheet {
     pub fn show(&mut self, ui: &mut Ui, context: &SheetContext<'_>, send: &mut Vec<Command>) {
         let rect = ui.available_rect_before_wrap();
         ui.allocate_rect(rect, Sense::hover());
-        let layout = context.desk.layout();
         // While a hand drags the water line the drawing stays where it is.
         let held = self.extent.filter(|_| self.hand.is_busy());
         let extent = held.unwrap_or_else(|| Extent::of(&context.desk.scene().tank));
@@ -271,13 +271,20 @@ impl Sheet {
         let arrangement = Arrangement::new(rect, &extent, &self.look, wish);
         self.arrangement = Some(arrangement);
         self.extent = Some(extent);
-        self.derive(context.desk, &arrangement);
+        self.derive(context.desk);
         self.tend_guess(context.desk.layout());
         self.take_light(context.desk);
         let colors = ColorTable::new(self.surface_classes(context.theme));
         let lit = self.lit.clone();
+        let shown = arrangement.frames.iter().flatten();
         let wish = Wish {
-            cut_at_cm: washes::cut_at_cm(context.desk),
+            rocks: RockWish {
+                levels: washes::levels(context.desk),
+                nibs_per_cm: shown
+                    .clone()
+                    .next()
+                    .map_or(arrangement.fit_scale, |it| it.scale),
+            },
             is_reshaping: self.hand.is_reshaping(),
             light: lit.as_ref().map(|lit| LightWish {
                 lit,
@@ -285,9 +292,15 @@ impl Sheet {
                 rock: rock_tint(context.theme),
             }),
         };
-        let left = self.rocks.prepare(ui.ctx(), layout, &wish);
+        let left = self.rocks.prepare(ui.ctx(), context.desk.study(), &wish);
         if left {
             ui.ctx().request_repaint();
+        }
+        if let Some(derived) = &self.derived {
+            for frame in shown {
+                let drawn = (derived, &self.mats, &self.rocks);
+                self.lists.tend(frame, context.desk, drawn);
+            }
         }
         self.readout = None;
         for frame in arrangement.frames.iter().flatten() {
@@ -496,18 +509,12 @@ impl Sheet {
         self.is_surface_light
     }
 
-    /// Works out what follows from the layout and what is drawn of it, where
-    /// that has changed.
-    fn derive(&mut self, desk: &Desk, arrangement: &Arrangement) {
+    /// Works out what follows from the layout, where that has changed.
+    fn derive(&mut self, desk: &Desk) {
         self.mats.tend(desk.shown_study());
         let study = desk.study();
         if !matches!(&self.derived, Some(old) if old.is_of(study)) {
             self.derived = Some(Derived::new(study, self.derived.as_ref()));
-        }
-        if let Some(derived) = &self.derived {
-            for frame in arrangement.frames.iter().flatten() {
-                self.lists.tend(frame, desk, (derived, &self.mats));
-            }
         }
     }
 

@@ -4,8 +4,8 @@
 use egui::Pos2;
 use glam::{DMat2, DVec2, DVec3};
 
+use crate::draw::tank_from_rock;
 use crate::scene::{ItemId, Outline, Rock};
-use crate::ui::paint::volume::tank_from_rock;
 use crate::ui::sheet::{Frame, View};
 
 /// Which outline of a rock.

@@ -186,12 +186,13 @@ impl Pick<'_> {
 
     fn rock_at(&self, frame: &Frame, pos: Pos2) -> Option<Target> {
         let near_cm = 2.0 / frame.scale;
+        let flat_cm = frame.flat_cm(pos);
         let covered = self.layout.rocks.iter().filter(|rock| {
             self.is_shown(rock.id)
                 && self
                     .rocks
                     .rock(rock.id)
-                    .is_some_and(|drawing| drawing.covers(rock, frame, pos, near_cm))
+                    .is_some_and(|drawn| drawn.covers(rock, (frame.view, flat_cm), near_cm))
         });
         let nearest = covered.max_by(|a, b| {
             let nearness = |rock: &crate::scene::Rock| frame.view.nearness(rock.at_cm);

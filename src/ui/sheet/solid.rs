@@ -304,7 +304,7 @@ impl SolidView {
         Key {
             document: desk.document().number(),
             study: Arc::clone(desk.shown_study()),
-            stamp: rocks.stamp(),
+            stamp: rocks.drawn().stamp(),
             stand: self.stand,
             size: rect.size(),
             is_night: context.theme.is_night,

@@ -6,6 +6,7 @@ use egui::{Align2, Color32, Painter, Pos2, Rect, Stroke, TextureHandle, TextureO
 use glam::{DVec2, DVec3, Vec2};
 
 use crate::desk::{Desk, Levels, Results};
+use crate::draw;
 use crate::flow::{Estimate, FlowField};
 use crate::light::{LightField, LightPlane, SurfaceOwner};
 use crate::ui::paint::contour::Line;
@@ -251,11 +252,9 @@ impl Washes {
         }
         let layout = context.desk.layout();
         let on_rock = |p: DVec2| {
-            let pos = frame.pos_flat(p);
             layout.rocks.iter().any(|rock| {
-                rocks
-                    .rock(rock.id)
-                    .is_some_and(|drawing| drawing.covers(rock, frame, pos, 0.0))
+                let drawn = rocks.rock(rock.id);
+                drawn.is_some_and(|drawn| drawn.covers(rock, (frame.view, p), 0.0))
             })
         };
         *slot = Some(ShadeHatch {
@@ -439,6 +438,16 @@ fn strokes(frame: &Frame, ends: &[[Vec2; 2]], color: Color32, width: f32) -> egu
 pub(crate) fn cut_at_cm(desk: &Desk) -> DVec3 {
     let levels = desk.levels();
     DVec3::new(levels.across_cm, levels.depth_cm, levels.height_cm)
+}
+
+/// The same for what is drawn.
+pub(crate) fn levels(desk: &Desk) -> draw::Levels {
+    let levels = desk.levels();
+    draw::Levels {
+        top_cm: levels.height_cm,
+        side_cm: levels.depth_cm,
+        end_cm: levels.across_cm,
+    }
 }
 
 /// The levels with the cuts across some axes brought to a place, in cm.

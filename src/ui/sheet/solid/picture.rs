@@ -8,6 +8,7 @@ use egui::{Color32, ColorImage, Vec2, vec2};
 use glam::DVec3;
 
 use crate::catalog::Form;
+use crate::draw::{Detail, Volume};
 use crate::job::{Job, Notify};
 use crate::scene::solids::form_of;
 use crate::scene::{ItemId, Layout, Scene};
@@ -19,7 +20,6 @@ use crate::ui::paint::model::{
 };
 use crate::ui::paint::raster::Raster;
 use crate::ui::paint::rocks::{LightWish, rock_tint};
-use crate::ui::paint::volume::{Detail, Volume};
 use crate::ui::theme::Theme;
 use crate::ui::wash::ColorTable;
 

@@ -2,15 +2,17 @@
 //! when an outline changes, it serves silhouettes, cuts and the drawn mesh in
 //! every view, however the rock is turned or moved.
 
+use std::sync::Arc;
+
 use glam::{DMat3, DVec3, Vec3};
 
 use crate::geometry::RockSolid;
-use crate::scene::solids::rock_solid;
 use crate::scene::{Outline, Rock, Scan};
+use crate::units::M_PER_CM;
 
 /// How finely a rock is sampled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Detail {
+pub enum Detail {
     /// While a hand reshapes it.
     Coarse,
     /// When the hand rests.
@@ -60,7 +62,7 @@ impl ShapeKey {
 
 /// Signed distance in cm at the nodes of a grid in the rock's own frame.
 #[derive(Clone, Debug)]
-pub(crate) struct Volume {
+pub struct Volume {
     /// Place of the first node, in cm.
     pub origin_cm: Vec3,
     /// Between nodes, in cm.
@@ -75,8 +77,8 @@ pub(crate) struct Volume {
 
 impl Volume {
     /// Samples a rock.
-    pub(crate) fn new(rock: &Rock, detail: Detail) -> Self {
-        let mut sampling = Sampling::start(rock, detail);
+    pub fn new(solid: &Arc<RockSolid>, detail: Detail) -> Self {
+        let mut sampling = Sampling::start(solid, detail);
         while !sampling.advance() {}
         sampling.volume
     }
@@ -93,7 +95,7 @@ impl Volume {
 
     /// Distance at a point of the rock's own frame, in cm: interpolated within
     /// the grid, never too large outside it.
-    pub(crate) fn distance(&self, at_cm: Vec3) -> f32 {
+    pub fn distance(&self, at_cm: Vec3) -> f32 {
         let place = (at_cm - self.origin_cm) / self.step_cm;
         let last = Vec3::new(
             (self.n[0] - 1) as f32,
@@ -128,24 +130,23 @@ impl Volume {
 /// for all of it.
 #[derive(Clone, Debug)]
 pub(crate) struct Sampling {
-    solid: RockSolid,
+    solid: Arc<RockSolid>,
     volume: Volume,
 }
 
 impl Sampling {
     /// Prepares the grid.
-    pub(crate) fn start(rock: &Rock, detail: Detail) -> Self {
-        let solid = own_solid(rock);
-        let bounds = solid.bounds();
-        let size_cm = ((bounds.max_m - bounds.min_m) * 100.0).max(DVec3::splat(0.5));
+    pub(crate) fn start(solid: &Arc<RockSolid>, detail: Detail) -> Self {
+        let bounds = solid.bounds_in_rock();
+        let size_cm = ((bounds.max_m - bounds.min_m) / M_PER_CM).max(DVec3::splat(0.5));
         let volume = size_cm.x * size_cm.y * size_cm.z;
         let step_cm = (volume / detail.n_nodes()).cbrt().clamp(0.25, 4.0);
         let n = (size_cm / step_cm + 4.0).ceil();
         let n = [n.x as usize, n.y as usize, n.z as usize];
         Self {
-            solid,
+            solid: Arc::clone(solid),
             volume: Volume {
-                origin_cm: (bounds.min_m * 100.0 - 1.5 * step_cm).as_vec3(),
+                origin_cm: (bounds.min_m / M_PER_CM - 1.5 * step_cm).as_vec3(),
                 step_cm: step_cm as f32,
                 n,
                 distance_cm: Vec::with_capacity(n[0] * n[1] * n[2]),
@@ -168,8 +169,8 @@ impl Sampling {
             for j in 0..n[1] {
                 for i in 0..n[0] {
                     let node = Vec3::new(i as f32, j as f32, k as f32);
-                    let at_m = (origin_cm + node * step_cm).as_dvec3() / 100.0;
-                    distance_cm.push((self.solid.signed_distance(at_m) * 100.0) as f32);
+                    let at_m = (origin_cm + node * step_cm).as_dvec3() * M_PER_CM;
+                    distance_cm.push((self.solid.distance_in_rock(at_m) / M_PER_CM) as f32);
                 }
             }
         }
@@ -183,41 +184,22 @@ impl Sampling {
 }
 
 /// Rotation from a rock's own frame to the tank.
-pub(crate) fn tank_from_rock(rock: &Rock) -> DMat3 {
+pub fn tank_from_rock(rock: &Rock) -> DMat3 {
     DMat3::from_rotation_z(rock.turn_deg.to_radians())
         * DMat3::from_rotation_y(rock.tilt_deg.to_radians())
-}
-
-/// The solid of a rock in its own frame.
-fn own_solid(rock: &Rock) -> RockSolid {
-    rock_solid(&Rock {
-        id: rock.id,
-        name: String::new(),
-        at_cm: DVec3::ZERO,
-        turn_deg: 0.0,
-        tilt_deg: 0.0,
-        plan: rock.plan.clone(),
-        front: rock.front.clone(),
-        end: rock.end.clone(),
-        scan: rock.scan.clone(),
-        rounding_cm: rock.rounding_cm,
-        reflectance: rock.reflectance,
-        density_kg_per_l: rock.density_kg_per_l,
-        bonded: None,
-        locked: false,
-    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::scene::shapes::Shape;
+    use crate::scene::solids::rock_solid;
 
     #[test]
     fn the_grid_follows_the_solid() {
         let rock = Shape::Arch.rock(1, DVec3::ZERO);
-        let solid = own_solid(&rock);
-        let volume = Volume::new(&rock, Detail::Fine);
+        let solid = Arc::new(rock_solid(&rock));
+        let volume = Volume::new(&solid, Detail::Fine);
         let mut worst = 0.0_f64;
         for k in 0..400 {
             let wave = |step: f64| (k as f64 * step).sin();
