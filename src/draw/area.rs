@@ -52,6 +52,21 @@ impl Area {
         }
     }
 
+    /// An upright rectangle.
+    pub(crate) fn upright(low: Vec2, high: Vec2) -> Self {
+        let corners = vec![
+            low,
+            Vec2::new(high.x, low.y),
+            high,
+            Vec2::new(low.x, high.y),
+        ];
+        Self {
+            rings: vec![corners.clone()],
+            corners,
+            triangles: vec![0, 1, 2, 0, 2, 3],
+        }
+    }
+
     /// Whether it holds a point.
     pub fn holds(&self, p: Vec2) -> bool {
         let n = self.rings.iter().filter(|ring| holds(ring, p)).count();

@@ -1,8 +1,11 @@
 //! The glass box: panes, the surface of the water and the top of the bed.
 
+use std::sync::Arc;
+
 use glam::DVec2;
 
-use crate::list::{Ink, Layer, List, Pen, Shape, Source, Subject, Vertex};
+use crate::area::Area;
+use crate::list::{Fill, Ink, Layer, List, Pen, Shape, Source, Subject, Vertex};
 use crate::scene::Tank;
 use crate::view::View;
 
@@ -15,10 +18,42 @@ const SURFACE_WAVE_CM: [f64; 2] = [0.22, 17.0];
 /// Draws panes, surface and bed.
 pub(crate) fn draw(list: &mut List, source: &Source<'_>) {
     let tank = &source.study.scene().tank;
+    if tank.sand.depth_cm > 0.0 {
+        sand(list, tank);
+    }
     if list.view != View::Top {
         levels(list, tank);
     }
     panes(list, tank);
+}
+
+/// Sand with its grains: a floor from above, a bed from the side.
+fn sand(list: &mut List, tank: &Tank) {
+    /// From one grain to the next, in nibs: fewer where sand is all one sees.
+    const APART: [f64; 2] = [11.5, 7.0];
+    const RADIUS: f64 = 0.65;
+    let size = list.view.size_cm(tank).truncate();
+    let (layer, high, apart) = match list.view {
+        View::Top => (Layer::Floor, size.y, APART[0]),
+        View::Side | View::End => (Layer::Bed, tank.sand.depth_cm, APART[1]),
+    };
+    let area = Area::upright(glam::Vec2::ZERO, DVec2::new(size.x, high).as_vec2());
+    let grains = Shape::Dots {
+        at_cm: DVec2::ZERO,
+        dots: Arc::new(area.strewn(list.cm(apart) as f32)),
+        radius: RADIUS,
+    };
+    let ground = Shape::Area {
+        at_cm: DVec2::ZERO,
+        area: Arc::new(area),
+    };
+    let grain = Fill {
+        ink: Ink::Line,
+        strength: 0.42,
+    };
+    let place = (Subject::Tank, layer);
+    list.add(place, ground, Some(Fill::full(Ink::Sand)), None);
+    list.add(place, grains, Some(grain), None);
 }
 
 /// The top of the bed and the surface of the water.

@@ -41,7 +41,9 @@ pub enum Subject {
 /// between them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Layer {
-    /// The top of the bed, in the upright views.
+    /// Sand from above, under all that is seen there.
+    Floor,
+    /// The bed, in the upright views.
     Bed,
     /// Rocks with what the cut goes through, farther ones first.
     Rocks,
@@ -57,7 +59,8 @@ pub enum Layer {
 
 impl Layer {
     /// All of them, from below.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
+        Self::Floor,
         Self::Bed,
         Self::Rocks,
         Self::Corals,
@@ -86,6 +89,8 @@ pub enum Ink {
     Water,
     /// Rock; a backend that shades it does so within what has this fill.
     Rock,
+    /// Sand.
+    Sand,
 }
 
 /// What fills a shape.

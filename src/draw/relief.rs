@@ -99,6 +99,23 @@ impl Grid {
         closed.map(ring).collect()
     }
 
+    /// How fast values change at each node: by how much a step of the same
+    /// length.
+    fn steepness(&self, values: &[f32]) -> Vec<f32> {
+        let [nx, ny] = self.n;
+        let at = |i: usize, j: usize| values[j * nx + i];
+        let between = |a: f32, b: f32, steps: usize| (b - a) / (steps as f32 * self.step_cm);
+        let node = |idx: usize| {
+            let (i, j) = (idx % nx, idx / nx);
+            let (i0, i1) = (i.saturating_sub(1), (i + 1).min(nx - 1));
+            let (j0, j1) = (j.saturating_sub(1), (j + 1).min(ny - 1));
+            let across = between(at(i0, j), at(i1, j), i1 - i0);
+            let up = between(at(i, j0), at(i, j1), j1 - j0);
+            across.hypot(up)
+        };
+        (0..values.len()).map(node).collect()
+    }
+
     /// The same values averaged with their neighbors.
     fn smoothed(&self, values: &[f32]) -> Vec<f32> {
         let [nx, ny] = self.n;
@@ -310,6 +327,8 @@ impl Relief {
         const LINES_MAX: i64 = 60;
         /// So deep within the outline a line ends, in cm.
         const RIM_CM: f32 = -0.05;
+        /// On a steeper face lines would run into each other: it is a cliff.
+        const STEEP: f32 = 3.0;
         let seen = self.skin.iter().zip(&self.near_cm);
         let seen = seen.filter_map(|(skin, near)| skin.map(|_| f64::from(*near)));
         let (low, high) = seen.fold((f64::MAX, f64::MIN), |(low, high), near| {
@@ -320,6 +339,7 @@ impl Relief {
         }
         let first = ((low + datum_cm) / apart_cm).ceil() as i64;
         let last = ((high + datum_cm) / apart_cm).floor() as i64;
+        let steep = self.grid.steepness(&self.near_cm);
         let mut all = Vec::new();
         for k in first..=last.min(first + LINES_MAX) {
             let level = (k as f64 * apart_cm - datum_cm) as f32;
@@ -329,7 +349,10 @@ impl Relief {
                     points.extend(points.first().copied());
                 }
                 // What lies outside the rock was only filled in.
-                let is_off = |p: &Vec2| self.grid.sample(&self.least_cm, *p) > RIM_CM;
+                let is_off = |p: &Vec2| {
+                    self.grid.sample(&self.least_cm, *p) > RIM_CM
+                        || self.grid.sample(&steep, *p) > STEEP
+                };
                 let pieces = points.split(is_off);
                 all.extend(
                     pieces

@@ -3,115 +3,50 @@
 use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Pen, Wash};
-use super::palette::{ACCENT, ASIDE, INK, PAPER, SAND, WATER};
+use super::listed::NIB_MM;
+use super::palette::{ACCENT, ASIDE, INK, PAPER, WATER};
 use super::view::{Frame, View};
+use crate::draw::{self, Tick};
 use crate::scene::Tank;
-use crate::units::{Measure, UnitSystem};
+use crate::units::UnitSystem;
 
-/// Bed and water behind everything else.
+/// Water behind everything else, where no sand is.
 pub(super) fn draw_back(to: &mut Drawing, frame: &Frame, tank: &Tank) {
+    let size = super::wash::water_size_cm(frame.view, tank);
+    let (low, high) = (frame.on_paper(DVec2::ZERO), frame.on_paper(size));
+    to.rect(low, high, Some(Wash::full(WATER)), None);
+}
+
+/// The ticks of a view's rulers.
+pub(super) fn ticks(frame: &Frame, tank: &Tank) -> Vec<Tick> {
     let size = frame.view.size_cm(tank).truncate();
-    let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
-    match frame.view {
-        View::Top => {
-            let bed = if tank.sand.depth_cm > 0.0 {
-                SAND
-            } else {
-                WATER
-            };
-            to.rect(
-                at(0.0, 0.0),
-                at(size.x, size.y),
-                Some(Wash::full(bed)),
-                None,
-            );
-            if tank.sand.depth_cm > 0.0 {
-                stipple(to, frame, size);
-            }
-        }
-        View::Side | View::End => {
-            let water = at(size.x, tank.water_cm);
-            to.rect(at(0.0, 0.0), water, Some(Wash::full(WATER)), None);
-        }
-    }
+    let nibs_per_cm = frame.mm_per_cm / NIB_MM;
+    draw::ticks([DVec2::ZERO, size], nibs_per_cm, frame.units)
 }
 
-/// The bed in front of what is dug into it, in views from the side.
-pub(super) fn draw_bed(to: &mut Drawing, frame: &Frame, tank: &Tank) {
-    if frame.view == View::Top || tank.sand.depth_cm <= 0.0 {
-        return;
-    }
-    let size = DVec2::new(frame.view.size_cm(tank).x, tank.sand.depth_cm);
-    let (a, b) = (frame.on_paper(DVec2::ZERO), frame.on_paper(size));
-    let bed = Wash {
-        color: SAND,
-        opacity: 0.86,
-    };
-    to.rect(a, b, Some(bed), None);
-    stipple(to, frame, size);
-}
-
-/// Grains at even but not regular places.
-fn stipple(to: &mut Drawing, frame: &Frame, size_cm: DVec2) {
-    const APART_MM: f64 = 2.3;
-    const GRAINS_MAX: usize = 4_000;
-    let n = (size_cm * frame.mm_per_cm / APART_MM)
-        .ceil()
-        .max(DVec2::ONE);
-    let columns = n.x as usize;
-    let count = ((n.x * n.y) as usize).min(GRAINS_MAX);
-    let mut strokes = Vec::with_capacity(count);
-    for k in 0..count {
-        let cell = DVec2::new((k % columns) as f64, (k / columns) as f64);
-        let share = (cell + 0.1 + 0.8 * DVec2::new(chance(2 * k), chance(2 * k + 1))) / n;
-        let at = frame.on_paper(share * size_cm);
-        strokes.push(super::ink::Stroke {
-            points_mm: vec![at, at + DVec2::new(0.12, 0.04)],
-            is_closed: false,
-        });
-    }
-    to.shape(strokes, None, Some(Pen::new(0.2, ASIDE)));
-}
-
-/// A number from 0 to 1 that looks drawn by lot and is always the same.
-///
-/// **Source** the finalizer of `SplitMix64`, Steele, Lea & Flood 2014. MEMORY.
-fn chance(k: usize) -> f64 {
-    let mut bits = (k as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    bits = (bits ^ (bits >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    bits = (bits ^ (bits >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    (bits >> 40) as f64 / (1_u64 << 24) as f64
-}
-
-/// Ticks every 10 cm or 5 in (fewer on small scales) below and left of a view.
+/// Rulers below and left of a view.
 pub(super) fn draw_rulers(to: &mut Drawing, frame: &Frame, tank: &Tank) {
-    let size = frame.view.size_cm(tank).truncate();
     let hand = Hand::new(Face::Regular, 2.5, ASIDE);
-    // In the units of what is written.
-    let cm = 1.0 / Measure::Length.shown(frame.units).factor;
-    let step = ruler_step(frame.mm_per_cm * cm);
     let pen = Pen::new(0.18, ASIDE);
-    let mut x = 0.0;
-    while x * cm <= size.x + 1e-6 {
-        let at = frame.on_paper(DVec2::new(x * cm, 0.0));
-        to.line(at, at + DVec2::new(0.0, 1.2), pen);
-        to.text(at + DVec2::new(0.0, 4.0), format!("{x}"), hand.centered());
-        x += step;
+    for tick in ticks(frame, tank) {
+        let long_mm = draw::TICKS[usize::from(tick.text.is_none())] * NIB_MM;
+        let (at, out, hand) = if tick.axis == 0 {
+            let at = frame.on_paper(DVec2::new(tick.at_cm, 0.0));
+            (at, DVec2::Y, hand.centered())
+        } else {
+            let at = frame.on_paper(DVec2::new(0.0, tick.at_cm));
+            (at, DVec2::NEG_X, hand.ending())
+        };
+        to.line(at, at + out * long_mm, pen);
+        if let Some(number) = tick.text {
+            let beside = if tick.axis == 0 {
+                DVec2::new(0.0, 4.0)
+            } else {
+                DVec2::new(-1.8, 0.9)
+            };
+            to.text(at + beside, number, hand);
+        }
     }
-    let mut y = 0.0;
-    while y * cm <= size.y + 1e-6 {
-        let at = frame.on_paper(DVec2::new(0.0, y * cm));
-        to.line(at, at - DVec2::new(1.2, 0.0), pen);
-        to.text(at + DVec2::new(-1.8, 0.9), format!("{y}"), hand.ending());
-        y += step;
-    }
-}
-
-/// Units between two ticks, if one takes so many mm of paper.
-fn ruler_step(mm_per_unit: f64) -> f64 {
-    let steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
-    let wide = |step: &&f64| **step * mm_per_unit >= 8.0;
-    steps.iter().find(wide).copied().unwrap_or(100.0)
 }
 
 /// A dimension between two places of a view (in cm), `off_mm` beside it: to
@@ -188,12 +123,9 @@ pub(super) fn draw_level(to: &mut Drawing, frame: &Frame, tank: &Tank, cut: View
 
 /// A scale bar with its length in words.
 pub(super) fn draw_scale_bar(to: &mut Drawing, at_mm: DVec2, (scale, units): (f64, UnitSystem)) {
-    let shown = Measure::Length.shown(units);
-    let mm = 10.0 / scale / shown.factor;
-    let lengths = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
-    let fits = |length: &&f64| **length * mm >= 14.0;
-    let long = lengths.iter().find(fits).copied().unwrap_or(100.0);
-    let long_mm = long * mm;
+    let mm_per_cm = 10.0 / scale;
+    let bar = draw::scale_bar(mm_per_cm / NIB_MM, units);
+    let long_mm = bar.length_cm * mm_per_cm;
     let part = DVec2::new(long_mm / 4.0, 0.0);
     for k in 0..4 {
         let a = at_mm + part * f64::from(k);
@@ -206,6 +138,6 @@ pub(super) fn draw_scale_bar(to: &mut Drawing, at_mm: DVec2, (scale, units): (f6
         );
     }
     let hand = Hand::new(Face::Regular, 2.7, INK);
-    let text = format!("{long} {} at 1:{scale}", shown.unit);
+    let text = format!("{} at 1:{scale}", bar.text);
     to.text(at_mm + DVec2::new(long_mm + 1.8, 1.4), text, hand);
 }

@@ -5,13 +5,13 @@ use glam::DVec2;
 
 use super::ink::{Drawing, Face, Hand, Mark, Pen, Wash};
 use super::labels::Labels;
-use super::listed::{Listed, Made};
+use super::listed::{Listed, Made, NIB_MM};
 use super::pages::EDGE_MM;
 use super::palette::{ACCENT, ASIDE, INK, PAPER, RULE};
 use super::rocks::{self, Look};
 use super::view::{Frame, View, scale_for};
 use super::{PlanInput, coral_name, glass};
-use crate::draw::{Layer, Subject};
+use crate::draw::{Layer, NUMBERS_APART, Subject, round_cm};
 use crate::scene::Coral;
 use crate::units::{Measure, UnitSystem};
 
@@ -31,6 +31,13 @@ pub(super) fn scaled(input: &PlanInput<'_>, made: &Made<'_>, room_mm: DVec2) -> 
     let size_cm = DVec2::new(tank.length_cm, tank.width_cm);
     let head_mm = 24.0;
     let scale = scale_for(size_cm, room_mm - DVec2::new(18.0, head_mm + 12.0));
+    let mm_per_cm = 10.0 / scale;
+    let frame = Frame {
+        view: View::Top,
+        mm_per_cm,
+        corner_mm: DVec2::new(9.0, head_mm + tank.width_cm * mm_per_cm),
+        units: input.units,
+    };
     let mut to = Drawing::new(room_mm, "the lid from above");
     let name = &input.advice.layout.name;
     let long = |cm: f64| Measure::Length.text(cm, input.units);
@@ -41,7 +48,7 @@ pub(super) fn scaled(input: &PlanInput<'_>, made: &Made<'_>, room_mm: DVec2) -> 
             "To be built: “{name}”. At 1:{scale}: what is {} here is {} in the tank. Lines every {}.",
             long(1.0),
             long(scale),
-            long(grid_cm(scale))
+            long(grid_cm(&frame))
         )
     };
     to.text(
@@ -50,14 +57,7 @@ pub(super) fn scaled(input: &PlanInput<'_>, made: &Made<'_>, room_mm: DVec2) -> 
         Hand::new(Face::Regular, 3.6, INK),
     );
     draw_test(&mut to, DVec2::new(0.0, 13.0), input.units);
-    let mm_per_cm = 10.0 / scale;
-    let frame = Frame {
-        view: View::Top,
-        mm_per_cm,
-        corner_mm: DVec2::new(9.0, head_mm + tank.width_cm * mm_per_cm),
-        units: input.units,
-    };
-    draw_plan(&mut to, &frame, (input, made), grid_cm(scale));
+    draw_plan(&mut to, &frame, (input, made));
     glass::draw_rulers(&mut to, &frame, tank);
     to
 }
@@ -85,21 +85,26 @@ fn draw_test(to: &mut Drawing, at_mm: DVec2, units: UnitSystem) {
     to.text(end + DVec2::new(3.0, 1.0), words, hand);
 }
 
-fn grid_cm(scale: f64) -> f64 {
-    if scale <= 2.0 { 5.0 } else { 10.0 }
+/// From one line of the grid to the next, in cm: where the rulers have their
+/// numbers, or as far apart as a hand is wide.
+fn grid_cm(frame: &Frame) -> f64 {
+    /// A hand's width, in nibs.
+    const HAND: f64 = 200.0;
+    let least = if frame.mm_per_cm < FULL_SIZE {
+        NUMBERS_APART
+    } else {
+        HAND
+    };
+    round_cm(least, frame.mm_per_cm / NIB_MM, frame.units)
 }
 
 /// Rocks, corals and pumps from above over a grid.
-fn draw_plan(
-    to: &mut Drawing,
-    frame: &Frame,
-    (input, made): (&PlanInput<'_>, &Made<'_>),
-    grid_cm: f64,
-) {
+fn draw_plan(to: &mut Drawing, frame: &Frame, (input, made): (&PlanInput<'_>, &Made<'_>)) {
     let tank = &input.advice.scene.tank;
     let size = View::Top.size_cm(tank).truncate();
     let at = |x: f64, y: f64| frame.on_paper(DVec2::new(x, y));
     let thin = Pen::new(0.12, RULE);
+    let grid_cm = grid_cm(frame);
     for k in 1..(size.x / grid_cm).ceil() as usize {
         let x = k as f64 * grid_cm;
         to.line(at(x, 0.0), at(x, size.y), thin);
@@ -153,7 +158,7 @@ pub(super) fn tiles(input: &PlanInput<'_>, made: &Made<'_>) -> Vec<Drawing> {
         units: input.units,
     };
     let mut whole = Drawing::new(size_mm, "the lid at full size");
-    draw_plan(&mut whole, &frame, (input, made), 5.0);
+    draw_plan(&mut whole, &frame, (input, made));
     let mut pages = Vec::new();
     for row in 0..rows {
         for column in 0..columns {

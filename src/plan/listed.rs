@@ -5,7 +5,7 @@ use glam::{DVec2, Vec2};
 
 use super::ink::{self, Drawing, Pen, Stroke, Wash};
 use super::labels::Labels;
-use super::palette::{ACCENT, CORAL, GLOW, INK, PAPER, ROCK, Rgb, WATER_LINE};
+use super::palette::{ACCENT, CORAL, GLOW, INK, PAPER, ROCK, Rgb, SAND, WATER_LINE};
 use super::view::{Frame, View};
 use crate::draw::{
     Area, Facts, Fill, Ink, Layer, Levels, Line, List, Mark, Mat, RockWish, Rocks, Shape, Show,
@@ -243,6 +243,7 @@ fn full(ink: Ink) -> Rgb {
         Ink::Glow | Ink::Beam => GLOW,
         Ink::Water => WATER_LINE,
         Ink::Rock => ROCK,
+        Ink::Sand => SAND,
     }
 }
 
@@ -276,20 +277,7 @@ fn lay(to: &mut Drawing, (frame, panel): (&Frame, Spot), mark: &Mark) {
         mark.fill.as_ref().map(wash),
         mark.pen.as_ref().and_then(pen),
     );
-    let (whole, pen) = match &mark.shape {
-        Shape::Dots { radius, .. } => {
-            // What fills a dot is the ink of a stroke that is as wide as it.
-            let ink = mark.fill.map(|fill| color(fill.ink, fill.strength));
-            let wide_mm = 2.0 * radius * NIB_MM;
-            to.shape(
-                dots(frame, &mark.shape),
-                None,
-                ink.map(|it| Pen::new(wide_mm, it)),
-            );
-            return;
-        }
-        shape => (strokes(frame, shape), pen),
-    };
+    let whole = strokes(frame, &mark.shape);
     let is_line = fill.is_none() && mark.of != Subject::Tank;
     let is_whole = |stroke: &Stroke| stroke.points_mm.iter().all(|p| is_in(&panel, *p));
     let strokes = if is_line && !whole.iter().all(is_whole) {
@@ -338,25 +326,21 @@ fn strokes(frame: &Frame, shape: &Shape) -> Vec<Stroke> {
             let lines = lines.iter().map(|it| open(placed(frame, *at_cm, it)));
             lines.collect()
         }
-        Shape::Dots { .. } => dots(frame, shape),
+        Shape::Dots {
+            at_cm,
+            dots,
+            radius,
+        } => {
+            let corners = [
+                DVec2::ONE,
+                DVec2::new(-1.0, 1.0),
+                -DVec2::ONE,
+                DVec2::new(1.0, -1.0),
+            ];
+            let dot = |at_mm: DVec2| ring(corners.map(|to| at_mm + to * radius * NIB_MM).to_vec());
+            placed(frame, *at_cm, dots).into_iter().map(dot).collect()
+        }
     }
-}
-
-/// Dots as the shortest strokes that a pen makes.
-fn dots(frame: &Frame, shape: &Shape) -> Vec<Stroke> {
-    /// Half of one, in mm.
-    const HALF_MM: DVec2 = DVec2::new(0.06, 0.0);
-    let Shape::Dots { at_cm, dots, .. } = shape else {
-        return Vec::new();
-    };
-    let stroke = |at_mm: DVec2| Stroke {
-        points_mm: vec![at_mm - HALF_MM, at_mm + HALF_MM],
-        is_closed: false,
-    };
-    placed(frame, *at_cm, dots)
-        .into_iter()
-        .map(stroke)
-        .collect()
 }
 
 /// Places that are counted from one of the view.

@@ -296,10 +296,9 @@ fn draw_ink(
         with_cut: true,
     };
     glass::draw_back(to, frame, tank);
+    listed.lay(to, &[Layer::Floor, Layer::Bed], |_| true);
     rocks::draw(to, &listed, look);
-    glass::draw_bed(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
-    listed.lay(to, &[Layer::Bed], |_| true);
     listed.lay_things(to, true);
     // Names once, where there is most room; elsewhere the key numbers.
     let mut labels = Labels::new(with_names && frame.view == View::Top);
@@ -327,11 +326,10 @@ fn draw_washed(
         draw_streaks(to, frame, tank, level_cm, field);
     }
     let listed = Listed::new(frame, made);
+    listed.lay(to, &[Layer::Bed], |_| true);
     rocks::draw_cut(to, &listed);
-    glass::draw_bed(to, frame, tank);
     glass::draw_rulers(to, frame, tank);
     let with_lamps = kind == WashKind::Light;
-    listed.lay(to, &[Layer::Bed], |_| true);
     listed.lay_things(to, with_lamps);
     let mut labels = Labels::new(false);
     listed.label(&mut labels, &|_| String::new(), with_lamps);

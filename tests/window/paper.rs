@@ -11,6 +11,7 @@ use std::time::Instant;
 use bommie::advice::AdviceInput;
 use bommie::desk::{Action, Desk};
 use bommie::document::Document;
+use bommie::draw::ticks;
 use bommie::plan::palette::{CORAL, INK, PAPER, WATER_LINE};
 use bommie::plan::{Drawing, Mark, Paper, Picture, PlanInput, View, picture};
 use bommie::scan::{Mesh, Unit, Wishes, import, rock};
@@ -298,6 +299,24 @@ fn check(fill: Action, view: View) {
     let n_of = |look: Look| paper.lines.iter().filter(|(its, _)| *its == look).count();
     assert!(n_of(Look::Rock) >= layout.rocks.len(), "rocks in {view:?}");
     assert!(n_of(Look::Section) > 1, "sections in {view:?}");
+
+    // Rulers count as one function says for the scale of each.
+    let screen_scale = harness
+        .state()
+        .sheet
+        .frame(view)
+        .expect("it is shown")
+        .scale;
+    let scales = [(&screen, screen_scale), (&paper, 10.0 / SCALE / NIB_MM)];
+    let size = view
+        .size_cm(tank)
+        .truncate()
+        .with_y(tank.water_cm.min(tank.width_cm));
+    for (seen, nibs_per_cm) in scales {
+        let ticks = ticks([DVec2::ZERO, size], nibs_per_cm, UnitSystem::Metric);
+        let mut numbers = ticks.into_iter().filter_map(|tick| tick.text);
+        assert!(numbers.all(|it| seen.words.contains(&it)), "in {view:?}");
+    }
 
     // What is said of jets and lamps.
     let is_said = |word: &&String| word.contains("cm/s") || word.contains("above the water");

@@ -132,6 +132,7 @@ impl Screen<'_> {
             Ink::Beam => Color32::from_rgb(0xA8, 0x78, 0x10),
             Ink::Water => theme.water_line,
             Ink::Rock => theme.rock,
+            Ink::Sand => theme.sand,
         };
         if strength < 1.0 {
             color.gamma_multiply(strength as f32)

@@ -26,14 +26,12 @@ impl Sheet {
         let scene = desk.scene();
         let painter = ui.painter_at(frame.rect);
         tank::ground(&painter, frame, units, theme);
-        let is_bare = !self.washes.covers(frame.view);
-        if frame.view == View::Top {
-            tank::sand(&painter, frame, &scene.tank, theme, is_bare);
+        if !self.washes.covers(frame.view) {
+            self.paint_layer(&painter, frame, context, Layer::Floor);
         }
         self.washes
             .paint(&painter, frame, self.shown_wash(desk), context);
         if frame.view != View::Top {
-            tank::sand(&painter, frame, &scene.tank, theme, is_bare);
             self.paint_layer(&painter, frame, context, Layer::Bed);
             if let Some(lit) = &self.lit {
                 let cut_cm = frame.view.depth(washes::cut_at_cm(desk));
