@@ -35,7 +35,7 @@ pub use gear::{ARROW_FROM, RING};
 pub use levels::Levels;
 pub use list::{Fill, Ink, Layer, Line, List, Mark, Pen, Shape, Show, Source, Subject, Vertex};
 pub use mats::{Mat, mat};
-pub use place::{Near, Placed, Spot, Taken, Wanted, place};
+pub use place::{Near, Placed, Spot, Taken, Wanted, place, rings};
 pub use relief::{Grid, Relief, Skin};
 pub use rocks::{DrawnRock, RockWish, Rocks};
 pub use rulers::{NUMBERS_APART, ScaleBar, TICKS, Tick, round_cm, scale_bar, ticks};

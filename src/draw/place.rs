@@ -142,6 +142,39 @@ pub fn place(wanted: &[Wanted], taken: Taken<'_>) -> Vec<Option<Placed>> {
     placed
 }
 
+/// Places for the middles of rings with numbers, in their order: each on its
+/// thing, or as near to it as it covers no other ring and no words. One that
+/// finds no room at all lies on its thing.
+///
+/// # Holds on return
+/// No two rings overlap, none leaves the panel, unless there was no room.
+pub fn rings(at: &[DVec2], radius: f64, taken: Taken<'_>) -> Vec<DVec2> {
+    const ROUNDS: u32 = 10;
+    const SIDES: u32 = 12;
+    let panel = taken.panel;
+    let (low, high) = (panel.low + radius, panel.high - radius);
+    let within = |at: DVec2| at.max(low).min(high);
+    let wanted = |at: &DVec2| {
+        let around = (0..ROUNDS).flat_map(|round| {
+            (0..SIDES).map(move |side| {
+                let turn = std::f64::consts::TAU * f64::from(side) / f64::from(SIDES);
+                DVec2::from_angle(turn) * (f64::from(round) * radius)
+            })
+        });
+        Wanted {
+            sizes: vec![DVec2::splat(2.0 * radius)],
+            near: Near::At(around.map(|off| within(*at + off)).collect()),
+            rank: 0,
+            may_cover: true,
+        }
+    };
+    let wanted: Vec<Wanted> = at.iter().map(wanted).collect();
+    let found = place(&wanted, taken).into_iter().zip(at);
+    found
+        .map(|(found, at)| found.map_or(*at, |found| found.spot.middle()))
+        .collect()
+}
+
 fn one(wanted: &Wanted, taken: &Taken<'_>, words: &[Spot]) -> Option<Placed> {
     let covers = if wanted.may_cover {
         &[false, true][..]
@@ -290,6 +323,40 @@ mod tests {
             };
             let taken = Taken { panel: PANEL, words: &[], things: &[], apart: 0.0 };
             prop_assert!(place(&[asked], taken)[0].is_some());
+        }
+    }
+
+    #[test]
+    fn rings_lie_on_their_things_or_beside_each_other() {
+        const RADIUS: f64 = 9.0;
+        let words = [Spot::about(DVec2::new(300.0, 60.0), DVec2::new(60.0, 16.0))];
+        let taken = Taken {
+            panel: PANEL,
+            words: &words,
+            things: &[],
+            apart: 0.0,
+        };
+        // Alone; three at one place; under words; on the edge of the panel.
+        let at = [
+            DVec2::new(60.0, 60.0),
+            DVec2::new(200.0, 100.0),
+            DVec2::new(200.0, 100.0),
+            DVec2::new(203.0, 100.0),
+            DVec2::new(300.0, 60.0),
+            DVec2::new(410.0, 220.0),
+        ];
+        let found = rings(&at, RADIUS, taken);
+        assert_eq!(found[..2], at[..2], "who comes first lies on its thing");
+        for (idx, ring) in found.iter().enumerate() {
+            let spot = Spot::about(*ring, DVec2::splat(2.0 * RADIUS));
+            assert!(PANEL.holds(&spot), "{idx} leaves the panel: {ring}");
+            assert!(!spot.overlaps(&words[0]), "{idx} lies on words");
+            for other in &found[..idx] {
+                let apart = ring.distance(*other);
+                assert!(apart >= 2.0 * RADIUS - 1e-9, "{idx} covers one: {apart}");
+            }
+            let away = ring.distance(at[idx]);
+            assert!(away < 6.0 * RADIUS, "{idx} is far off: {away}");
         }
     }
 

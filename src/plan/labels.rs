@@ -155,16 +155,16 @@ impl Labels {
             .push(Spot::about(at_mm, DVec2::splat(2.0 * reach_mm)));
     }
 
-    /// Writes them within `(low, high)`: key numbers and names first, rather
-    /// over a thing than not at all, but never over each other.
-    pub(super) fn draw(self, to: &mut Drawing, (low, high): (DVec2, DVec2)) {
+    /// Writes them within a panel: key numbers and names first, rather over a
+    /// thing than not at all, but never over each other.
+    pub(super) fn draw(self, to: &mut Drawing, panel: Spot) {
         let wanted: Vec<Wanted> = self
             .labels
             .iter()
             .map(|(_, wanted)| wanted.clone())
             .collect();
         let taken = Taken {
-            panel: Spot { low, high },
+            panel,
             words: &[],
             things: &self.obstacles,
             apart: 0.0,

@@ -11,7 +11,7 @@ use super::palette::{ACCENT, ASIDE, INK, PAPER, RULE};
 use super::rocks::{self, Look};
 use super::view::{Frame, View, scale_for};
 use super::{PlanInput, coral_name, glass};
-use crate::draw::{Layer, NUMBERS_APART, Subject, round_cm};
+use crate::draw::{Layer, NUMBERS_APART, Spot, Subject, round_cm};
 use crate::scene::Coral;
 use crate::units::{Measure, UnitSystem};
 
@@ -131,7 +131,11 @@ fn draw_plan(to: &mut Drawing, frame: &Frame, (input, made): (&PlanInput<'_>, &M
     let name_of = |coral: &Coral| coral_name(input.advice.catalog, coral);
     listed.label(&mut labels, &name_of, false);
     listed.label_rocks(&mut labels);
-    labels.draw(to, (at(0.0, size.y) + 0.4, at(size.x, 0.0) - 0.4));
+    let panel = Spot {
+        low: at(0.0, size.y) + 0.4,
+        high: at(size.x, 0.0) - 0.4,
+    };
+    labels.draw(to, panel);
     let front = at(size.x / 2.0, 0.0) - DVec2::new(0.0, 1.5);
     let hand = Hand::new(Face::Italic, 3.0, ASIDE).centered();
     to.text(front, "front glass", hand);

@@ -13,7 +13,7 @@ use super::view::{Frame, View, scale_for};
 use super::wash::{Sheet, WashKind, draw_legend, draw_streaks};
 use super::{PlanInput, glass, rocks, solid};
 use crate::advice::{AdviceInput, Finding, Kind};
-use crate::draw::Layer;
+use crate::draw::{Layer, Spot, Taken, rings};
 use crate::scene::{Coral, Rock, Tank};
 use crate::units::{M_PER_CM, Measure};
 
@@ -273,14 +273,17 @@ fn caption(to: &mut Drawing, frame: &Frame, text: &str) {
 }
 
 /// The box around a view in which labels may lie.
-fn label_room(frame: &Frame, input: &PlanInput<'_>) -> (DVec2, DVec2) {
+fn label_room(frame: &Frame, input: &PlanInput<'_>) -> Spot {
     let tank = &input.advice.scene.tank;
     let mut size = frame.view.size_cm(tank).truncate();
     if frame.view != View::Top {
         size.y += above_cm(input);
     }
-    let (a, b) = (frame.on_paper(DVec2::ZERO), frame.on_paper(size));
-    (a.min(b) + 0.4, a.max(b) - 0.4)
+    let whole = Spot::between(frame.on_paper(DVec2::ZERO), frame.on_paper(size));
+    Spot {
+        low: whole.low + 0.4,
+        high: whole.high - 0.4,
+    }
 }
 
 fn draw_ink(
@@ -333,11 +336,12 @@ fn draw_washed(
     listed.lay_things(to, with_lamps);
     let mut labels = Labels::new(false);
     listed.label(&mut labels, &|_| String::new(), with_lamps);
-    let zones = zones((frame, level_cm), input.findings, kind);
+    let panel = label_room(frame, input);
+    let zones = zones((frame, level_cm, panel), input.findings, kind);
     for (_, at_mm) in &zones {
         labels.avoid(*at_mm, ZONE_MM);
     }
-    labels.draw(to, label_room(frame, input));
+    labels.draw(to, panel);
     draw_zones(to, &zones);
     Some(())
 }
@@ -345,11 +349,11 @@ fn draw_washed(
 /// The zones that were found in a wash, where the cut meets them, as number
 /// and place on paper; the top view shows all of them.
 fn zones(
-    (frame, level_cm): (&Frame, f64),
+    (frame, level_cm, panel): (&Frame, f64, Spot),
     findings: &[Finding],
     kind: WashKind,
 ) -> Vec<(usize, DVec2)> {
-    let mut zones: Vec<(usize, DVec2)> = Vec::new();
+    let (mut numbers, mut places) = (Vec::new(), Vec::new());
     for (idx, finding) in findings.iter().enumerate() {
         let belongs = match finding.kind {
             Kind::DeadSpot | Kind::SandMoves | Kind::MayFlip => kind == WashKind::Flow,
@@ -364,28 +368,18 @@ fn zones(
         if !belongs || (view != View::Top && off_m > reach_m) {
             continue;
         }
-        let at = frame.at(finding.place.at_cm);
-        let free = aside(at, &zones);
-        zones.push((idx + 1, free));
+        numbers.push(idx + 1);
+        places.push(frame.at(finding.place.at_cm));
     }
-    zones
-}
-
-/// The place nearest to `at_mm` where a ring covers none of those there are.
-fn aside(at_mm: DVec2, zones: &[(usize, DVec2)]) -> DVec2 {
-    let apart_mm = 2.0 * ZONE_MM + 0.2;
-    let is_free = |at: &DVec2| {
-        zones
-            .iter()
-            .all(|(_, other)| at.distance(*other) >= apart_mm)
+    let taken = Taken {
+        panel,
+        words: &[],
+        things: &[],
+        apart: 0.0,
     };
-    let around = (0..8).flat_map(|ring| {
-        (0..12).map(move |k| {
-            let turn = std::f64::consts::TAU * f64::from(k) / 12.0;
-            at_mm + DVec2::from_angle(turn) * (0.5 * f64::from(ring) * apart_mm)
-        })
-    });
-    around.into_iter().find(is_free).unwrap_or(at_mm)
+    // A hair of paper between two of them.
+    let places = rings(&places, ZONE_MM + 0.1, taken);
+    numbers.into_iter().zip(places).collect()
 }
 
 fn draw_zones(to: &mut Drawing, zones: &[(usize, DVec2)]) {

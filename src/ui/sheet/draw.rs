@@ -42,8 +42,10 @@ impl Sheet {
         self.photos.paint(&painter, frame, desk);
         self.paint_tracers(ui, &painter, frame, context);
         self.paint_rocks(&painter, frame, context);
+        let caption = self.caption(&painter, frame, context);
+        let mut kept: Vec<Rect> = caption.iter().map(|it| it.rect.expand(3.0)).collect();
         if self.wash == Wash::Fit {
-            Washes::paint_fit(&painter, frame, context);
+            kept.extend(Washes::paint_fit(&painter, frame, context));
         } else {
             self.washes.paint_shade(&painter, frame, context);
         }
@@ -55,10 +57,9 @@ impl Sheet {
         }
         self.paint_levels(&painter, frame, context);
         self.paint_layer(&painter, frame, context, Layer::Gear);
-        self.paint_proposals(&painter, frame, context);
+        let told = self.paint_proposals(&painter, frame, context, &kept);
+        kept.extend(told);
         self.paint_first_steps(&painter, frame, context);
-        let caption = self.caption(&painter, frame, context);
-        let kept = caption.as_ref().map(|caption| caption.rect.expand(3.0));
         let is_lit = |of| self.is_subject_lit(context, of);
         let list = self.lists.of(frame);
         let words = list.map_or_else(Vec::new, |list| {

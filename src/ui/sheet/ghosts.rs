@@ -3,13 +3,16 @@
 //! it would change; a click takes it. What is out of date looks so and says so.
 
 use egui::{Align2, Painter, Pos2, Rect, Role, Sense, Stroke, Ui, Vec2, WidgetInfo, vec2};
+use glam::DVec2;
 
 use crate::advice::Proposal;
 use crate::desk::{Command, Desk, SearchStatus};
+use crate::draw::{self, Near, Taken, Wanted};
 use crate::flow::jet::reach;
 use crate::ui::paint::{gear, label};
-use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, words};
-use crate::ui::{proposals, text, theme};
+use crate::ui::sheet::{Frame, Sheet, SheetContext, Tool, labels, words};
+use crate::ui::theme::{self, Theme};
+use crate::ui::{proposals, text};
 use crate::words::Speaker;
 
 /// Proposals that the drawing shows, with their places in the list: those whose
@@ -26,15 +29,17 @@ pub(super) fn places(frame: &Frame, desk: &Desk) -> Vec<Rect> {
 }
 
 impl Sheet {
-    /// Draws the ghosts of a view.
+    /// Draws the ghosts of a view; where the words of the one that is pointed at
+    /// lie, which cover none of those that are there.
     pub(super) fn paint_proposals(
         &self,
         painter: &Painter,
         frame: &Frame,
         context: &SheetContext<'_>,
-    ) {
+        there: &[Rect],
+    ) -> Option<Rect> {
         let (desk, theme) = (context.desk, context.theme);
-        let Some(derived) = &self.derived else { return };
+        let derived = self.derived.as_ref()?;
         let pointed = proposals::pointed(painter.ctx());
         let is_old = desk.results().search == SearchStatus::Old;
         let mut called = None;
@@ -63,10 +68,9 @@ impl Sheet {
                 called = Some((at, proposal, idx + 1));
             }
         }
-        if let Some((at, proposal, number)) = called {
-            let words = gain(desk, (number, proposal));
-            beside(painter, frame, at, &words, context);
-        }
+        let (at, proposal, number) = called?;
+        let words = gain(desk, (number, proposal));
+        beside(painter, (frame, at), (&words, there), context.theme)
     }
 
     /// What ghosts say and do when they are pointed at.
@@ -122,22 +126,39 @@ fn gain(desk: &Desk, (number, proposal): (usize, &Proposal)) -> String {
     }
 }
 
-/// Words above or below a ghost, within the view.
-fn beside(painter: &Painter, frame: &Frame, at: Pos2, words: &str, context: &SheetContext<'_>) {
-    let theme = context.theme;
+/// Words above or below a ghost, within the view and over no others.
+fn beside(
+    painter: &Painter,
+    (frame, at): (&Frame, Pos2),
+    (words, there): (&str, &[Rect]),
+    theme: &Theme,
+) -> Option<Rect> {
     let galley = painter.layout_no_wrap(words.to_owned(), label::font(), theme.accent);
-    let size = galley.size() + vec2(10.0, 4.0);
-    let room = frame.rect.shrink(3.0);
-    let away = gear::RING + 6.0 + size.y / 2.0;
-    let y = if at.y - away - size.y / 2.0 > room.top() {
-        at.y - away
-    } else {
-        at.y + away
+    let size = labels::dvec((galley.size() + vec2(10.0, 4.0)).to_pos2());
+    let panel = labels::spot(frame.rect.shrink(3.0));
+    let (low, high) = (panel.low + size / 2.0, panel.high - size / 2.0);
+    let away = f64::from(gear::RING) + 6.0 + size.y / 2.0;
+    let rows = [-1.0, 1.0, -2.0, 2.0, -3.0, 3.0].map(|row| {
+        let middle = labels::dvec(at) + DVec2::new(0.0, row * away);
+        middle.with_x(middle.x.min(high.x).max(low.x))
+    });
+    let wanted = Wanted {
+        sizes: vec![size],
+        near: Near::At(rows.to_vec()),
+        rank: 0,
+        may_cover: true,
     };
-    let half = size.x / 2.0;
-    let x = at.x.min(room.right() - half).max(room.left() + half);
-    let rect = Rect::from_center_size(Pos2::new(x, y), size);
+    let there: Vec<draw::Spot> = there.iter().map(|rect| labels::spot(*rect)).collect();
+    let taken = Taken {
+        panel,
+        words: &there,
+        things: &[],
+        apart: 0.0,
+    };
+    let placed = draw::place(&[wanted], taken);
+    let rect = labels::rect(&placed.first()?.as_ref()?.spot);
     let line = Stroke::new(1.0, theme.accent);
     painter.rect(rect, 2.0, theme.sheet, line, egui::StrokeKind::Inside);
     painter.galley(rect.min + vec2(5.0, 2.0), galley, theme.accent);
+    Some(rect)
 }

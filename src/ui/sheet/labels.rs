@@ -357,16 +357,16 @@ impl Saying {
 
 /// Writes what a list says, and what the keeper's readings say: how fast the
 /// water is at the tips of arrows, how high lamps hang. Those pointed at have
-/// their place first; what finds none is left out. None lies on the place that
-/// is `kept`. Gives the places that are taken, that one first.
+/// their place first; what finds none is left out. None lies on a place that
+/// is `kept`. Gives the places that are taken, those first.
 pub(super) fn said(
     painter: &Painter,
     frame: &Frame,
-    (list, kept): (&List, Option<Rect>),
+    (list, kept): (&List, Vec<Rect>),
     (context, is_lit): (&SheetContext<'_>, &dyn Fn(Subject) -> bool),
 ) -> Vec<Rect> {
     let (desk, theme) = (context.desk, context.theme);
-    let mut taken: Vec<Rect> = kept.into_iter().collect();
+    let mut taken = kept;
     let (mut sayings, mut wanted) = readings(painter, frame, context);
     let is_shown = |label: &&Label| match label.of {
         Subject::Pump(id) => !desk.is_hidden(id) && (!label.is_quiet || is_lit(label.of)),
@@ -522,19 +522,19 @@ fn level_strip(frame: &Frame, cut_at_cm: DVec3) -> Rect {
 }
 
 /// A place of the screen as one of a drawing.
-fn dvec(pos: Pos2) -> DVec2 {
+pub(super) fn dvec(pos: Pos2) -> DVec2 {
     DVec2::new(pos.x.into(), pos.y.into())
 }
 
 /// A part of the screen as one of a drawing, and back.
-fn spot(rect: Rect) -> draw::Spot {
+pub(super) fn spot(rect: Rect) -> draw::Spot {
     draw::Spot {
         low: dvec(rect.min),
         high: dvec(rect.max),
     }
 }
 
-fn rect(spot: &draw::Spot) -> Rect {
+pub(super) fn rect(spot: &draw::Spot) -> Rect {
     let pos = |at: DVec2| Pos2::new(at.x as f32, at.y as f32);
     Rect::from_min_max(pos(spot.low), pos(spot.high))
 }

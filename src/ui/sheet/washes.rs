@@ -15,7 +15,7 @@ use crate::ui::paint::label;
 use crate::ui::paint::lit::Lit;
 use crate::ui::paint::rocks::RockDrawings;
 use crate::ui::paint::tank::{inside_cm, water_rect};
-use crate::ui::sheet::{Frame, SheetContext, View, Wash};
+use crate::ui::sheet::{Frame, SheetContext, View, Wash, labels};
 use crate::ui::theme::Theme;
 use crate::ui::wash::{
     Class, ColorTable, fit_change_classes, fit_classes, flow_change_classes, flow_classes,
@@ -301,22 +301,39 @@ impl Washes {
         }
     }
 
-    /// Numbers the best berths.
-    pub(crate) fn paint_fit(painter: &Painter, frame: &Frame, context: &SheetContext<'_>) {
-        let results = context.desk.results();
-        for (k, berth) in results.berths.iter().enumerate() {
-            let pos = frame.pos(berth.at_m * 100.0);
-            let stroke = Stroke::new(1.5, context.theme.accent);
-            painter.circle(pos, 9.0, context.theme.sheet, stroke);
+    /// Numbers the best berths, each in a ring that covers no other; where the
+    /// rings lie.
+    pub(crate) fn paint_fit(
+        painter: &Painter,
+        frame: &Frame,
+        context: &SheetContext<'_>,
+    ) -> Vec<Rect> {
+        const RADIUS: f64 = 9.0;
+        let (theme, results) = (context.theme, context.desk.results());
+        let places = results.berths.iter().map(|it| frame.pos(it.at_m * 100.0));
+        let shown = places.enumerate();
+        let shown: Vec<(usize, Pos2)> = shown.filter(|(_, at)| frame.rect.contains(*at)).collect();
+        let at: Vec<DVec2> = shown.iter().map(|(_, at)| labels::dvec(*at)).collect();
+        let taken = draw::Taken {
+            panel: labels::spot(frame.rect),
+            words: &[],
+            things: &[],
+            apart: 0.0,
+        };
+        // As wide as the ring with its line.
+        let rings = draw::rings(&at, RADIUS + 1.0, taken);
+        let stroke = Stroke::new(1.5, theme.accent);
+        let paint = |((k, at), ring): ((usize, Pos2), DVec2)| {
+            let middle = pos2(ring.x as f32, ring.y as f32);
+            // One that lies aside points at its berth.
+            painter.line_segment([at, middle], Stroke::new(1.0, theme.accent));
+            painter.circle(middle, RADIUS as f32, theme.sheet, stroke);
             let text = format!("{}", k + 1);
-            painter.text(
-                pos,
-                Align2::CENTER_CENTER,
-                text,
-                label::font(),
-                context.theme.accent,
-            );
-        }
+            let align = Align2::CENTER_CENTER;
+            painter.text(middle, align, text, label::font(), theme.accent);
+            Rect::from_center_size(middle, egui::Vec2::splat(2.0 * RADIUS as f32 + 2.0))
+        };
+        shown.into_iter().zip(rings).map(paint).collect()
     }
 
     /// Hatches the shaded surface in a view, over the rocks.
