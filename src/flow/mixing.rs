@@ -3,8 +3,11 @@
 //! narrow until it breaks up at a place that depends on the cell. So on such
 //! cells, and on them alone (half of it would only keep a jet narrow), the water
 //! in the core of each jet mixes as a jet does, with a mixing length that grows
-//! with the way from the outlet, as far as that way is free.
+//! with the way from where its own core has ended, as far as that way is free and
+//! no wall lies beside it: along a wall such a length takes far too much of the
+//! water's momentum, and eddies of a few cells spread the jet more as a real one.
 
+use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::CellKind;
@@ -19,6 +22,15 @@ use crate::outlet::Outlet;
 /// width of 0.094 of the way; 0.025 gives the decay and the growth of a free
 /// jet on these cells, see `METHODS.md`.
 const MIXING_PER_M: f64 = 0.025;
+
+/// Way from the outlet, in its diameters (of a slot: heights), from which on that
+/// length grows: until then the water in the middle of a jet is as it came. On
+/// cells as wide as an outlet it mixes more than enough by itself.
+///
+/// **Source** four to five diameters: Rajaratnam 1976 (MEMORY), Shinneeb, Bugg &
+/// Balachandar 2002 (5); three brings the axis nearest to the law of a free jet
+/// from 10 to 30 diameters, see `EXPERIMENTS.md`.
+const MIXES_FROM: f64 = 3.0;
 
 /// Half widths of the jet in which it mixes so; own choice, it holds 94 % of a
 /// Gaussian jet's flow.
@@ -72,15 +84,33 @@ impl JetWater<'_> {
         if place.half_widths > CORE_HALF_WIDTHS {
             return None;
         }
+        // Where its core meets a wall it is no free jet any more.
+        let axis_m = outlet.at_m + outlet.aim * place.way_m;
+        if self.way_to_wall(axis_m, outlet.aim) < CORE_HALF_WIDTHS * place.half_width_m {
+            return None;
+        }
         let [wide_m, high_m] = outlet.span_m();
-        let across = wide_m.min(high_m) / cell_m;
+        let narrow_m = wide_m.min(high_m);
+        let across = narrow_m / cell_m;
+        let grown_m = (place.way_m - MIXES_FROM * narrow_m).max(0.0);
         let least = (LEAST_A_SQUARE * across * across).clamp(LEAST[0], LEAST[1]);
         let share = self.hold(outlet.at_m, at_m, LEFT_ALONE);
         (share > 0.0).then_some(CoreCell {
             cell,
-            length_cells: (MIXING_PER_M * place.way_m / cell_m).max(least),
+            length_cells: (MIXING_PER_M * grown_m / cell_m).max(least),
             share,
         })
+    }
+
+    /// Way across an aim from a place to the nearest pane or the bed; the surface
+    /// takes no momentum along it.
+    fn way_to_wall(&self, at_m: DVec3, aim: DVec3) -> f64 {
+        let [low, high] = self.bounds_m;
+        let (below, above) = (at_m - low, high - at_m);
+        let gaps = DVec3::new(below.x.min(above.x), below.y.min(above.y), below.z);
+        // What a jet goes straight at, or comes from, is not beside it.
+        let across = (1.0 - aim * aim).max(DVec3::splat(1e-6));
+        (gaps / across.powf(0.5)).min_element()
     }
 }
 
@@ -103,12 +133,13 @@ mod tests {
     use super::*;
     use crate::Cut;
     use crate::geometry::{CellGrid, Rockwork};
-    use glam::DVec3;
 
     /// Mixing lengths, in cells, of bare water of 110×60×60 cm beside a jet of
-    /// 4 cm along x, at ways from its outlet and distances from its axis.
-    fn lengths(places_cm: &[[f64; 2]]) -> Vec<f64> {
-        let outlet = Outlet::round(DVec3::new(0.10, 0.31, 0.31), DVec3::X, 0.04);
+    /// 4 cm along x at this height, at ways from its outlet and distances from
+    /// its axis.
+    fn lengths(up_cm: f64, places_cm: &[[f64; 2]]) -> Vec<f64> {
+        let up_m = up_cm / 100.0;
+        let outlet = Outlet::round(DVec3::new(0.10, 0.31, up_m), DVec3::X, 0.04);
         let grid = CellGrid {
             origin_m: DVec3::ZERO,
             cell_m: 0.02,
@@ -126,7 +157,7 @@ mod tests {
         domain.closure = vec![closure_term(0.16); grid.n_cells()];
         mix(&mut domain, 0.16, &water.core_of(&outlet, [0.016, 0.018]));
         let at = |[way_cm, beside_cm]: &[f64; 2]| {
-            let at_m = DVec3::new(10.0 + way_cm, 31.0 + beside_cm, 31.0) / 100.0;
+            let at_m = DVec3::new(10.0 + way_cm, 31.0 + beside_cm, up_cm) / 100.0;
             let cell = grid.idx(grid.cell_at(at_m).expect("in the water"));
             (f64::from(domain.closure[cell]) / f64::from(closure_term(1.0))).sqrt()
         };
@@ -136,8 +167,12 @@ mod tests {
     #[test]
     fn a_core_mixes_with_the_way_until_it_is_left_alone() {
         // The free way is 100 cm: all of it up to 50, half at 65, none from 80.
-        let found = lengths(&[1.0, 21.0, 41.0, 65.0, 81.0].map(|way_cm| [way_cm, 0.0]));
-        let full = |way_cm: f64| MIXING_PER_M * way_cm / 2.0;
+        let found = lengths(
+            31.0,
+            &[1.0, 21.0, 41.0, 65.0, 81.0].map(|way_cm| [way_cm, 0.0]),
+        );
+        // It begins after three diameters, 12 cm.
+        let full = |way_cm: f64| MIXING_PER_M * (way_cm - 12.0) / 2.0;
         let half = 0.5 * (full(65.0) + 0.16);
         // Four centimetres across are two cells: the least is 0.015·2² = 0.06.
         let expected = [0.06, full(21.0), full(41.0), half, 0.16];
@@ -145,11 +180,36 @@ mod tests {
             assert!((found - expected).abs() < 1e-4, "{found} for {expected}");
         }
         // 41 cm on, two half widths are 7.7 cm.
-        let across = lengths(&[[41.0, 6.0], [41.0, 8.0]]);
+        let across = lengths(31.0, &[[41.0, 6.0], [41.0, 8.0]]);
         assert!(
             (across[0] - full(41.0)).abs() < 1e-4,
             "{across:?} in the core"
         );
         assert!((across[1] - 0.16).abs() < 1e-6, "{across:?} beside it");
+    }
+
+    #[test]
+    fn a_core_that_meets_a_wall_is_left_to_its_eddies() {
+        // Two half widths are 4 cm until 21 cm on, 6 cm 32 cm on.
+        let near = lengths(3.0, &[[1.0, 0.0], [21.0, 0.0]]);
+        assert!(
+            near.iter().all(|found| (found - 0.16).abs() < 1e-6),
+            "{near:?}"
+        );
+        let later = lengths(5.0, &[[21.0, 0.0], [41.0, 0.0]]);
+        assert!(
+            (later[0] - MIXING_PER_M * 9.0 / 2.0).abs() < 1e-4,
+            "{later:?} at first"
+        );
+        assert!(
+            (later[1] - 0.16).abs() < 1e-6,
+            "{later:?} once it meets the bed"
+        );
+        // The surface is no wall.
+        let high = lengths(57.0, &[[21.0, 0.0]]);
+        assert!(
+            (high[0] - MIXING_PER_M * 9.0 / 2.0).abs() < 1e-4,
+            "{high:?}"
+        );
     }
 }

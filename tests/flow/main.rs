@@ -4,6 +4,7 @@ mod analytic;
 mod flips;
 mod free_jet;
 mod kernel;
+mod measured;
 mod phases;
 mod published;
 mod slice;
