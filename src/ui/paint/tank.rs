@@ -164,29 +164,52 @@ pub(crate) fn break_line(painter: &Painter, frame: &Frame, theme: &Theme) {
     painter.add(Shape::line(points, stroke));
 }
 
-/// A bar of a round length in the lower right corner of the view's margin.
-pub(crate) fn scale_bar(painter: &Painter, frame: &Frame, units: UnitSystem, theme: &Theme) {
+/// A bar of a round length with its length, ready to be put on a drawing.
+pub(crate) struct Bar {
+    /// What it covers with its words.
+    pub(crate) rect: Rect,
+    ends: [Pos2; 2],
+    words: Pos2,
+    galley: std::sync::Arc<egui::Galley>,
+}
+
+/// A bar for the lower right corner of a view; none in a small one or where it
+/// would lie on words that are there: the rulers say the same.
+pub(crate) fn scale_bar(
+    painter: &Painter,
+    frame: &Frame,
+    (units, theme): (UnitSystem, &Theme),
+    there: &[Rect],
+) -> Option<Bar> {
     let bar = draw::scale_bar(frame.scale, units);
     let length = frame.points(bar.length_cm);
     if frame.rect.width() < 3.0 * length {
-        // In a small view it would be in the way; the rulers say the same.
-        return;
+        return None;
     }
     let right = frame.rect.right_bottom() + vec2(-12.0, -12.0);
     let left = right - vec2(length, 0.0);
-    let stroke = Stroke::new(1.2, theme.ink);
-    painter.line_segment([left, right], stroke);
-    for end in [left, right] {
-        painter.line_segment([end - vec2(0.0, 3.0), end + vec2(0.0, 3.0)], stroke);
+    let galley = painter.layout_no_wrap(bar.text, label::font(), theme.aside);
+    let words = Align2::RIGHT_CENTER.anchor_size(left - vec2(6.0, 0.0), galley.size());
+    let rect = words.union(Rect::from_two_pos(left, right).expand(3.0));
+    let is_free = !there.iter().any(|other| other.intersects(rect));
+    is_free.then_some(Bar {
+        rect,
+        ends: [left, right],
+        words: words.min,
+        galley,
+    })
+}
+
+impl Bar {
+    /// Draws it.
+    pub(crate) fn paint(self, painter: &Painter, theme: &Theme) {
+        let stroke = Stroke::new(1.2, theme.ink);
+        painter.line_segment(self.ends, stroke);
+        for end in self.ends {
+            painter.line_segment([end - vec2(0.0, 3.0), end + vec2(0.0, 3.0)], stroke);
+        }
+        painter.galley(self.words, self.galley, theme.aside);
     }
-    let middle = left - vec2(6.0, 0.0);
-    painter.text(
-        middle,
-        Align2::RIGHT_CENTER,
-        bar.text,
-        label::font(),
-        theme.aside,
-    );
 }
 
 /// Where the other views are cut: dashed lines in the accent color with a tab

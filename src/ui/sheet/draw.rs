@@ -44,6 +44,10 @@ impl Sheet {
         self.paint_rocks(&painter, frame, context);
         let caption = self.caption(&painter, frame, context);
         let mut kept: Vec<Rect> = caption.iter().map(|it| it.rect.expand(3.0)).collect();
+        let is_alone = self.filling != super::Filling::All;
+        let bar = tank::scale_bar(&painter, frame, (units, theme), &kept);
+        let bar = bar.filter(|_| is_alone);
+        kept.extend(bar.iter().map(|bar| bar.rect));
         if self.wash == Wash::Fit {
             kept.extend(Washes::paint_fit(&painter, frame, context));
         } else {
@@ -80,10 +84,13 @@ impl Sheet {
             caption.paint(&painter, theme);
         }
         self.paint_edges(ui, frame, context);
+        if let Some(bar) = bar {
+            bar.paint(&painter, theme);
+        }
         marks
     }
 
-    /// The view's border, rulers and scale.
+    /// The view's border and rulers.
     fn paint_edges(&self, ui: &Ui, frame: &Frame, context: &SheetContext<'_>) {
         let (units, theme) = (context.desk.settings().units, context.theme);
         let around = ui.painter();
@@ -97,9 +104,6 @@ impl Sheet {
             View::End => tank::Rulers::Above,
         };
         tank::rulers(around, frame, rulers, (units, theme));
-        if is_alone {
-            tank::scale_bar(around, frame, units, theme);
-        }
     }
 
     /// What the view is and where it is cut.
