@@ -233,43 +233,25 @@ fn cone_edge(lamp: &Lamp, view: View, tank: &Tank, (from, angle_rad): (DVec2, f6
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scene::{Body, Day, Output, Panes, Sand, Sides, Water};
+    use crate::scene::Scene;
 
     #[test]
     fn a_light_cone_bends_at_the_surface_and_stops_at_glass_or_bottom() {
-        let tank = Tank {
-            length_cm: 120.0,
-            width_cm: 60.0,
-            height_cm: 55.0,
-            water_cm: 50.0,
-            sand: Sand::default(),
-            sides: Sides::default(),
-            panes: Panes::default(),
-            water: Water::default(),
-            returns: vec![],
-            overflow: None,
-        };
-        let lamp = Lamp {
-            id: 1,
-            name: String::new(),
-            body: Body::Disc { diameter_cm: 10.0 },
-            at_cm: DVec3::new(60.0, 30.0, 60.0),
-            turn_deg: 0.0,
-            tilt_deg: 0.0,
-            output: Output::Photons { umol_s: 100.0 },
-            spread: Spread::default(),
-            dim: 1.0,
-            day: Day::default(),
-            measured: None,
-            locked: false,
-        };
-        let path = cone_edge(&lamp, View::Side, &tank, (DVec2::new(60.0, 60.0), 0.5));
+        let scene: Scene = ron::from_str(crate::tests::HARBOR).expect("it reads");
+        let (tank, lamp) = (scene.tank, &scene.layouts[0].lamps[0]);
+        assert_eq!(
+            (tank.length_cm, tank.water_cm),
+            (120.0, 50.0),
+            "as reckoned with"
+        );
+        assert_eq!(lamp.tilt_deg, 0.0, "it hangs level");
+        let path = cone_edge(lamp, View::Side, &tank, (DVec2::new(60.0, 60.0), 0.5));
         // tan 0.5 · 10 cm of air; sin 0.5 / 1.34 = 0.3578, tan of it 0.3831.
         assert!((path[1].x - 65.463).abs() < 1e-3, "enters at {}", path[1]);
         let foot = 65.463 + 50.0 * 0.38314;
         assert!((path[2].x - foot).abs() < 2e-3, "ends at {}", path[2]);
         assert!(path[2].y.abs() < 1e-9, "on the bottom");
-        let aside = cone_edge(&lamp, View::Side, &tank, (DVec2::new(118.0, 51.0), 0.5));
+        let aside = cone_edge(lamp, View::Side, &tank, (DVec2::new(118.0, 51.0), 0.5));
         assert!((aside[2].x - 120.0).abs() < 1e-9, "at the pane: {aside:?}");
         assert!(aside[2].y > 40.0, "not far below the surface: {aside:?}");
     }
