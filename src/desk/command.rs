@@ -43,6 +43,8 @@ pub enum Command {
     Calibrate,
     /// Searches for what to change before anything is bought.
     Improve(Box<ImproveOptions>),
+    /// Works out what goes still when a pump or the power fails.
+    TryOutage,
     /// Forgets what the readings were found to say.
     DropCalibration,
     /// Takes in a table of readings (CSV).
@@ -100,6 +102,7 @@ impl Command {
             Self::ImportMeasured(..) => "import measured",
             Self::Calibrate => "calibrate",
             Self::Improve(..) => "improve",
+            Self::TryOutage => "try outage",
             Self::DropCalibration => "drop calibration",
             Self::ReadReadings(..) => "read readings",
             Self::ReadScan(..) => "read scan",

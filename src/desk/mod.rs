@@ -10,6 +10,7 @@ mod calibrating;
 mod change;
 mod command;
 mod comparing;
+mod failing;
 mod files;
 mod improving;
 mod lamp_files;
@@ -52,6 +53,7 @@ pub use settings::{Levels, Settings};
 pub use studies::MONTHS_MAX;
 
 use calibrating::Calibrating;
+use failing::Failing;
 use improving::Improving;
 use paper::PaperWork;
 use photos::Photos;
@@ -102,6 +104,7 @@ pub struct Desk {
     search: Search,
     calibrating: Calibrating,
     improving: Improving,
+    failing: Failing,
     scanning: Scanning,
     photos: Photos,
     paper: PaperWork,
@@ -145,6 +148,7 @@ impl Desk {
             search: Search::default(),
             calibrating: Calibrating::default(),
             improving: Improving::default(),
+            failing: Failing::default(),
             scanning: Scanning::default(),
             photos: Photos::default(),
             paper: PaperWork::default(),
@@ -257,6 +261,7 @@ impl Desk {
             Command::FilterBerths(filters) => self.filters = filters,
             Command::Calibrate => self.start_calibrating(),
             Command::Improve(options) => self.start_improving(*options),
+            Command::TryOutage => self.start_failing(),
             Command::DropCalibration => self.results.calibration = None,
             Command::ReadReadings(path) => self.read_readings(&path),
             Command::ReadScan(path) => self.read_scan(path),
@@ -397,6 +402,7 @@ impl Desk {
             Action::StopWork => {
                 self.stop_search();
                 self.stop_improving();
+                self.stop_failing();
                 self.stop_paper();
             }
             // The rest belongs to whoever shows the desk.

@@ -29,6 +29,8 @@ pub enum Subject {
     Search,
     /// What to change before anything is bought.
     Plans,
+    /// What goes still when a pump or the power fails.
+    Outage,
     /// What goes on paper.
     Paper,
     /// An estimate, or what follows from one.

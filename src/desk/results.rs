@@ -19,6 +19,7 @@ use crate::advice::{
 };
 use crate::flow::{FlowField, RUNS};
 use crate::improve::calibrate::Calibration;
+use crate::improve::outage::Outage;
 use crate::improve::search::Improvement;
 use crate::job::JobError;
 use crate::light::{LightField, LightPlane, LightSolver};
@@ -106,6 +107,10 @@ pub struct Results {
     pub improvement: Option<Arc<Improvement>>,
     /// Where the search for that stands.
     pub improving: SearchStatus,
+    /// What goes still when a pump or the power fails, if it was asked for.
+    pub outage: Option<Arc<Outage>>,
+    /// Where that stands.
+    pub failing: SearchStatus,
     /// What the readings were found to say, while they stand as they were.
     pub calibration: Option<Arc<Calibration>>,
     /// Where something for paper stands.

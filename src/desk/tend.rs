@@ -36,6 +36,7 @@ impl Desk {
         self.tend_search();
         self.tend_calibrating();
         self.tend_improving();
+        self.tend_failing();
         self.tend_scanning();
         self.tend_photos();
         if self.settings.is_live {
@@ -61,6 +62,7 @@ impl Desk {
         let is_searching = matches!(self.results.search, SearchStatus::Running(_));
         is_searching
             || matches!(self.results.improving, SearchStatus::Running(_))
+            || matches!(self.results.failing, SearchStatus::Running(_))
             || self.is_calibrating()
             || self.scan().is_running
             || self.results.paper != PaperStatus::Idle

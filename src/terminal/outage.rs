@@ -10,17 +10,12 @@ use super::answer::{FlowPart, figures_part};
 use super::paper::UnitsArgs;
 use super::solve::{Case, Progress, WaterArgs};
 use super::{EXIT_GOOD, Streams, TerminalError};
-use crate::advice::{self, AdviceInput, DrainDown, StandingWave, flow_figures};
-use crate::flow::{FlowField, FlowSetup, FlowSolver, FlowState, solve_runs_under};
+use crate::advice::{self, DrainDown, StandingWave};
+use crate::flow::FlowSetup;
+use crate::improve::outage::{FOLLOWED_S, PumpFailure, STILL_M_S, outage};
+use crate::scene::Pump;
 use crate::units::{M_PER_CM, Measure};
 use crate::words::Speaker;
-
-/// Mean speed of water that has come to rest, in m/s: a quarter of what counts
-/// as dead.
-const STILL_M_S: f64 = 0.005;
-
-/// Longest that coming to rest is followed, in s.
-const FOLLOWED_S: f64 = 600.0;
 
 #[derive(Args, Debug)]
 pub(super) struct OutageArgs {
@@ -92,51 +87,41 @@ pub(super) fn run(args: &OutageArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     let setup = FlowSetup::new(&case.study, &options)?;
     let setup = args.water.placed(setup, streams)?;
     let speaker = case.speaker(args.units.system());
-    let n = case.layout().pumps.len() + 2;
     let drain = advice::drain_down(case.study.scene());
     let waves = advice::waves_and_drivers(&case.study);
-    let answer = {
+    let found = {
         let progress = Progress::new("outage", streams);
-        let tell = |part: usize, share: f64| progress.tell((part as f64 + share) / n as f64);
-        let now = solve_runs_under(&setup, runs, &mut |share| tell(0, share))?;
-        let limits = case.study.limits();
-        let figures = |field: &FlowField| {
-            let figures = flow_figures(field, &case.study.scene().tank, limits);
-            figures_part(&figures, limits)
-        };
-        let mut pumps = Vec::new();
-        for (i, pump) in case.layout().pumps.iter().enumerate() {
-            let mut layout = case.layout().clone();
-            layout.pumps.retain(|other| other.id != pump.id);
-            let study = case.study.with_layout(layout);
-            let without = FlowSetup::new(&study, &options)?.on(setup.device().clone());
-            let field = solve_runs_under(&without, runs, &mut |share| tell(i + 1, share))?;
-            let input = AdviceInput {
-                flow: Some(&field),
-                ..AdviceInput::of(&study)
-            };
-            let spots = advice::dead_spots(&input);
-            pumps.push(PumpPart {
-                id: pump.id,
-                name: pump.name.clone(),
-                after: figures(&field),
-                dead: spots.iter().map(|spot| speaker.finding(spot)).collect(),
-            });
-        }
-        let all_off = stills(&setup, &mut |share| tell(n - 1, share))?;
-        Answer {
-            answer_format: 1,
-            file: case.file.clone(),
-            layout: case.layout().name.clone(),
-            before: figures(&now),
-            pumps,
-            all_off,
-            drains: drain.map(|drain| DrainPart {
-                over_weir_l: drain.over_weir_l,
-                siphon_l: drain.siphon_l,
-            }),
-            waves: waves.iter().map(wave_part).collect(),
-        }
+        outage(&case.study, &setup, runs, &mut |share| progress.tell(share))?
+    };
+    let limits = case.study.limits();
+    let part = |(pump, failure): (&Pump, &PumpFailure)| PumpPart {
+        id: pump.id,
+        name: pump.name.clone(),
+        after: figures_part(&failure.after, limits),
+        dead: (failure.dead.iter().map(|spot| speaker.finding(spot))).collect(),
+    };
+    let answer = Answer {
+        answer_format: 1,
+        file: case.file.clone(),
+        layout: case.layout().name.clone(),
+        before: figures_part(&found.before, limits),
+        pumps: case
+            .layout()
+            .pumps
+            .iter()
+            .zip(&found.pumps)
+            .map(part)
+            .collect(),
+        all_off: found.all_off.map(|still| StillPart {
+            still_after_s: still.after_s,
+            still_cm_s: STILL_M_S / M_PER_CM,
+            followed_s: FOLLOWED_S,
+        }),
+        drains: drain.map(|drain| DrainPart {
+            over_weir_l: drain.over_weir_l,
+            siphon_l: drain.siphon_l,
+        }),
+        waves: waves.iter().map(wave_part).collect(),
     };
     if args.json {
         serde_json::to_writer_pretty(&mut *streams.out, &answer)?;
@@ -154,51 +139,6 @@ fn wave_part((wave, driven_by): &(StandingWave, Vec<u32>)) -> WavePart {
         period_s: wave.period_s,
         driven_by: driven_by.clone(),
     }
-}
-
-/// How long the water takes to come to rest with everything off: one run is
-/// followed from the moving water. None for a tank in which nothing moves.
-fn stills(
-    setup: &FlowSetup,
-    control: &mut dyn FnMut(f64) -> bool,
-) -> Result<Option<StillPart>, TerminalError> {
-    const SLICE_S: f64 = 2.0;
-    let mut running = FlowSolver::new(setup.clone());
-    while !running.is_done() {
-        running.advance(SLICE_S)?;
-        control(0.5 * running.progress());
-    }
-    let moving = running.state();
-    if mean_m_s(&moving) < STILL_M_S {
-        return Ok(None);
-    }
-    let mut off = FlowSolver::new(setup.switched_off()?);
-    off.warm_from_state(&moving);
-    let (mut time_s, mut still_after_s) = (0.0, None);
-    while time_s < FOLLOWED_S && still_after_s.is_none() {
-        off.advance(SLICE_S)?;
-        time_s += SLICE_S;
-        control(0.5 + 0.5 * time_s / FOLLOWED_S);
-        if mean_m_s(&off.state()) < STILL_M_S {
-            still_after_s = Some(time_s);
-        }
-    }
-    Ok(Some(StillPart {
-        still_after_s,
-        still_cm_s: STILL_M_S / M_PER_CM,
-        followed_s: FOLLOWED_S,
-    }))
-}
-
-/// Mean speed of the water as it is, in m/s.
-fn mean_m_s(state: &FlowState) -> f64 {
-    let speeds = state
-        .velocity_m_s
-        .iter()
-        .map(|u| glam::Vec3::from_array(*u).as_dvec3().length())
-        .filter(|speed| *speed > 0.0);
-    let (sum, n) = speeds.fold((0.0, 0.0_f64), |(sum, n), speed| (sum + speed, n + 1.0));
-    sum / n.max(1.0)
 }
 
 fn write_text(
@@ -230,20 +170,8 @@ fn write_text(
         }
     }
     if let Some(still) = &answer.all_off {
-        let limit = speaker.value(Measure::Speed, still.still_cm_s, 1);
-        match still.still_after_s {
-            Some(after_s) => writeln!(
-                out,
-                "\nWith everything off the mean speed falls below {limit} within about {after_s:.0} s \
-                 (an estimate, to a factor of two). How long livestock bears that is not computed: \
-                 it hangs on oxygen, which this program does not know."
-            )?,
-            None => writeln!(
-                out,
-                "\nWith everything off the water still moved by {limit} after {:.0} s.",
-                still.followed_s
-            )?,
-        }
+        let words = speaker.rests(still.still_after_s, still.still_cm_s, still.followed_s);
+        writeln!(out, "\n{words}")?;
     }
     if let Some(drain) = drain {
         writeln!(out)?;

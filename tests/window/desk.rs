@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use bommie::advice::Kind;
 use bommie::desk::{
     Action, Change, Command, Desk, FlowStatus, LightStatus, NoticeKind, PaperKind, PaperStatus,
-    PaperWish,
+    PaperWish, SearchStatus,
 };
 use bommie::document::Document;
 use bommie::scene::{Item, Scene};
@@ -506,4 +506,42 @@ fn a_plan_that_waits_is_of_the_layout_and_scene_that_were_shown() {
     desk.tend();
     assert_eq!(desk.results().paper, PaperStatus::Idle, "another scene");
     assert!(!folder.path().join("plan.pdf").exists(), "nothing was made");
+}
+
+#[test]
+fn each_pump_failing_leaves_more_dead_and_is_old_after_an_edit() {
+    let mut desk = coarse();
+    desk.run(Command::TryOutage);
+    tend_until(&mut desk, |desk| {
+        desk.results().failing == SearchStatus::Done
+    });
+    let found = desk.results().outage.clone().expect("an answer");
+    let pumps: Vec<_> = (desk.layout().pumps.iter()).map(|pump| pump.id).collect();
+    assert_eq!(found.pumps.len(), pumps.len(), "each pump has its turn");
+    for failure in &found.pumps {
+        let (now, then) = (found.before.mean_speed_m_s, failure.after.mean_speed_m_s);
+        assert!(then < now, "without {}: {then} m/s for {now}", failure.pump);
+    }
+    let still = found.all_off.expect("the water moved");
+    assert!(still.after_s.is_some_and(|s| s > 2.0), "{still:?}");
+
+    desk.run(Command::Select(vec![pumps[0]]));
+    desk.run(Command::Action(Action::Remove));
+    desk.tend();
+    assert_eq!(
+        desk.results().failing,
+        SearchStatus::Old,
+        "of another layout"
+    );
+    desk.run(Command::Action(Action::Undo));
+    desk.run(Command::TryOutage);
+    desk.tend();
+    assert!(
+        matches!(desk.results().failing, SearchStatus::Running(_)),
+        "asked for again"
+    );
+    desk.run(Command::Action(Action::StopWork));
+    tend_until(&mut desk, |desk| {
+        desk.results().failing == SearchStatus::Idle
+    });
 }

@@ -11,7 +11,7 @@ use egui_kittest::kittest::Queryable as _;
 use glam::{DVec2, DVec3};
 
 use crate::hand::{
-    Window, click, desk, enter, press, run_by_words, scene, start, wait_for, window,
+    Window, click, click_until, desk, enter, press, run_by_words, scene, start, wait_for, window,
 };
 
 /// A table of light as a meter would read it if every lamp gave this share of
@@ -166,4 +166,21 @@ fn what_may_change_and_what_must_hold_are_ticks_of_one_search() {
     wait_for(&mut window, "the stop", |window| {
         desk(window).results().improving == SearchStatus::Idle
     });
+}
+
+#[test]
+fn each_pump_failing_is_worked_out_when_asked_for_and_can_be_stopped() {
+    let mut window = window(start(false));
+    click_until(&mut window, Role::Link, text::FAIL_EACH, |window| {
+        matches!(desk(window).results().failing, SearchStatus::Running(_))
+    });
+    click_until(&mut window, Role::Link, text::STOP, |window| {
+        desk(window).results().failing == SearchStatus::Idle
+    });
+    assert!(
+        desk(&window).results().outage.is_none(),
+        "nothing half done"
+    );
+    window.run_steps(2);
+    window.get_by_role_and_label(Role::Link, text::FAIL_EACH);
 }

@@ -3,13 +3,14 @@
 use egui::{RichText, Ui};
 
 use crate::advice::{drain_down, waves_and_drivers};
-use crate::desk::{Action, Change, Command, Settings};
+use crate::desk::{Action, Change, Command, SearchStatus, Settings};
+use crate::improve::outage::{FOLLOWED_S, STILL_M_S};
 use crate::scene::{Overflow, Side, SideName, Tank};
 use crate::ui::ask::Ask;
 use crate::ui::inspector::known;
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
-use crate::units::Measure;
+use crate::units::{M_PER_CM, Measure};
 
 /// Draws it.
 pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
@@ -308,9 +309,54 @@ fn outage(ui: &mut Ui, panel: &mut Panel<'_>) {
         ui.label(words);
     }
     parts::aside(ui, panel.theme, text::STILL_WATER);
+    if !study.layout().pumps.is_empty() {
+        failures(ui, panel);
+    }
     ui.label(text::SWAYS);
     for (wave, driven_by) in &waves {
         ui.label(format!("· {}", speaker.sways(wave, driven_by)));
+    }
+}
+
+/// Each pump failing in turn, worked out when it is asked for.
+fn failures(ui: &mut Ui, panel: &mut Panel<'_>) {
+    let status = panel.desk.results().failing.clone();
+    let found = panel.desk.results().outage.clone();
+    let again = match (&status, &found) {
+        (SearchStatus::Running(share), _) => {
+            ui.horizontal_wrapped(|ui| {
+                ui.label(text::failing(*share));
+                if parts::link(ui, panel.theme, text::STOP).clicked() {
+                    panel.ask.push(Ask::Do(Action::StopWork));
+                }
+            });
+            return;
+        }
+        (SearchStatus::Done, Some(_)) => None,
+        (SearchStatus::Old, _) => Some(text::FAIL_EACH_AGAIN),
+        (SearchStatus::Done | SearchStatus::Idle, _) => Some(text::FAIL_EACH),
+    };
+    if let Some(words) = again
+        && parts::link(ui, panel.theme, words).clicked()
+    {
+        panel.send.push(Command::TryOutage);
+    }
+    // Pumps of an earlier state may be gone by now.
+    let Some(found) = found.filter(|_| status == SearchStatus::Done) else {
+        return;
+    };
+    let speaker = panel.speaker();
+    for failure in &found.pumps {
+        let words = speaker.without(failure.pump, &found.before, &failure.after);
+        if ui.link(words).clicked() {
+            panel.send.push(Command::Select(vec![failure.pump]));
+        }
+        for spot in failure.dead.iter().take(2) {
+            parts::aside(ui, panel.theme, &speaker.finding(spot));
+        }
+    }
+    if let Some(still) = found.all_off {
+        ui.label(speaker.rests(still.after_s, STILL_M_S / M_PER_CM, FOLLOWED_S));
     }
 }
 

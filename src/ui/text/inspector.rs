@@ -42,7 +42,9 @@ words! {
 
     // What an outage brings.
     IF_POWER_FAILS = "if the power fails";
-    STILL_WATER = "How long livestock bears still water hangs on oxygen, which is not computed here. Where it goes dead without one of the pumps: bommie outage in a terminal.";
+    STILL_WATER = "How long livestock bears still water hangs on oxygen, which is not computed here.";
+    FAIL_EACH = "work out each pump failing in turn";
+    FAIL_EACH_AGAIN = "work it out again";
     SWAYS = "The surface sways by itself in these periods; a pump that pulses so rocks the tank.";
 
     // Pump.
@@ -246,4 +248,9 @@ pub fn mount(mount: Mount) -> &'static str {
         Mount::Loose => LOOSE,
         Mount::Foot => FOOT,
     }
+}
+
+/// How far the failing of each pump has come.
+pub fn failing(share: f64) -> String {
+    format!("solving the tank without each pump, {:.0} %", share * 100.0)
 }
