@@ -171,10 +171,10 @@ fn what_may_change_and_what_must_hold_are_ticks_of_one_search() {
 #[test]
 fn each_pump_failing_is_worked_out_when_asked_for_and_can_be_stopped() {
     let mut window = window(start(false));
-    click_until(&mut window, Role::Link, text::FAIL_EACH, |window| {
+    click_until(&mut window, (Role::Link, text::FAIL_EACH), |window| {
         matches!(desk(window).results().failing, SearchStatus::Running(_))
     });
-    click_until(&mut window, Role::Link, text::STOP, |window| {
+    click_until(&mut window, (Role::Link, text::STOP), |window| {
         desk(window).results().failing == SearchStatus::Idle
     });
     assert!(
