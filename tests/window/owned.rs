@@ -171,6 +171,11 @@ fn what_may_change_and_what_must_hold_are_ticks_of_one_search() {
 #[test]
 fn each_pump_failing_is_worked_out_when_asked_for_and_can_be_stopped() {
     let mut window = window(start(false));
+    // It stands further down than the panel shows.
+    window
+        .get_by_role_and_label(Role::Link, text::FAIL_EACH)
+        .scroll_to_me();
+    window.run_steps(4);
     click_until(&mut window, (Role::Link, text::FAIL_EACH), |window| {
         matches!(desk(window).results().failing, SearchStatus::Running(_))
     });

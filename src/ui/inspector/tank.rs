@@ -352,7 +352,7 @@ fn failures(ui: &mut Ui, panel: &mut Panel<'_>) {
             panel.send.push(Command::Select(vec![failure.pump]));
         }
         for spot in failure.dead.iter().take(2) {
-            parts::aside(ui, panel.theme, &speaker.finding(spot));
+            parts::aside(ui, panel.theme, speaker.finding(spot));
         }
     }
     if let Some(still) = found.all_off {
