@@ -20,6 +20,9 @@ const GRAIN: usize = 8_192;
 /// Bytes that the caches of a processor hold, about; own choice.
 const CACHED: usize = 16 << 20;
 
+/// Bytes that the caches of a processor with many cores hold, about; own choice.
+const CACHED_BY_MANY: usize = 128 << 20;
+
 /// A block of water that can be advanced.
 #[derive(Clone, Debug)]
 pub struct Kernel {
@@ -193,7 +196,8 @@ impl Kernel {
     pub fn advance(&mut self, n_steps: u64) {
         let mut left = n_steps;
         while left > 0 {
-            let depth = left.min(self.depth as u64) as usize;
+            let most = self.depth.min(shared_depth(&self.store.layout));
+            let depth = left.min(most as u64) as usize;
             self.pass(depth);
             left -= depth as u64;
         }
@@ -299,9 +303,22 @@ impl Kernel {
     }
 }
 
+/// Most steps in a pass so that every thread has planes enough: of a block that
+/// many cores hold in their caches eight for each step, for what a deeper pass
+/// saves there is less than what its borders cost (`EXPERIMENTS.md`); of a
+/// larger one the two that a pass needs.
+fn shared_depth(layout: &Layout) -> usize {
+    let is_held = bytes(layout) < CACHED_BY_MANY;
+    let planes = if is_held { 8 } else { 2 };
+    (layout.n_planes / (planes * rayon::current_num_threads())).max(1)
+}
+
+fn bytes(layout: &Layout) -> usize {
+    layout.plane_len() * layout.n_planes * size_of::<f32>()
+}
+
 /// How many steps a pass makes: more where the block is far larger than the
 /// caches, so that each step finds there what the one before it has left.
 fn depth_of(layout: &Layout) -> usize {
-    let bytes = layout.plane_len() * layout.n_planes * size_of::<f32>();
-    if bytes < CACHED { 2 } else { 3 }
+    if bytes(layout) < CACHED { 2 } else { 3 }
 }

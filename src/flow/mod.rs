@@ -82,7 +82,7 @@ pub use field::{CellKind, Estimate, FlowField, FlowSample, OverPhases, PumpPhase
 pub use kernel::Kernel;
 pub use lanes::Width;
 pub use many::solve_many;
-pub use options::{Closure, Cut, FlowOptions};
+pub use options::{Closure, Cut, FlowOptions, Walls};
 pub use plain::{Macroscopic, PlainStep};
 pub use scaling::Scaling;
 pub use setup::FlowSetup;

@@ -33,6 +33,15 @@ pub enum Closure {
     },
 }
 
+/// What water does at flat walls of a tank; in a slice it slides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Walls {
+    /// It rests there, half a cell off the last center of water.
+    Rest,
+    /// It slides along them against the stress of the law of the wall.
+    Slide,
+}
+
 /// What to solve and how long. The default is the tank estimate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FlowOptions {
@@ -67,6 +76,8 @@ pub struct FlowOptions {
     /// Largest share of its thrust by which each patch of an outlet is pushed
     /// astray along each direction: the water of a pump is turbulent.
     pub outlet_noise: f64,
+    /// What the water of a tank does at its walls.
+    pub walls: Walls,
 }
 
 impl Default for FlowOptions {
@@ -85,6 +96,7 @@ impl Default for FlowOptions {
             closure: Closure::Smagorinsky { constant: 0.05 },
             core_mixing_m: [0.016, 0.018],
             outlet_noise: 0.1,
+            walls: Walls::Rest,
         }
     }
 }

@@ -19,7 +19,8 @@ use crate::times::{Times, turn_s};
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
 use crate::walls;
 use crate::{
-    CellKind, Closure, Cut, Device, Estimate, FlowError, FlowOptions, Scaling, body, coral, mixing,
+    CellKind, Closure, Cut, Device, Estimate, FlowError, FlowOptions, Scaling, Walls, body, coral,
+    mixing,
 };
 
 /// Speed that steps are made for where no outlet is faster, in m/s.
@@ -139,7 +140,7 @@ impl FlowSetup {
         let scaling = Scaling::with_speed(grid.cell_m, fastest, options.speed_lu)?;
         let mut domain = domain_of(&grid, &kinds, options.cut);
         set_closure(&mut domain, &scaling, &rebuild, options);
-        if options.cut != Cut::Tank {
+        if options.cut != Cut::Tank || options.walls == Walls::Slide {
             let grain_mm = rebuild.tank.sand.grain_mm;
             domain.wall_drag = walls::drag(&domain, &kinds, &scaling, grain_mm);
         }

@@ -13,7 +13,7 @@ use super::spread::{SUMS, Spread};
 use crate::domain::CellForce;
 use crate::lanes::BLOCK;
 use crate::lattice::{Q, direction};
-use crate::plain::{equilibrium, seen};
+use crate::plain::{equilibrium, seen, slide};
 use crate::sampling::BlockSums;
 use crate::{Domain, Macroscopic};
 
@@ -126,7 +126,8 @@ impl CardKernel {
         let count = self.layout.count();
         let start = (self.start).get_or_insert_with(|| vec![vec![0.0; count]; Q]);
         let ijk = self.domain.ijk(cell);
-        let f = equilibrium(state.density, state.velocity);
+        let mut f = equilibrium(state.density, state.velocity);
+        slide(&self.domain, cell, &mut f);
         for (i, f) in f.into_iter().enumerate() {
             let slot = self.layout.slot(ijk, direction(i), true);
             start[slot.array][slot.place] = f as f32;
@@ -352,16 +353,21 @@ impl CardKernel {
             sum.linear += force.linear;
             sum.quadratic += force.quadratic;
         }
+        for (sum, drag) in force_at.iter_mut().zip(&self.domain.wall_drag) {
+            sum.linear += drag.linear;
+            sum.quadratic += drag.quadratic;
+        }
         let is_even = self.steps.is_multiple_of(2);
         let of = |(cell, force): (usize, &CellForce)| {
             if self.domain.solid[cell] {
                 return Macroscopic::default();
             }
             let ijk = self.domain.ijk(cell);
-            let f: [f64; Q] = std::array::from_fn(|i| {
+            let mut f: [f64; Q] = std::array::from_fn(|i| {
                 let slot = self.layout.slot(ijk, direction(i), is_even);
                 f64::from(all[slot.array][slot.place])
             });
+            slide(&self.domain, cell, &mut f);
             seen(&f, force)
         };
         Ok(force_at.par_iter().enumerate().map(of).collect())

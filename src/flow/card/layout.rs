@@ -1,8 +1,10 @@
 //! Where cells lie on the card, and what it must know of each.
 
+use std::collections::BTreeMap;
+
 use super::CardError;
 use crate::Domain;
-use crate::domain::CellForce;
+use crate::domain::{CellForce, WallDrag};
 use crate::lattice::PAIRS;
 
 /// First of the bindings that hold populations.
@@ -38,16 +40,11 @@ pub(super) struct Slot {
 
 impl Layout {
     /// # Errors
-    /// A block with walls that move or that water slides along.
+    /// A block with walls that move.
     pub(super) fn new(domain: &Domain) -> Result<Self, CardError> {
         if !domain.moving.is_empty() {
             return Err(CardError::Unsupported {
                 what: "walls that move",
-            });
-        }
-        if !domain.wall_drag.is_empty() {
-            return Err(CardError::Unsupported {
-                what: "walls that water slides along",
             });
         }
         let m = std::array::from_fn(|a| domain.n[a] + usize::from(!domain.periodic[a]));
@@ -141,27 +138,52 @@ impl Layout {
     }
 }
 
+/// Beside the bits of populations that change places at walls, so that they make
+/// a number like any other on the card: some take such small ones for none.
+const SLIDES_MARK: u32 = 0x4000_0000;
+
 /// What acts on the water, cell by cell.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Acting {
     /// For each force as it is given: its cell, its drags and its entry.
     given: Vec<(usize, [f32; 2], usize)>,
-    /// For each entry its cell, linear and quadratic drag, and place among
-    /// pushes.
-    entries: Vec<(usize, [f32; 2], Option<usize>)>,
+    entries: Vec<Entry>,
     n_pushes: usize,
+}
+
+/// What acts on a cell.
+#[derive(Clone, Debug, PartialEq)]
+struct Entry {
+    cell: usize,
+    /// Linear and quadratic.
+    drag: [f32; 2],
+    /// Place among pushes.
+    push: Option<usize>,
+    /// Which populations change places at walls: a bit for each of
+    /// [`crate::lattice::SLIDES`].
+    slides: u32,
 }
 
 impl Acting {
     pub(super) fn new(domain: &Domain, forces: &[CellForce]) -> Self {
-        let mut acting = Self::default();
-        let mut entry_of = std::collections::BTreeMap::new();
+        let mut acting = Self {
+            entries: at_walls(domain),
+            ..Self::default()
+        };
+        let walls = acting.entries.iter().enumerate();
+        let mut entry_of: BTreeMap<usize, usize> =
+            walls.map(|(entry, at)| (at.cell, entry)).collect();
         for force in forces.iter().filter(|force| !domain.solid[force.cell]) {
             let entry = *entry_of.entry(force.cell).or_insert_with(|| {
-                acting.entries.push((force.cell, [0.0; 2], None));
+                acting.entries.push(Entry {
+                    cell: force.cell,
+                    drag: [0.0; 2],
+                    push: None,
+                    slides: 0,
+                });
                 acting.entries.len() - 1
             });
-            let (_, drag, push) = &mut acting.entries[entry];
+            let Entry { drag, push, .. } = &mut acting.entries[entry];
             drag[0] += force.linear;
             drag[1] += force.quadratic;
             if !is_drag_alone(force) && push.is_none() {
@@ -181,7 +203,7 @@ impl Acting {
         let mut wet = forces.iter().filter(|force| !domain.solid[force.cell]);
         let all_fit = wet.all(|force| {
             given.next().is_some_and(|&(cell, drags, entry)| {
-                let has_push = self.entries[entry].2.is_some() || is_drag_alone(force);
+                let has_push = self.entries[entry].push.is_some() || is_drag_alone(force);
                 cell == force.cell && drags == [force.linear, force.quadratic] && has_push
             })
         });
@@ -193,7 +215,7 @@ impl Acting {
         let mut pushes = vec![[0.0; 4]; self.n_pushes];
         let wet = forces.iter().filter(|force| !domain.solid[force.cell]);
         for (force, &(_, _, entry)) in wet.zip(&self.given) {
-            if let Some(push) = self.entries[entry].2 {
+            if let Some(push) = self.entries[entry].push {
                 let [x, y, z] = force.force;
                 for (sum, part) in pushes[push].iter_mut().zip([x, y, z, force.mass]) {
                     *sum += part;
@@ -203,19 +225,22 @@ impl Acting {
         pushes
     }
 
-    /// For each entry its drags and its place among pushes, for the card.
+    /// For each entry its drags, what changes places at walls, and its place
+    /// among pushes, for the card.
     pub(super) fn rows(&self) -> Vec<[f32; 4]> {
-        let row = |&(_, [linear, quadratic], push): &(usize, [f32; 2], Option<usize>)| {
-            let push = push.map_or(0.0, |push| (push + 1) as f32);
-            [linear, quadratic, 0.0, push]
+        let row = |entry: &Entry| {
+            let [linear, quadratic] = entry.drag;
+            let slides = f32::from_bits(SLIDES_MARK | entry.slides);
+            let push = entry.push.map_or(0.0, |push| (push + 1) as f32);
+            [linear, quadratic, slides, push]
         };
         self.entries.iter().map(row).collect()
     }
 
     /// Notes the entries in the kinds of places.
     pub(super) fn mark(&self, domain: &Domain, layout: &Layout, kinds: &mut [u32]) {
-        for (entry, &(cell, ..)) in self.entries.iter().enumerate() {
-            kinds[layout.place(domain.ijk(cell))] |= (entry as u32 + 1) << ACTING_SHIFT;
+        for (entry, Entry { cell, .. }) in self.entries.iter().enumerate() {
+            kinds[layout.place(domain.ijk(*cell))] |= (entry as u32 + 1) << ACTING_SHIFT;
         }
     }
 
@@ -223,6 +248,22 @@ impl Acting {
     pub(super) fn n_pushes(&self) -> usize {
         self.n_pushes
     }
+}
+
+/// Cells beside walls that water slides along.
+fn at_walls(domain: &Domain) -> Vec<Entry> {
+    let at = |cell: usize| {
+        let drag = domain.wall_drag.get(cell).copied().unwrap_or_default();
+        let slides = (domain.slides_at(cell)).fold(0, |bits, slide| bits | 1 << slide);
+        let is_at_wall = !domain.solid[cell] && (slides != 0 || drag != WallDrag::default());
+        is_at_wall.then_some(Entry {
+            cell,
+            drag: [drag.linear, drag.quadratic],
+            push: None,
+            slides,
+        })
+    };
+    (0..domain.n_cells()).filter_map(at).collect()
 }
 
 /// A drag that never pushes: coral.

@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use super::spread::{SUMS, Spread, number};
-use crate::lattice::PAIRS;
+use crate::lattice::{PAIRS, SLIDES, direction};
 use crate::plain::THIRD_SCALE;
 use crate::sampling::unseen_share;
 
@@ -17,6 +17,7 @@ pub(super) fn text(populations: &Spread, sums: &Spread) -> String {
             Some("bindings") => bindings(&mut out, populations, sums),
             Some("load") => load(&mut out, populations),
             Some("lid") => lid(&mut out, populations),
+            Some("slides") => slides(&mut out),
             Some("moments") => moments(&mut out),
             Some("forward") => transforms(&mut out, "forward", [1, 3, 9]),
             Some("backward") => transforms(&mut out, "backward", [9, 3, 1]),
@@ -163,6 +164,20 @@ fn lid(out: &mut String, populations: &Spread) {
             ),
         );
         add(out, format_args!("        }}"));
+    }
+}
+
+/// Populations that change places where their bit is set.
+fn slides(out: &mut String) {
+    for (bit, slide) in SLIDES.into_iter().enumerate() {
+        let [a, b] = slide.pair.map(|i| number(direction(i)));
+        add(
+            out,
+            format_args!(
+                "            if (swaps & {}u) != 0u {{ let kept = water.f[{a}]; water.f[{a}] = water.f[{b}]; water.f[{b}] = kept; }}",
+                1u32 << bit
+            ),
+        );
     }
 }
 

@@ -28,7 +28,8 @@ struct Step {
 @group(0) @binding(1) var<storage, read> kinds: array<u32>;
 @group(0) @binding(2) var<storage, read> closure: array<f32>;
 // For each cell on which something acts: drag per speed and per speed squared,
-// water that appears, and one more than its place among the pushes.
+// a bit for each two populations that change places at walls which water slides
+// along (and one that is always set), and one more than its place among the pushes.
 @group(0) @binding(3) var<storage, read> acting: array<vec4f>;
 // Force and water that appears, as they are in one stretch of time.
 @group(0) @binding(4) var<storage, read> pushes: array<vec4f>;
@@ -72,21 +73,28 @@ fn load(here: u32, kind: u32) -> Water {
         // What went up comes down mirrored, or turned where its way was barred.
         //@lid
     }
+    let index = kind >> 2u;
+    var drag = vec4f();
+    if index != 0u {
+        drag = acting[index - 1u];
+        let swaps = bitcast<u32>(drag.z) & 0xffffffu;
+        if swaps != 0u {
+            // What comes back from flat walls runs on along them.
+            //@slides
+        }
+    }
     water.excess = 0.0;
     //@moments
     water.rho = 1.0 + water.excess;
     water.inverse = 1.0 / water.rho;
     water.mass = 0.0;
     water.u = water.j * water.inverse;
-    let index = kind >> 2u;
     if index != 0u {
-        let drag = acting[index - 1u];
         var pushed = water.u;
-        water.mass = drag.z;
         if drag.w > 0.0 {
             let push = pushes[now.first_push + u32(drag.w) - 1u];
             pushed += 0.5 * push.xyz;
-            water.mass += push.w;
+            water.mass = push.w;
         }
         // Drag, linear and quadratic, taken implicitly.
         let linear = 1.0 + 0.5 * drag.x;

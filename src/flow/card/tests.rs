@@ -14,7 +14,8 @@ use crate::sampling::BlockSums;
 use crate::scene::Scene;
 use crate::study::Study;
 use crate::{
-    Device, Domain, FlowError, FlowOptions, FlowSetup, Kernel, Macroscopic, PlainStep, solve,
+    Device, Domain, FlowError, FlowOptions, FlowSetup, Kernel, Macroscopic, PlainStep, WallDrag,
+    solve,
 };
 
 fn open() -> Result<Card, CardError> {
@@ -121,7 +122,9 @@ fn the_card_s_step_equals_the_plain_one() {
         return;
     };
     for periodic in [[false; 3], [true, false, false], [true, true, true]] {
-        equals_the_plain_step(&card, periodic);
+        for slides in [false, true] {
+            equals_the_plain_step(&card, periodic, slides);
+        }
     }
 }
 
@@ -136,11 +139,18 @@ fn populations_may_lie_in_several_buffers() {
     let (populations, sums) = card.spreads(720).expect("a small block");
     // The one at rest and three pairs, then three pairs each.
     assert_eq!((populations.buffers(), sums.buffers()), (5, 1), "{test}");
-    equals_the_plain_step(&card, [false; 3]);
+    equals_the_plain_step(&card, [false; 3], true);
 }
 
-fn equals_the_plain_step(card: &Card, periodic: [bool; 3]) {
+fn equals_the_plain_step(card: &Card, periodic: [bool; 3], slides: bool) {
     let mut domain = busy_box();
+    if slides {
+        let drag = |cell: usize| WallDrag {
+            linear: 1e-3,
+            quadratic: 0.004 * (1 + cell % 2) as f32,
+        };
+        domain.wall_drag = (0..domain.n_cells()).map(drag).collect();
+    }
     domain.periodic = periodic;
     domain.lid = !periodic[2];
     let mut kernel = CardKernel::new(card, &domain).expect("a small block");
@@ -154,7 +164,7 @@ fn equals_the_plain_step(card: &Card, periodic: [bool; 3]) {
         let off = farthest(&mut kernel, &reference, &domain);
         assert!(
             off < 3e-6,
-            "off by {off:e} after {step} steps, {periodic:?}"
+            "off by {off:e} after {step} steps, {periodic:?}, walls slide: {slides}"
         );
         kernel.advance(1).expect("the driver works");
         reference.step();
@@ -439,7 +449,10 @@ fn what_the_card_cannot_do_is_said() {
         return;
     };
     let mut domain = busy_box();
-    domain.wall_drag = vec![crate::WallDrag::default(); domain.n_cells()];
+    domain.moving.push(crate::MovingCell {
+        cell: 0,
+        velocity: [0.01, 0.0, 0.0],
+    });
     let refused = CardKernel::new(&card, &domain).err();
     assert!(
         matches!(refused, Some(CardError::Unsupported { .. })),

@@ -2,7 +2,7 @@
 //! drivers may be wrong, and nobody would see it in a picture of water.
 
 use super::{Card, CardError, CardKernel};
-use crate::domain::{CellForce, closure_term};
+use crate::domain::{CellForce, WallDrag, closure_term};
 use crate::{Domain, Macroscopic, PlainStep};
 
 /// Steps of the question.
@@ -49,13 +49,18 @@ pub(super) fn verify(card: &Card) -> Result<(), CardError> {
     }
 }
 
-/// A box with a lid, a rock, a push and a drag.
+/// A box with a lid, a rock, a push and a drag; water slides along its walls.
 fn question() -> Domain {
     let mut domain = Domain::new([7, 6, 5], 0.502);
     domain.lid = true;
     domain.closure = vec![closure_term(0.05); domain.n_cells()];
     let rock = domain.idx([4, 2, 4]);
     domain.solid[rock] = true;
+    let wall = WallDrag {
+        linear: 1e-3,
+        quadratic: 0.004,
+    };
+    domain.wall_drag = vec![wall; domain.n_cells()];
     domain.forces = vec![
         CellForce {
             cell: domain.idx([1, 3, 2]),

@@ -2,7 +2,8 @@
 //!
 //! ```text
 //! cargo run --release -p bommie-flow --example score_tanks -- DIR [--cells 2,1.25] [--tanks a,b] [--runs 1]
-//!     [--constant 0.16] [--noise 0.1] [--fade 1.6,1.8] [--speed 0.3] [--window 40,120] [--seed 1] [--fields OUT] [--on card]
+//!     [--constant 0.16] [--noise 0.1] [--fade 1.6,1.8] [--speed 0.3] [--window 40,120] [--seed 1] [--walls slide]
+//!     [--fields OUT] [--on card]
 //! ```
 //! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and either `felt_mm_s.txt.gz` (as in
 //! `tests/data/resolved`, whose README says what it is) or `resolved.csv` (blocks of 2 cm: centre, share of water, mean velocity, fluctuation, felt speed of two halves in mm/s, share of time below 2 cm/s).
@@ -25,7 +26,8 @@ use std::time::Instant;
 mod tank;
 
 use bommie_flow::{
-    Agreement, Closure, Device, FlowField, FlowOptions, FlowSetup, block_speed_m_s, solve_runs,
+    Agreement, Closure, Device, FlowField, FlowOptions, FlowSetup, Walls, block_speed_m_s,
+    solve_runs,
 };
 use bommie_model::study::Study;
 use serde_json::Value;
@@ -205,6 +207,10 @@ fn main() {
                 constant: number("--constant", 0.05),
             },
             outlet_noise: number("--noise", 0.1),
+            walls: match option(&args, "--walls") {
+                Some("slide") => Walls::Slide,
+                _ => FlowOptions::default().walls,
+            },
             core_mixing_m: fade.unwrap_or(FlowOptions::default().core_mixing_m),
             speed_lu: number("--speed", 0.3),
             seed: number("--seed", 1.0) as u64,

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use bommie_flow::felt::{FEATURE_NAMES, between, cell_features};
-use bommie_flow::{Device, FlowOptions, FlowSetup, solve_runs};
+use bommie_flow::{Device, FlowOptions, FlowSetup, Walls, solve_runs};
 use bommie_model::study::Study;
 use rayon::prelude::*;
 use serde_json::Value;
@@ -37,7 +37,10 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
         for cell in list("--cells", "1,1.25,1.5,2") {
             let cell_cm: f64 = cell.parse().expect("cells in cm");
             let work = size.element_product() / cell_cm.powi(4);
-            jobs.push((work, tank.clone(), cell_cm));
+            // What an earlier run has written stays: a long run can be resumed.
+            if !out.join(table_name(&tank, cell_cm)).exists() {
+                jobs.push((work, tank.clone(), cell_cm));
+            }
         }
     }
     // The longest first, so that none is left for the end.
@@ -52,11 +55,18 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
             cell_m: Some(cell_cm / 100.0),
             spin_up_s: window.map(|[from, _]| from),
             average_s: window.map(|[from, to]| [to - from; 2]),
+            walls: match option(args, "--walls") {
+                Some("slide") => Walls::Slide,
+                _ => FlowOptions::default().walls,
+            },
             ..FlowOptions::default()
         };
         let text = table(tank, &options, (runs, &device));
-        let name = format!("{}_{cell_cm}.csv", name_of(tank));
-        std::fs::write(out.join(&name), text).expect("the table can be written");
+        let name = table_name(tank, *cell_cm);
+        // Under its own name only once it is whole.
+        let half = out.join(format!("{name}.part"));
+        std::fs::write(&half, text).expect("the table can be written");
+        std::fs::rename(&half, out.join(&name)).expect("the table can be named");
         println!("{name}: {:.1} s", start.elapsed().as_secs_f64());
     };
     // A card works on one at a time.
@@ -70,6 +80,10 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
 fn name_of(tank: &Path) -> String {
     let name = tank.file_name().expect("a name");
     name.to_string_lossy().into_owned()
+}
+
+fn table_name(tank: &Path, cell_cm: f64) -> String {
+    format!("{}_{cell_cm}.csv", name_of(tank))
 }
 
 fn json(tank: &Path) -> Value {
