@@ -45,6 +45,8 @@ pub enum Command {
     Improve(Box<ImproveOptions>),
     /// Works out what goes still when a pump or the power fails.
     TryOutage,
+    /// Looks at the shown layout on finer cells, beside its estimate.
+    TryFiner,
     /// Forgets what the readings were found to say.
     DropCalibration,
     /// Takes in a table of readings (CSV).
@@ -103,6 +105,7 @@ impl Command {
             Self::Calibrate => "calibrate",
             Self::Improve(..) => "improve",
             Self::TryOutage => "try outage",
+            Self::TryFiner => "try finer",
             Self::DropCalibration => "drop calibration",
             Self::ReadReadings(..) => "read readings",
             Self::ReadScan(..) => "read scan",

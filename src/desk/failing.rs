@@ -6,26 +6,21 @@ use std::sync::Arc;
 use super::water::{device_of, kept_to};
 use super::{Desk, SearchStatus, Subject};
 use crate::flow::{FlowError, FlowOptions, FlowSetup, RUNS};
-use crate::improve::outage::{Outage, outage};
-use crate::job::{Job, Update};
-use crate::study::Study;
+use crate::improve::outage::outage;
+use crate::job::Job;
 
-/// The running work, and what the last one was about.
-#[derive(Default)]
-pub(super) struct Failing {
-    job: Option<Job<Outage>>,
-    about: Option<Arc<Study>>,
-}
+/// What is said where it comes to nothing.
+const FAILED: &str = "What a failure brings could not be worked out";
 
 impl Desk {
     /// Begins to work out what failures bring in the layout that is shown; what
     /// is under way is left to finish.
     pub(super) fn start_failing(&mut self) {
-        if self.failing.job.is_some() {
+        if self.failing.is_running() {
             return;
         }
         let study = Arc::clone(self.study());
-        self.failing.about = Some(Arc::clone(&study));
+        let about = Arc::clone(&study);
         let started = Job::start("outage", Arc::clone(&self.notify), move |context| {
             let options = kept_to(&study, &FlowOptions::default());
             let setup = FlowSetup::new(&study, &options)?.on(device_of(&study));
@@ -38,62 +33,28 @@ impl Desk {
         });
         match started {
             Ok(job) => {
-                self.failing.job = Some(job);
+                self.failing.begun(job, about);
                 self.results.outage = None;
                 self.settle(&Subject::Outage);
                 self.results.failing = SearchStatus::Running(0.0);
             }
-            Err(error) => self.fail(
-                Subject::Outage,
-                "What a failure brings could not be worked out",
-                error.to_string(),
-            ),
-        }
-    }
-
-    /// Asks it to stop.
-    pub(super) fn stop_failing(&self) {
-        if let Some(job) = &self.failing.job {
-            job.cancel();
+            Err(error) => self.fail(Subject::Outage, FAILED, error.to_string()),
         }
     }
 
     /// Takes in what was found.
     pub(super) fn tend_failing(&mut self) {
-        if self.results.failing == SearchStatus::Done && !self.is_outage_of_now() {
-            self.results.failing = SearchStatus::Old;
-        }
-        let Some(job) = &mut self.failing.job else {
+        let status = self.results.failing.clone();
+        self.results.failing = self.failing.aged(status, self.scene());
+        let Some(come) = self.failing.poll() else {
             return;
         };
-        let (updates, is_over) = (job.poll(), job.is_over());
-        self.results.failing = SearchStatus::Running(job.progress());
-        if is_over {
-            self.failing.job = None;
-            self.results.failing = SearchStatus::Idle;
+        if let Some(found) = come.found {
+            self.results.outage = Some(Arc::new(found));
         }
-        for update in updates {
-            match update {
-                Update::Partial(found) => self.results.outage = Some(Arc::new(found)),
-                Update::Failed(reason) => self.fail(
-                    Subject::Outage,
-                    "What a failure brings could not be worked out",
-                    reason.to_string(),
-                ),
-                Update::Done => {}
-            }
+        if let Some(reason) = come.failed {
+            self.fail(Subject::Outage, FAILED, reason.to_string());
         }
-        if is_over && self.results.outage.is_some() {
-            self.results.failing = SearchStatus::Done;
-        }
-    }
-
-    /// Whether the layout and tank that were looked at are still there.
-    fn is_outage_of_now(&self) -> bool {
-        let about = self.failing.about.as_ref();
-        about.is_some_and(|about| {
-            let now = self.scene();
-            about.scene().tank == now.tank && now.layouts.contains(about.layout())
-        })
+        self.results.failing = SearchStatus::after(come.share, self.results.outage.is_some());
     }
 }

@@ -4,6 +4,7 @@
 mod action;
 mod advising;
 mod arrange;
+mod asked;
 mod berthing;
 mod cache;
 mod calibrating;
@@ -12,6 +13,7 @@ mod command;
 mod comparing;
 mod failing;
 mod files;
+mod finer;
 mod improving;
 mod lamp_files;
 mod lighting;
@@ -52,8 +54,8 @@ pub use searching::SearchStatus;
 pub use settings::{Levels, Settings};
 pub use studies::MONTHS_MAX;
 
+use asked::Asked;
 use calibrating::Calibrating;
-use failing::Failing;
 use improving::Improving;
 use paper::PaperWork;
 use photos::Photos;
@@ -65,6 +67,8 @@ use tend::Engines;
 use crate::advice::BerthFilters;
 use crate::catalog::Catalog;
 use crate::document::Document;
+use crate::improve::finer::FinerLook;
+use crate::improve::outage::Outage;
 use crate::job::Notify;
 use crate::light::Measured;
 use crate::scene::{IssueSeverity, Item, ItemId, Layout, Scene, check};
@@ -104,7 +108,8 @@ pub struct Desk {
     search: Search,
     calibrating: Calibrating,
     improving: Improving,
-    failing: Failing,
+    failing: Asked<Outage>,
+    finer: Asked<FinerLook>,
     scanning: Scanning,
     photos: Photos,
     paper: PaperWork,
@@ -148,7 +153,8 @@ impl Desk {
             search: Search::default(),
             calibrating: Calibrating::default(),
             improving: Improving::default(),
-            failing: Failing::default(),
+            failing: Asked::default(),
+            finer: Asked::default(),
             scanning: Scanning::default(),
             photos: Photos::default(),
             paper: PaperWork::default(),
@@ -262,6 +268,7 @@ impl Desk {
             Command::Calibrate => self.start_calibrating(),
             Command::Improve(options) => self.start_improving(*options),
             Command::TryOutage => self.start_failing(),
+            Command::TryFiner => self.start_finer(),
             Command::DropCalibration => self.results.calibration = None,
             Command::ReadReadings(path) => self.read_readings(&path),
             Command::ReadScan(path) => self.read_scan(path),
@@ -402,7 +409,8 @@ impl Desk {
             Action::StopWork => {
                 self.stop_search();
                 self.stop_improving();
-                self.stop_failing();
+                self.failing.stop();
+                self.finer.stop();
                 self.stop_paper();
             }
             // The rest belongs to whoever shows the desk.

@@ -31,6 +31,8 @@ pub enum Subject {
     Plans,
     /// What goes still when a pump or the power fails.
     Outage,
+    /// What finer cells say.
+    Finer,
     /// What goes on paper.
     Paper,
     /// An estimate, or what follows from one.

@@ -19,6 +19,7 @@ use crate::advice::{
 };
 use crate::flow::{FlowField, RUNS};
 use crate::improve::calibrate::Calibration;
+use crate::improve::finer::FinerLook;
 use crate::improve::outage::Outage;
 use crate::improve::search::Improvement;
 use crate::job::JobError;
@@ -111,6 +112,10 @@ pub struct Results {
     pub outage: Option<Arc<Outage>>,
     /// Where that stands.
     pub failing: SearchStatus,
+    /// What finer cells say, if they were asked for.
+    pub finer: Option<Arc<FinerLook>>,
+    /// Where that stands.
+    pub refining: SearchStatus,
     /// What the readings were found to say, while they stand as they were.
     pub calibration: Option<Arc<Calibration>>,
     /// Where something for paper stands.

@@ -23,6 +23,18 @@ pub enum SearchStatus {
     Old,
 }
 
+impl SearchStatus {
+    /// Of work that is done by this share, none if it is over, and has found
+    /// something.
+    pub(super) fn after(share: Option<f64>, has_found: bool) -> Self {
+        match share {
+            Some(share) => Self::Running(share),
+            None if has_found => Self::Done,
+            None => Self::Idle,
+        }
+    }
+}
+
 /// The running search and what it is about.
 #[derive(Default)]
 pub(super) struct Search {

@@ -37,6 +37,7 @@ impl Desk {
         self.tend_calibrating();
         self.tend_improving();
         self.tend_failing();
+        self.tend_finer();
         self.tend_scanning();
         self.tend_photos();
         if self.settings.is_live {
@@ -63,6 +64,7 @@ impl Desk {
         is_searching
             || matches!(self.results.improving, SearchStatus::Running(_))
             || matches!(self.results.failing, SearchStatus::Running(_))
+            || matches!(self.results.refining, SearchStatus::Running(_))
             || self.is_calibrating()
             || self.scan().is_running
             || self.results.paper != PaperStatus::Idle

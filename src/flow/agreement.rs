@@ -24,6 +24,14 @@ pub struct Agreement {
 }
 
 impl Agreement {
+    /// The same where both have water.
+    pub fn where_known(ours_m_s: &[Option<f64>], theirs_m_s: &[Option<f64>]) -> Option<Self> {
+        let both = ours_m_s.iter().zip(theirs_m_s);
+        let (ours, theirs): (Vec<f64>, Vec<f64>) =
+            both.filter_map(|(a, b)| Some(((*a)?, (*b)?))).unzip();
+        Self::of(&ours, &theirs)
+    }
+
     /// Of speeds in m/s at the same places; `None` for fewer than four, for
     /// lists of different length, and where nothing moves.
     pub fn of(ours_m_s: &[f64], theirs_m_s: &[f64]) -> Option<Self> {

@@ -1,12 +1,13 @@
 //! What the keeper owns: readings that calibrate it, and what to turn,
-//! throttle, lower, dim or move before anything is bought, and what an outage
-//! brings.
+//! throttle, lower, dim or move before anything is bought, what an outage
+//! brings, and what finer cells say.
 //!
 //! It does no I/O, reads no clock, starts no thread and knows no screen. Each
 //! rule is listed with its source and its check in `METHODS.md` beside this
 //! file.
 
 pub mod calibrate;
+pub mod finer;
 pub mod outage;
 pub mod protocol;
 pub mod search;

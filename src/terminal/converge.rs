@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use clap::Args;
-use glam::DVec3;
 use serde::Serialize;
 
 use super::answer::{FlowPart, Solved, figures_part};
@@ -14,15 +13,13 @@ use super::solve::{Case, WaterArgs, felt_at};
 use super::{EXIT_GOOD, Streams, TerminalError};
 use crate::advice::flow_figures;
 use crate::flow::{Agreement, BLOCK_M, FlowField, block_speed_m_s, blocks};
+use crate::improve::finer::above_m;
 use crate::plan::{Levels, Picture, View, WashKind, picture_scale};
 use crate::units::{M_PER_CM, Measure, UnitSystem};
 use crate::words::Speaker;
 
 /// Cells of the finer estimate if none are asked for, in cm.
 const FINE_CM: f64 = 1.0;
-
-/// How far above a coral its water is looked at, in cm.
-const ABOVE_CM: f64 = 2.0;
 
 /// Most sizes of cells at once.
 const SIZES_MAX: usize = 6;
@@ -198,11 +195,7 @@ fn answer(case: &Case, solved: &[Sized]) -> Answer {
 
 /// Agreement where both have water.
 fn against(ours: &[Option<f64>], finest: &[Option<f64>]) -> Option<AgreementPart> {
-    let both = ours.iter().zip(finest);
-    let (ours, finest): (Vec<f64>, Vec<f64>) = both
-        .filter_map(|(a, b)| Some((*(a.as_ref())?, *(b.as_ref())?)))
-        .unzip();
-    let of = Agreement::of(&ours, &finest)?;
+    let of = Agreement::where_known(ours, finest)?;
     Some(AgreementPart {
         rank: of.rank,
         slowest_overlap: of.slowest_overlap,
@@ -214,8 +207,7 @@ fn corals(case: &Case, solved: &[Sized]) -> Vec<CoralPart> {
     let speaker = case.speaker(UnitSystem::Metric);
     (case.layout().corals.iter())
         .map(|coral| {
-            let up = coral.facing.normalize_or(DVec3::Z);
-            let at_m = (coral.at_cm + up * (coral.size_cm.z + ABOVE_CM)) * M_PER_CM;
+            let at_m = above_m(coral);
             let felt: Vec<_> = solved.iter().map(|of| felt_at(&of.field, at_m)).collect();
             let finest = felt.last().copied().flatten();
             let first = felt.first().copied().flatten();

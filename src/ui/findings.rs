@@ -58,6 +58,11 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>, lists: Lists, readout: Option<&s
 fn top_row(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, readout: Option<&str>) {
     /// What the names of all three lists take, in points.
     const HEADS: f32 = 450.0;
+    /// Between them and what is said of the place under the pointer.
+    const GAP: f32 = 16.0;
+    let id = ui.scope_id().with("heads");
+    // As wide as they were in the last frame: what they count has no fixed width.
+    let heads_width = ui.data(|data| data.get_temp(id)).unwrap_or(HEADS);
     let font = theme::italic(theme::TEXT_SIZE);
     let words = readout.map(|readout| RichText::new(readout).font(font.clone()));
     let words = words.map(|words| words.color(panel.theme.aside));
@@ -66,7 +71,7 @@ fn top_row(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, readout: Option<&st
         let galley = ui.painter().layout_no_wrap(text, font, panel.theme.aside);
         galley.size().x
     };
-    let room = ui.available_width() - HEADS;
+    let room = ui.available_width() - heads_width;
     if readout.is_some_and(|readout| width(readout) > room) {
         ui.horizontal_wrapped(|ui| {
             ui.set_min_height(parts::WORD_HEIGHT);
@@ -80,6 +85,8 @@ fn top_row(ui: &mut Ui, panel: &mut Panel<'_>, below: Below, readout: Option<&st
     }
     ui.horizontal(|ui| {
         heads(ui, panel, below, true);
+        let width = ui.min_rect().width() + GAP;
+        ui.data_mut(|data| data.insert_temp(id, width));
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             words.map(|words| ui.label(words))
         });

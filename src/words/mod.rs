@@ -11,6 +11,7 @@ use bommie_scan as scan;
 mod distances;
 mod drawn;
 mod finding;
+mod finer;
 mod fit;
 mod growth;
 mod mistakes;

@@ -509,6 +509,43 @@ fn a_plan_that_waits_is_of_the_layout_and_scene_that_were_shown() {
 }
 
 #[test]
+fn finer_cells_are_set_beside_the_estimate_and_are_old_after_an_edit() {
+    let mut desk = coarse();
+    tend_until(&mut desk, |desk| {
+        desk.results().tank.is_some() && !desk.results().tank_is_old()
+    });
+    desk.run(Command::TryFiner);
+    tend_until(&mut desk, |desk| {
+        desk.results().refining == SearchStatus::Done
+    });
+    let found = desk.results().finer.clone().expect("an answer");
+    let [known_m, finer_m] = found.cells_m;
+    assert!(finer_m < 0.8 * known_m, "{finer_m} m for {known_m}");
+    let agreement = found.agreement.expect("the water moves");
+    // Far coarser than a keeper's, so no more than alike.
+    assert!(agreement.rank > 0.3, "{agreement:?}");
+    assert!(
+        agreement.rank < 1.0,
+        "two estimates, not one: {agreement:?}"
+    );
+    let own = desk.results().tank.clone().expect("an estimate");
+    assert!(
+        (own.grid.cell_m - known_m).abs() < 1e-9,
+        "the estimate stays what it was"
+    );
+
+    let pump = desk.layout().pumps[0].id;
+    desk.run(Command::Select(vec![pump]));
+    desk.run(Command::Action(Action::Remove));
+    desk.tend();
+    assert_eq!(
+        desk.results().refining,
+        SearchStatus::Old,
+        "of another layout"
+    );
+}
+
+#[test]
 fn each_pump_failing_leaves_more_dead_and_is_old_after_an_edit() {
     let mut desk = coarse();
     desk.run(Command::TryOutage);

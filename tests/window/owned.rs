@@ -189,3 +189,25 @@ fn each_pump_failing_is_worked_out_when_asked_for_and_can_be_stopped() {
     window.run_steps(2);
     window.get_by_role_and_label(Role::Link, text::FAIL_EACH);
 }
+
+#[test]
+fn finer_cells_are_looked_at_when_asked_for_and_can_be_stopped() {
+    let mut window = window(start(true));
+    wait_for(&mut window, "an estimate", |window| {
+        let results = desk(window).results();
+        results.tank.is_some() && !results.tank_is_old()
+    });
+    window.run_steps(2);
+    // It stands further down than the panel shows.
+    window
+        .get_by_role_and_label(Role::Link, text::LOOK_FINER)
+        .scroll_to_me();
+    window.run_steps(4);
+    click_until(&mut window, (Role::Link, text::LOOK_FINER), |window| {
+        matches!(desk(window).results().refining, SearchStatus::Running(_))
+    });
+    click_until(&mut window, (Role::Link, text::STOP), |window| {
+        desk(window).results().refining == SearchStatus::Idle
+    });
+    assert!(desk(&window).results().finer.is_none(), "nothing half done");
+}

@@ -2,6 +2,7 @@
 
 pub mod berths;
 pub mod coral;
+mod finer;
 pub mod inhabitants;
 pub mod known;
 pub mod lamp;

@@ -7,7 +7,7 @@ use crate::desk::{Action, Change, Command, SearchStatus, Settings};
 use crate::improve::outage::{FOLLOWED_S, STILL_M_S};
 use crate::scene::{Overflow, Side, SideName, Tank};
 use crate::ui::ask::Ask;
-use crate::ui::inspector::known;
+use crate::ui::inspector::{finer, known};
 use crate::ui::parts::{self, Number, Panel};
 use crate::ui::{text, theme};
 use crate::units::{M_PER_CM, Measure};
@@ -30,6 +30,7 @@ pub fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
     overflow(ui, panel, &tank);
     distances(ui, panel);
     outage(ui, panel);
+    finer::show(ui, panel);
     known::readings(ui, panel);
     known::animals(ui, panel);
     limits(ui, panel);

@@ -47,6 +47,13 @@ words! {
     FAIL_EACH_AGAIN = "work it out again";
     SWAYS = "The surface sways by itself in these periods; a pump that pulses so rocks the tank.";
 
+    // What finer cells say of the water.
+    ON_FINER_CELLS = "on finer cells";
+    LOOK_FINER = "look at the water on finer cells";
+    LOOK_FINER_AGAIN = "look again";
+    LOOK_FINER_WHY = "Solves this layout once more on smaller cells, in the background, and says what that changes. The estimate stays as it is. On two cores it takes minutes.";
+    CORALS_AS_SAID = "All corals feel what was said of them, within its range.";
+
     // Pump.
     PUMP = "pump";
     FLOW = "flow";
@@ -248,6 +255,11 @@ pub fn mount(mount: Mount) -> &'static str {
         Mount::Loose => LOOSE,
         Mount::Foot => FOOT,
     }
+}
+
+/// How far the look at finer cells has come.
+pub fn refining(share: f64) -> String {
+    format!("solving on finer cells, {:.0} %", share * 100.0)
 }
 
 /// How far the failing of each pump has come.

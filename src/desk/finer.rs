@@ -1,0 +1,82 @@
+//! The shown layout on finer cells, beside what is known of it, as work on the
+//! desk. It is begun when the keeper asks: on two cores it takes minutes.
+
+use std::sync::Arc;
+
+use super::water::{device_of, kept_to};
+use super::{Desk, SearchStatus, Subject};
+use crate::flow::{Device, FlowError, FlowOptions, FlowSetup, fine_cell_m};
+use crate::improve::finer::finer_look;
+use crate::job::Job;
+
+/// What is said where it comes to nothing.
+const FAILED: &str = "Finer cells could not be looked at";
+
+/// Edge of the cells on a graphics card over that on the processor: a card
+/// makes some thirty times as many updates a second, and half the edge asks
+/// for sixteen times as many.
+const ON_CARD: f64 = 0.5;
+
+/// Least and largest edge of the finer cells over that of the estimate's own.
+const FINER: [f64; 2] = [0.5, 0.7];
+
+impl Desk {
+    /// Begins to look at the layout that is shown on finer cells; what is under
+    /// way is left to finish. Without an estimate of it nothing is begun.
+    pub(super) fn start_finer(&mut self) {
+        let known = self.results.tank.clone();
+        let Some(known) = known.filter(|_| !self.results.tank_is_old()) else {
+            return;
+        };
+        if self.finer.is_running() {
+            return;
+        }
+        let study = Arc::clone(self.study());
+        let about = Arc::clone(&study);
+        let started = Job::start("finer cells", Arc::clone(&self.notify), move |context| {
+            let device = device_of(&study);
+            let [least_m, most_m] = FINER.map(|share| share * known.grid.cell_m);
+            let fine_m = fine_cell_m(&study.scene().tank).unwrap_or(most_m);
+            let mut cell_m = fine_m.clamp(least_m, most_m);
+            if !matches!(device, Device::Processor) {
+                cell_m *= ON_CARD;
+            }
+            let options = FlowOptions {
+                cell_m: Some(cell_m),
+                ..kept_to(&study, &FlowOptions::default())
+            };
+            let setup = FlowSetup::new(&study, &options)?.on(device);
+            match finer_look(&study, &known, &setup, &mut |share| context.progress(share)) {
+                Ok(found) => context.publish(found),
+                Err(FlowError::Cancelled) => {}
+                Err(error) => return Err(error.into()),
+            }
+            Ok(())
+        });
+        match started {
+            Ok(job) => {
+                self.finer.begun(job, about);
+                self.results.finer = None;
+                self.settle(&Subject::Finer);
+                self.results.refining = SearchStatus::Running(0.0);
+            }
+            Err(error) => self.fail(Subject::Finer, FAILED, error.to_string()),
+        }
+    }
+
+    /// Takes in what was found.
+    pub(super) fn tend_finer(&mut self) {
+        let status = self.results.refining.clone();
+        self.results.refining = self.finer.aged(status, self.scene());
+        let Some(come) = self.finer.poll() else {
+            return;
+        };
+        if let Some(found) = come.found {
+            self.results.finer = Some(Arc::new(found));
+        }
+        if let Some(reason) = come.failed {
+            self.fail(Subject::Finer, FAILED, reason.to_string());
+        }
+        self.results.refining = SearchStatus::after(come.share, self.results.finer.is_some());
+    }
+}
