@@ -35,15 +35,6 @@ impl Speaker<'_> {
         ]
     }
 
-    /// How the places agree: the correlation of their ranks, and the share of the
-    /// slowest ones of either that are so in both.
-    pub fn places_agree(&self, rank: f64, slowest_overlap: f64) -> String {
-        let both = slowest_overlap * 100.0;
-        format!(
-            "Of 100 places that either has among its slowest quarter, {both:.0} are so in both; the order of all places agrees by {rank:.2} (1 is the same order)."
-        )
-    }
-
     /// A coral whose water the finer cells have outside of what was said.
     pub fn feels_otherwise(&self, coral: ItemId, felt_m_s: [f64; 2]) -> String {
         let [said, finer] = felt_m_s.map(|speed| self.value(Measure::Speed, speed / M_PER_CM, 1));

@@ -181,43 +181,49 @@ fn device(args: &[String]) -> Device {
     }
 }
 
-fn main() {
-    let args: Vec<String> = std::env::args().skip(1).collect();
-    let dir = args.first().expect("a folder of tanks");
-    let number = |name: &str, default: f64| {
-        option(&args, name).map_or(default, |x| x.parse().expect("a number"))
-    };
-    let cells_cm: Vec<f64> = (option(&args, "--cells").unwrap_or("2").split(','))
-        .map(|x| x.parse().expect("cells in cm"))
-        .collect();
-    let window = option(&args, "--window").map(|text| {
+fn number(args: &[String], name: &str, default: f64) -> f64 {
+    option(args, name).map_or(default, |x| x.parse().expect("a number"))
+}
+
+/// What the estimate of a table is asked for.
+fn options(args: &[String], cell_cm: f64) -> FlowOptions {
+    let window = option(args, "--window").map(|text| {
         let [from, to] = [0, 1].map(|at| text.split(',').nth(at).and_then(|x| x.parse().ok()));
         [from, to].map(|x: Option<f64>| x.expect("two times in s"))
     });
-    let fade = option(&args, "--fade").map(|text| {
+    let fade = option(args, "--fade").map(|text| {
         let [from, to] = [0, 1].map(|at| text.split(',').nth(at).and_then(|x| x.parse().ok()));
         [from, to].map(|x: Option<f64>| x.expect("two sizes in cm") / 100.0)
     });
+    FlowOptions {
+        cell_m: Some(cell_cm / 100.0),
+        closure: Closure::Smagorinsky {
+            constant: number(args, "--constant", 0.05),
+        },
+        outlet_noise: number(args, "--noise", 0.1),
+        walls: match option(args, "--walls") {
+            Some("slide") => Walls::Slide,
+            _ => FlowOptions::default().walls,
+        },
+        core_mixing_m: fade.unwrap_or(FlowOptions::default().core_mixing_m),
+        speed_lu: number(args, "--speed", 0.3),
+        seed: number(args, "--seed", 1.0) as u64,
+        spin_up_s: window.map(|window| window[0]),
+        average_s: window.map(|window| [window[1] - window[0]; 2]),
+        ..FlowOptions::default()
+    }
+}
+
+fn main() {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let dir = args.first().expect("a folder of tanks");
+    let cells_cm: Vec<f64> = (option(&args, "--cells").unwrap_or("2").split(','))
+        .map(|x| x.parse().expect("cells in cm"))
+        .collect();
     let chosen: Option<Vec<&str>> = option(&args, "--tanks").map(|list| list.split(',').collect());
     let tanks = tanks_in(Path::new(dir));
     for cell_cm in cells_cm {
-        let options = FlowOptions {
-            cell_m: Some(cell_cm / 100.0),
-            closure: Closure::Smagorinsky {
-                constant: number("--constant", 0.05),
-            },
-            outlet_noise: number("--noise", 0.1),
-            walls: match option(&args, "--walls") {
-                Some("slide") => Walls::Slide,
-                _ => FlowOptions::default().walls,
-            },
-            core_mixing_m: fade.unwrap_or(FlowOptions::default().core_mixing_m),
-            speed_lu: number("--speed", 0.3),
-            seed: number("--seed", 1.0) as u64,
-            spin_up_s: window.map(|window| window[0]),
-            average_s: window.map(|window| [window[1] - window[0]; 2]),
-            ..FlowOptions::default()
-        };
+        let options = options(&args, cell_cm);
         println!(
             "cells of {cell_cm} cm\n| tank | rank | overlap | ratio | < 2 cm/s right, found | < 5 cm/s right, found | share < 2 said / true | s |\n|---|---|---|---|---|---|---|---|"
         );
@@ -239,7 +245,7 @@ fn main() {
             let score = solved(
                 tank,
                 &options,
-                (number("--runs", 1.0) as usize, &device(&args)),
+                (number(&args, "--runs", 1.0) as usize, &device(&args)),
                 out.as_deref(),
             );
             print(&name, &score);

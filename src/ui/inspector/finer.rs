@@ -34,7 +34,7 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
             ui.label(line);
         }
         if let Some(agreement) = found.agreement {
-            let words = speaker.places_agree(agreement.rank, agreement.slowest_overlap);
+            let words = text::places_agree(agreement.rank, agreement.slowest_overlap);
             parts::aside(ui, panel.theme, words);
         }
         for shift in &found.corals {

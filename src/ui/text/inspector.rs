@@ -257,6 +257,15 @@ pub fn mount(mount: Mount) -> &'static str {
     }
 }
 
+/// How places agree: the correlation of their ranks, and the share of the
+/// slowest ones of either that are so in both.
+pub fn places_agree(rank: f64, slowest_overlap: f64) -> String {
+    let both = slowest_overlap * 100.0;
+    format!(
+        "Of 100 places that either has among its slowest quarter, {both:.0} are so in both; the order of all places agrees by {rank:.2} (1 is the same order)."
+    )
+}
+
 /// How far the look at finer cells has come.
 pub fn refining(share: f64) -> String {
     format!("solving on finer cells, {:.0} %", share * 100.0)
