@@ -14,7 +14,7 @@ impl Speaker<'_> {
         runs: [usize; 2],
         figures: [&FlowFigures; 2],
     ) -> Vec<String> {
-        let cells = cells_m.map(|m| self.value(Measure::Length, m / M_PER_CM, 1));
+        let cells = cells_m.map(|m| self.value(Measure::Length, m / M_PER_CM, 2));
         let runs = runs.map(|n| match n {
             1 => "one run".to_owned(),
             n => format!("{n} runs"),
