@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use super::SearchStatus;
-use crate::job::{Job, JobError, Update};
+use crate::flow::FlowError;
+use crate::job::{Job, JobError, Notify, Update};
 use crate::scene::Scene;
 use crate::study::Study;
 
@@ -23,6 +24,9 @@ impl<T> Default for Asked<T> {
     }
 }
 
+/// Is told the share that is done, and says whether to go on.
+pub(super) type Control<'a> = dyn FnMut(f64) -> bool + 'a;
+
 /// What has come of it since it was last looked at.
 pub(super) struct Come<T> {
     pub(super) found: Option<T>,
@@ -31,16 +35,36 @@ pub(super) struct Come<T> {
     pub(super) share: Option<f64>,
 }
 
-impl<T> Asked<T> {
+impl<T: Send + 'static> Asked<T> {
+    /// Begins `work` on a study, which hears of a wish to stop where it tells how
+    /// far it is.
+    ///
+    /// # Errors
+    /// The system has no thread to give.
+    pub(super) fn start(
+        &mut self,
+        name: &'static str,
+        about: &Arc<Study>,
+        notify: &Notify,
+        work: impl FnOnce(&Study, &mut Control<'_>) -> Result<T, FlowError> + Send + 'static,
+    ) -> std::io::Result<()> {
+        let study = Arc::clone(about);
+        let job = Job::start(name, Arc::clone(notify), move |context| {
+            match work(&study, &mut |share| context.progress(share)) {
+                Ok(found) => context.publish(found),
+                Err(FlowError::Cancelled) => {}
+                Err(error) => return Err(error.into()),
+            }
+            Ok(())
+        })?;
+        self.job = Some(job);
+        self.about = Some(Arc::clone(about));
+        Ok(())
+    }
+
     /// Whether it is under way.
     pub(super) fn is_running(&self) -> bool {
         self.job.is_some()
-    }
-
-    /// Notes work that was begun.
-    pub(super) fn begun(&mut self, job: Job<T>, about: Arc<Study>) {
-        self.job = Some(job);
-        self.about = Some(about);
     }
 
     /// Asks it to stop.

@@ -5,9 +5,8 @@ use std::sync::Arc;
 
 use super::water::{device_of, kept_to};
 use super::{Desk, SearchStatus, Subject};
-use crate::flow::{FlowError, FlowOptions, FlowSetup, RUNS};
+use crate::flow::{FlowOptions, FlowSetup, RUNS};
 use crate::improve::outage::outage;
-use crate::job::Job;
 
 /// What is said where it comes to nothing.
 const FAILED: &str = "What a failure brings could not be worked out";
@@ -20,20 +19,13 @@ impl Desk {
             return;
         }
         let study = Arc::clone(self.study());
-        let about = Arc::clone(&study);
-        let started = Job::start("outage", Arc::clone(&self.notify), move |context| {
-            let options = kept_to(&study, &FlowOptions::default());
-            let setup = FlowSetup::new(&study, &options)?.on(device_of(&study));
-            match outage(&study, &setup, RUNS, &mut |share| context.progress(share)) {
-                Ok(found) => context.publish(found),
-                Err(FlowError::Cancelled) => {}
-                Err(error) => return Err(error.into()),
-            }
-            Ok(())
+        let begun = (self.failing).start("outage", &study, &self.notify, |study, tell| {
+            let options = kept_to(study, &FlowOptions::default());
+            let setup = FlowSetup::new(study, &options)?.on(device_of(study));
+            outage(study, &setup, RUNS, tell)
         });
-        match started {
-            Ok(job) => {
-                self.failing.begun(job, about);
+        match begun {
+            Ok(()) => {
                 self.results.outage = None;
                 self.settle(&Subject::Outage);
                 self.results.failing = SearchStatus::Running(0.0);

@@ -5,9 +5,8 @@ use std::sync::Arc;
 
 use super::water::{device_of, kept_to};
 use super::{Desk, SearchStatus, Subject};
-use crate::flow::{Device, FlowError, FlowOptions, FlowSetup, fine_cell_m};
+use crate::flow::{Device, FlowOptions, FlowSetup, fine_cell_m};
 use crate::improve::finer::finer_look;
-use crate::job::Job;
 
 /// What is said where it comes to nothing.
 const FAILED: &str = "Finer cells could not be looked at";
@@ -32,9 +31,8 @@ impl Desk {
             return;
         }
         let study = Arc::clone(self.study());
-        let about = Arc::clone(&study);
-        let started = Job::start("finer cells", Arc::clone(&self.notify), move |context| {
-            let device = device_of(&study);
+        let begun = (self.finer).start("finer cells", &study, &self.notify, move |study, tell| {
+            let device = device_of(study);
             let [least_m, most_m] = FINER.map(|share| share * known.grid.cell_m);
             let fine_m = fine_cell_m(&study.scene().tank).unwrap_or(most_m);
             let mut cell_m = fine_m.clamp(least_m, most_m);
@@ -43,19 +41,13 @@ impl Desk {
             }
             let options = FlowOptions {
                 cell_m: Some(cell_m),
-                ..kept_to(&study, &FlowOptions::default())
+                ..kept_to(study, &FlowOptions::default())
             };
-            let setup = FlowSetup::new(&study, &options)?.on(device);
-            match finer_look(&study, &known, &setup, &mut |share| context.progress(share)) {
-                Ok(found) => context.publish(found),
-                Err(FlowError::Cancelled) => {}
-                Err(error) => return Err(error.into()),
-            }
-            Ok(())
+            let setup = FlowSetup::new(study, &options)?.on(device);
+            finer_look(study, &known, &setup, tell)
         });
-        match started {
-            Ok(job) => {
-                self.finer.begun(job, about);
+        match begun {
+            Ok(()) => {
                 self.results.finer = None;
                 self.settle(&Subject::Finer);
                 self.results.refining = SearchStatus::Running(0.0);
