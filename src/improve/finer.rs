@@ -12,7 +12,7 @@ use crate::study::Study;
 use crate::units::M_PER_CM;
 
 /// How far above a coral its water is looked at, in cm. Own choice.
-pub const ABOVE_CM: f64 = 2.0;
+const ABOVE_CM: f64 = 2.0;
 
 /// What finer cells say, each pair as estimated and on them.
 #[derive(Clone, Debug)]
@@ -56,7 +56,7 @@ pub fn finer_look(
 }
 
 /// Sets two fields of one study beside each other, the finer last.
-pub fn beside(study: &Study, fields: [&FlowField; 2]) -> FinerLook {
+fn beside(study: &Study, fields: [&FlowField; 2]) -> FinerLook {
     let places = blocks(study);
     let speeds = fields.map(|field| {
         let speed = |at: &DVec3| block_speed_m_s(field, *at);
@@ -65,7 +65,8 @@ pub fn beside(study: &Study, fields: [&FlowField; 2]) -> FinerLook {
     let figures = |field| flow_figures(field, &study.scene().tank, study.limits());
     let shift = |coral: &Coral| {
         let at_m = above_m(coral);
-        let [known, finer] = fields.map(|field| field.felt().and_then(|felt| felt.at(at_m)));
+        let felt = |field: &FlowField| field.felt()?.at(field.grid.within(at_m));
+        let [known, finer] = fields.map(felt);
         let (known, finer) = (known?, finer?.median_m_s());
         let [low, high] = known.interval_m_s();
         (!(low..=high).contains(&finer)).then_some(CoralShift {

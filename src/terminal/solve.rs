@@ -467,24 +467,15 @@ impl<'a> Progress<'a> {
 /// The averages at a place in the water. In a gap narrower than a cell, where
 /// no cell near is water, the water stands still as far as the estimate knows.
 pub(super) fn flow_at(field: &FlowField, at_m: DVec3) -> FlowSample {
-    field.sample(within_cells(field, at_m)).unwrap_or_default()
+    field.sample(field.grid.within(at_m)).unwrap_or_default()
 }
 
 /// The felt speed at a place, if it is known there.
 pub(super) fn felt_at(field: &FlowField, at_m: DVec3) -> Option<FeltSpeed> {
-    field.felt()?.at(within_cells(field, at_m))
+    field.felt()?.at(field.grid.within(at_m))
 }
 
 /// What the pumps' programs make of the speed at a place.
 pub(super) fn phases_at(field: &FlowField, at_m: DVec3) -> Option<OverPhases> {
-    field.over_phases(within_cells(field, at_m))
-}
-
-fn within_cells(field: &FlowField, at_m: DVec3) -> DVec3 {
-    // Places on a pane lie at the very edge of the cells.
-    let grid = &field.grid;
-    let inset = DVec3::splat(grid.cell_m * 1e-3);
-    let size = DVec3::new(grid.n[0] as f64, grid.n[1] as f64, grid.n[2] as f64) * grid.cell_m;
-    let low = grid.origin_m + inset;
-    at_m.clamp(low, (grid.origin_m + size - inset).max(low))
+    field.over_phases(field.grid.within(at_m))
 }

@@ -37,6 +37,15 @@ impl CellGrid {
         self.origin_m + DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5) * self.cell_m
     }
 
+    /// The place itself, or the nearest one in the block, a hair from its edge:
+    /// places on a pane lie at the very edge of the cells.
+    pub fn within(&self, at_m: DVec3) -> DVec3 {
+        let inset = DVec3::splat(self.cell_m * 1e-3);
+        let size = DVec3::from_array(self.n.map(|n| n as f64)) * self.cell_m;
+        let low = self.origin_m + inset;
+        at_m.clamp(low, (self.origin_m + size - inset).max(low))
+    }
+
     /// The cell that holds `at_m`; `None` outside the block.
     pub fn cell_at(&self, at_m: DVec3) -> Option<[usize; 3]> {
         let p = ((at_m - self.origin_m) / self.cell_m).floor();
@@ -102,5 +111,19 @@ mod tests {
         assert_eq!(near.len(), 8, "{near:?}");
         assert_eq!((near[0], near[7]), ([0, 0, 0], [1, 1, 1]), "in order");
         assert_eq!(grid.near(DVec3::splat(-1.0), 0.1).count(), 0, "outside");
+    }
+    #[test]
+    fn every_place_has_a_nearest_one_in_some_cell() {
+        let grid = CellGrid {
+            origin_m: DVec3::new(0.1, 0.0, 0.0),
+            cell_m: 0.02,
+            n: [5, 4, 3],
+        };
+        let inside = DVec3::new(0.15, 0.03, 0.01);
+        assert_eq!(grid.within(inside), inside, "a place in it stays");
+        let far = grid.within(DVec3::new(9.0, 0.03, -1.0));
+        assert_eq!(grid.cell_at(far), Some([4, 1, 0]), "at the edge: {far}");
+        let on_pane = grid.within(DVec3::new(0.2, 0.08, 0.06));
+        assert_eq!(grid.cell_at(on_pane), Some([4, 3, 2]), "on three panes");
     }
 }
