@@ -11,6 +11,14 @@ use super::features::{Features, N_FEATURES, SPEED_FEATURES};
 /// between them they blend. Finer and coarser cells were not fitted.
 const CELLS_M: [f64; 2] = [0.01, 0.02];
 
+/// Whether chances on cells of this edge, in m, go by a law that was fitted on
+/// clearly coarser ones.
+pub fn is_finer_than_fitted(cell_m: f64) -> bool {
+    /// Cells of a whole number a tank are a little off what was asked for.
+    const NEARLY: f64 = 0.9;
+    cell_m < NEARLY * CELLS_M[0]
+}
+
 /// Coefficients, with where they come from. `assets/felt.ron` holds those of
 /// the program.
 #[derive(Clone, Debug, Deserialize, Serialize)]

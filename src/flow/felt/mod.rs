@@ -19,7 +19,7 @@ use crate::outlet::Outlet;
 use crate::scene::finding::Certainty;
 use crate::{Estimate, FlowField};
 pub use features::{FEATURE_NAMES, Features, N_FEATURES, SPEED_FEATURES};
-pub use law::FeltLaw;
+pub use law::{FeltLaw, is_finer_than_fitted};
 
 /// From this chance on a verdict is sure.
 pub const SURE: f64 = 0.90;

@@ -4,6 +4,7 @@
 use egui::Ui;
 
 use crate::desk::{Action, Command, SearchStatus};
+use crate::flow::felt::is_finer_than_fitted;
 use crate::ui::ask::Ask;
 use crate::ui::parts::{self, Panel};
 use crate::ui::text;
@@ -32,6 +33,9 @@ pub(super) fn show(ui: &mut Ui, panel: &mut Panel<'_>) {
         let [known, finer] = &found.figures;
         for line in speaker.on_finer_cells(found.cells_m, found.runs, [known, finer]) {
             ui.label(line);
+        }
+        if is_finer_than_fitted(found.cells_m[1]) {
+            parts::aside(ui, panel.theme, text::CHANCES_STRETCHED);
         }
         if let Some(agreement) = found.agreement {
             let words = text::places_agree(agreement.rank, agreement.slowest_overlap);
