@@ -36,17 +36,16 @@ impl Desk {
 
     /// Takes in what was found.
     pub(super) fn tend_failing(&mut self) {
+        if let Some(come) = self.failing.poll() {
+            if let Some(found) = come.found {
+                self.results.outage = Some(Arc::new(found));
+            }
+            if let Some(reason) = come.failed {
+                self.fail(Subject::Outage, FAILED, reason.to_string());
+            }
+            self.results.failing = SearchStatus::after(come.share, self.results.outage.is_some());
+        }
         let status = self.results.failing.clone();
         self.results.failing = self.failing.aged(status, self.scene());
-        let Some(come) = self.failing.poll() else {
-            return;
-        };
-        if let Some(found) = come.found {
-            self.results.outage = Some(Arc::new(found));
-        }
-        if let Some(reason) = come.failed {
-            self.fail(Subject::Outage, FAILED, reason.to_string());
-        }
-        self.results.failing = SearchStatus::after(come.share, self.results.outage.is_some());
     }
 }

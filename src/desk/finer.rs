@@ -11,12 +11,13 @@ use crate::improve::finer::finer_look;
 /// What is said where it comes to nothing.
 const FAILED: &str = "Finer cells could not be looked at";
 
-/// Edge of the cells on a graphics card over that on the processor: a card
-/// makes some thirty times as many updates a second, and half the edge asks
-/// for sixteen times as many.
+/// Edge of the cells on a graphics card over that on the processor: half the
+/// edge asks for sixteen times as many updates, and a card that was measured
+/// makes them forty times as quickly (flow's `METHODS.md`). Own choice.
 const ON_CARD: f64 = 0.5;
 
 /// Least and largest edge of the finer cells over that of the estimate's own.
+/// Own choice.
 const FINER: [f64; 2] = [0.5, 0.7];
 
 impl Desk {
@@ -58,17 +59,16 @@ impl Desk {
 
     /// Takes in what was found.
     pub(super) fn tend_finer(&mut self) {
+        if let Some(come) = self.finer.poll() {
+            if let Some(found) = come.found {
+                self.results.finer = Some(Arc::new(found));
+            }
+            if let Some(reason) = come.failed {
+                self.fail(Subject::Finer, FAILED, reason.to_string());
+            }
+            self.results.refining = SearchStatus::after(come.share, self.results.finer.is_some());
+        }
         let status = self.results.refining.clone();
         self.results.refining = self.finer.aged(status, self.scene());
-        let Some(come) = self.finer.poll() else {
-            return;
-        };
-        if let Some(found) = come.found {
-            self.results.finer = Some(Arc::new(found));
-        }
-        if let Some(reason) = come.failed {
-            self.fail(Subject::Finer, FAILED, reason.to_string());
-        }
-        self.results.refining = SearchStatus::after(come.share, self.results.finer.is_some());
     }
 }
