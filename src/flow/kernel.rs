@@ -194,9 +194,9 @@ impl Kernel {
 
     /// Several steps with the same forces.
     pub fn advance(&mut self, n_steps: u64) {
+        let most = self.depth.min(shared_depth(&self.store.layout));
         let mut left = n_steps;
         while left > 0 {
-            let most = self.depth.min(shared_depth(&self.store.layout));
             let depth = left.min(most as u64) as usize;
             self.pass(depth);
             left -= depth as u64;

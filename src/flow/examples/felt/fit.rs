@@ -27,7 +27,8 @@ const ALIKE: f64 = 1e-2;
 /// Features that tell the scale.
 const OF_SCALE: [usize; 9] = [0, 1, 5, 7, 8, 10, 11, 12, 14];
 
-/// Truth is told in whole mm/s: none is taken as slower than this, in m/s.
+/// No truth is taken as slower than this, in m/s: below it the logarithm would
+/// tell of nothing that a coral feels. Own choice.
 const TRUE_MIN_M_S: f64 = 0.001;
 
 /// Shares of the shape's table.
