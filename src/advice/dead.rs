@@ -18,9 +18,10 @@ const LONG_SHARE: f64 = 0.5;
 
 /// Dead spots, largest first.
 ///
-/// A cell is dead if its felt speed is more likely below the limit than not;
-/// how sure a spot is follows from the mean of its cells' chances (see
-/// [`crate::flow::felt`]). In a slice, and in a field that no solver made, a
+/// A cell is called dead from a chance of [`felt::CALLED`] on that its felt speed
+/// is below the limit, so that the spots of a tank hold about as much water as it
+/// is said to have dead; how sure a spot is follows from the mean of its cells'
+/// chances (see [`crate::flow::felt`]). In a slice, and in a field that no solver made, a
 /// cell is dead if its time mean of the speed is below the limit. Cells that
 /// share a face belong together. A thin region longer than half the tank is
 /// split into its left, middle and right part, so that each can be named. In a
@@ -34,7 +35,7 @@ pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
     };
     let limit = input.options.dead_limit_m_s;
     let dead: Vec<bool> = (0..field.grid.n_cells())
-        .map(|idx| speed_m_s(field, idx).is_some_and(|speed| speed < limit))
+        .map(|idx| is_called_dead(field, idx, limit))
         .collect();
     let surroundings = Surroundings::new(input.study);
     let length_m = surroundings.size_m().x;
@@ -56,6 +57,13 @@ pub fn dead_spots(input: &AdviceInput<'_>) -> Vec<Finding> {
     regions.sort_by_key(|region| std::cmp::Reverse(region.len()));
     let describe = |region: &Vec<usize>| describe(input, field, &surroundings, region);
     regions.iter().map(describe).collect()
+}
+
+fn is_called_dead(field: &FlowField, idx: usize, limit_m_s: f64) -> bool {
+    match field.felt().and_then(|felt| felt.cell(idx)) {
+        Some(felt) => felt.chance_below(limit_m_s) >= felt::CALLED,
+        None => speed_m_s(field, idx).is_some_and(|speed| speed < limit_m_s),
+    }
 }
 
 /// What the water of a cell is taken to move at: the middle of its felt speed,

@@ -96,7 +96,7 @@ impl Default for FlowOptions {
             closure: Closure::Smagorinsky { constant: 0.05 },
             core_mixing_m: [0.016, 0.018],
             outlet_noise: 0.1,
-            walls: Walls::Rest,
+            walls: Walls::Slide,
         }
     }
 }

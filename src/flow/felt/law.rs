@@ -43,6 +43,9 @@ pub struct FeltLaw {
     /// at cells of 1 and of 2 cm, so that in eight of ten tanks the water below
     /// a speed is what is said.
     pub together: [f64; 2],
+    /// Shares of a tank's water are not known better than to this, however
+    /// little of it is slow.
+    pub least: f64,
 }
 
 static LAW: LazyLock<Option<FeltLaw>> = LazyLock::new(|| {
@@ -74,6 +77,7 @@ impl FeltLaw {
             && self.shape.windows(2).all(|pair| rises(&pair[0], &pair[1]))
             && (self.shape.iter()).all(|[_, share]| *share > 0.0 && *share < 1.0)
             && self.together.iter().all(|x| *x >= 0.0)
+            && self.least >= 0.0
     }
 
     /// How far cells lie between those of 1 and of 2 cm; beyond as at the

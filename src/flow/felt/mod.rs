@@ -27,6 +27,11 @@ pub const SURE: f64 = 0.90;
 /// From this chance on it is likely.
 pub const LIKELY: f64 = 0.66;
 
+/// From this chance on water is called slow or dead at all: on the tanks of the
+/// fit as much is called as truly is. With a half less would be called, since
+/// single places are less sure than their sum.
+pub const CALLED: f64 = 0.37;
+
 /// Chances at the ends of the interval that is shown: eight of ten lie within.
 pub const INTERVAL: [f64; 2] = [0.1, 0.9];
 
@@ -235,7 +240,7 @@ impl FeltWater {
             [0, 1, 2].map(|k| cells.iter().map(|cell| cell[k]).sum::<f64>() / n);
         SlowShare {
             share,
-            half_width: (high - share).max(share - low),
+            half_width: (high - share).max(share - low).max(self.law.least),
         }
     }
 }

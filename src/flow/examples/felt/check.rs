@@ -3,16 +3,13 @@
 use std::fmt::Write as _;
 
 use bommie_flow::Agreement;
-use bommie_flow::felt::{FeltLaw, INTERVAL, LIKELY, SURE};
+use bommie_flow::felt::{CALLED, FeltLaw, INTERVAL, LIKELY, SURE};
 
-use crate::fit::{half_width, said_share, true_share};
+use crate::fit::{LIMITS_M_S, half_width, said_share, true_share};
 use crate::table::Table;
 
 /// Edges of the bands in which chances are told.
-const BANDS: [f64; 8] = [0.0, 0.05, 0.2, 0.4, 0.5, LIKELY, SURE, 1.0001];
-
-/// Limits that chances are told for, in m/s.
-const LIMITS_M_S: [f64; 2] = [0.02, 0.05];
+const BANDS: [f64; 8] = [0.0, 0.05, 0.2, CALLED, 0.5, LIKELY, SURE, 1.0001];
 
 /// Blocks of a band, what was said of them in the mean, and how many were slow.
 #[derive(Clone, Copy, Default)]
@@ -29,7 +26,7 @@ struct OfTank {
     bands: [[Band; BANDS.len() - 1]; 2],
     /// Share of blocks within their interval.
     covered: f64,
-    /// Truly slow blocks whose chance is at least a half.
+    /// Truly slow blocks that are called slow.
     found: [f64; 2],
     /// Share said, its half width, and the true one.
     totals: [[f64; 3]; 2],
@@ -211,19 +208,19 @@ fn print_bands(tanks: &[&OfTank], at: usize, limit_m_s: f64) {
         seen / n
     };
     let all: f64 = bands.iter().map(|band| band.seen).sum();
-    let half: f64 = bands
-        .iter()
-        .zip(BANDS)
-        .filter(|(_, low)| *low >= 0.5)
-        .map(|(band, _)| band.seen)
-        .sum();
+    let found = |from: f64| {
+        let of = bands.iter().zip(BANDS).filter(|(_, low)| *low >= from);
+        of.map(|(band, _)| band.seen).sum::<f64>() / all
+    };
     let likely = bands[6 - 1];
     println!(
-        "\n  sure right {:.2}, likely right {:.2}, called (from one half) right {:.2}, found {:.2}",
+        "\n  sure right {:.2}, likely right {:.2}, called (from {CALLED}) right {:.2}, found {:.2}; from one half right {:.2}, found {:.2}",
         share(SURE),
         likely.seen / likely.n,
+        share(CALLED),
+        found(CALLED),
         share(0.5),
-        half / all
+        found(0.5)
     );
 }
 
@@ -249,7 +246,7 @@ fn of_tank(table: &Table, law: &FeltLaw) -> OfTank {
             band.said += chance;
             band.seen += is_slow;
             slow[at] += is_slow;
-            found[at] += is_slow * f64::from(chance >= 0.5);
+            found[at] += is_slow * f64::from(chance >= CALLED);
         }
         before.push(f64::from(row.features[1]).exp());
         after.push((middle + scale * law.distance(0.5)).exp());
@@ -263,7 +260,7 @@ fn of_tank(table: &Table, law: &FeltLaw) -> OfTank {
         covered: covered / table.rows.len() as f64,
         found: [0, 1].map(|at| found[at] / slow[at]),
         totals: LIMITS_M_S.map(|limit| {
-            let half = half_width(table, law, limit, by);
+            let half = half_width(table, law, limit, by).max(law.least);
             [
                 said_share(table, law, limit, 0.0),
                 half,

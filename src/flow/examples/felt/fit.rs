@@ -3,7 +3,8 @@
 //! The middle of the logarithm is fitted by least squares, in which the factor of no speed may be negative; the
 //! logarithm of its scale by least squares on that of the residuals; the shape is the table of residuals over their
 //! scale. All residuals are out of the tank: each tank's come from a fit without it. By how much tanks err as a whole
-//! is the least that holds the slow water of seven of eight of them, again from fits without the tank.
+//! is the least that holds, for either limit and on each size of cells, the slow water of seven of eight of them, again
+//! from fits without the tank.
 
 use bommie_flow::felt::{FEATURE_NAMES, FeltLaw, N_FEATURES, SPEED_FEATURES};
 use nalgebra::{DMatrix, DVector};
@@ -36,8 +37,17 @@ const SHARES: [f64; 15] = [
     0.01, 0.025, 0.05, 0.1, 0.17, 0.25, 0.33, 0.5, 0.66, 0.75, 0.83, 0.9, 0.95, 0.975, 0.99,
 ];
 
+/// Limits that chances are told for, in m/s.
+pub(crate) const LIMITS_M_S: [f64; 2] = [0.02, 0.05];
+
 /// Share of tanks whose slow water is to lie within what is said.
 const WITHIN: f64 = 0.875;
+
+/// Tanks that are said to have less dead water than this share tell how well so little is known; own choice.
+const LITTLE: f64 = 0.01;
+
+/// Share of such tanks that are to lie within it.
+const WITHIN_LEAST: f64 = 0.8;
 
 /// One row as the fit sees it.
 struct Point {
@@ -206,10 +216,12 @@ fn shape(mut residuals: Vec<(f64, f64)>) -> Vec<[f64; 2]> {
 }
 
 /// The law that the fit tanks give.
-pub(crate) fn fitted(tables: &[Table], note: &str) -> FeltLaw {
-    let tables: Vec<&Table> = tables.iter().filter(|table| table.is_fit).collect();
+pub(crate) fn fitted(tables: &[&Table], note: &str) -> FeltLaw {
+    let mut tables = tables.to_vec();
+    tables.retain(|table| table.is_fit);
     assert!(!tables.is_empty(), "there are tables of fit tanks");
     let mut tanks: Vec<&str> = tables.iter().map(|table| table.tank.as_str()).collect();
+    tanks.sort_unstable();
     tanks.dedup();
     let mut cells: Vec<f64> = tables.iter().map(|table| table.cell_cm).collect();
     cells.sort_by(f64::total_cmp);
@@ -227,6 +239,7 @@ pub(crate) fn fitted(tables: &[Table], note: &str) -> FeltLaw {
         scale: [vec![0.0; N_FEATURES], vec![0.0; N_FEATURES]],
         shape: Vec::new(),
         together: [0.0; 2],
+        least: 0.0,
     };
     let points = points(&tables, &tanks, &law);
     let (without, all) = middles(&points, tanks.len());
@@ -240,36 +253,70 @@ pub(crate) fn fitted(tables: &[Table], note: &str) -> FeltLaw {
     law.shape = shape(points.iter().map(|p| (over_scale(p), p.weight)).collect());
     law.middle = halves(&all);
     law.scale = halves(&scale);
-    // What lies nearer to either end of the cells is counted there.
-    law.together = [false, true].map(|is_coarse| {
-        let of = |table: &&&Table| (FeltLaw::blend(table.cell_cm / 100.0) > 0.5) == is_coarse;
-        let some: Vec<&Table> = tables.iter().filter(of).copied().collect();
-        together(&some, &tanks, &without, &law)
-    });
-    if law.together[0] == 0.0 {
-        law.together[0] = law.together[1];
-    }
+    let wholes = Wholes::new(&tables, &tanks, &without, &law);
+    law.together = wholes.together();
+    law.least = wholes.least();
     round(&mut law);
     law
 }
 
-/// By how much the middles of whole tanks lie off.
-fn together(tables: &[&Table], tanks: &[&str], without: &[Vec<f64>], law: &FeltLaw) -> f64 {
-    let cases: Vec<f64> = tables
-        .par_iter()
-        .flat_map_iter(|table| {
+/// How whole tanks err, each by a fit without it.
+struct Wholes {
+    /// Cells in cm, limit, and by how much all middles must move to hold the true share.
+    needed: Vec<(f64, usize, f64)>,
+    /// Share said to be dead and what it misses.
+    dead: Vec<[f64; 2]>,
+}
+
+/// The value that a share of all lies below.
+fn quantile(mut values: Vec<f64>, share: f64) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let at = (share * values.len() as f64) as usize;
+    values.get(at).copied().unwrap_or(0.0)
+}
+
+impl Wholes {
+    fn new(tables: &[&Table], tanks: &[&str], without: &[Vec<f64>], law: &FeltLaw) -> Self {
+        let of_table = |table: &&Table| {
             let tank = tanks.iter().position(|name| *name == table.tank);
             let law = FeltLaw {
                 middle: halves(&without[tank.expect("every tank has a name")]),
                 ..law.clone()
             };
-            [0.02, 0.05].map(|limit| needed(table, &law, limit))
+            let needed = [0, 1].map(|at| (table.cell_cm, at, needed(table, &law, LIMITS_M_S[at])));
+            let said = said_share(table, &law, LIMITS_M_S[0], 0.0);
+            (needed, [said, said - true_share(table, LIMITS_M_S[0])])
+        };
+        let all: Vec<_> = tables.par_iter().map(of_table).collect();
+        Self {
+            needed: all.iter().flat_map(|(needed, _)| *needed).collect(),
+            dead: all.iter().map(|(_, dead)| *dead).collect(),
+        }
+    }
+
+    /// What the hardest size and limit on either side of the middle of sizes asks for.
+    fn together(&self) -> [f64; 2] {
+        [false, true].map(|is_coarse| {
+            let of_side = self
+                .needed
+                .iter()
+                .filter(|(cell_cm, ..)| (FeltLaw::blend(cell_cm / 100.0) > 0.5) == is_coarse);
+            let asked = of_side.map(|(cell_cm, at, _)| {
+                let alike = self
+                    .needed
+                    .iter()
+                    .filter(|of| of.0 == *cell_cm && of.1 == *at);
+                quantile(alike.map(|of| of.2).collect(), WITHIN)
+            });
+            asked.fold(0.0, f64::max)
         })
-        .collect();
-    let mut cases = cases;
-    cases.sort_by(f64::total_cmp);
-    let at = (WITHIN * cases.len() as f64) as usize;
-    cases.get(at).copied().unwrap_or(0.0)
+    }
+
+    /// How well shares are known where there is little dead water.
+    fn least(&self) -> f64 {
+        let little = self.dead.iter().filter(|[said, _]| *said < LITTLE);
+        quantile(little.map(|[_, off]| off.abs()).collect(), WITHIN_LEAST)
+    }
 }
 
 /// Share of a table said to be slower than a limit where all middles lie `by` higher.
@@ -310,7 +357,11 @@ fn needed(table: &Table, law: &FeltLaw, limit_m_s: f64) -> f64 {
 fn round(law: &mut FeltLaw) {
     let lists = law.middle.iter_mut().chain(&mut law.scale).flatten();
     let pairs = law.seen.iter_mut().chain(&mut law.shape).flatten();
-    for value in lists.chain(pairs).chain(&mut law.together) {
+    for value in lists
+        .chain(pairs)
+        .chain(&mut law.together)
+        .chain([&mut law.least])
+    {
         *value = (*value * 1e5).round() / 1e5;
     }
 }

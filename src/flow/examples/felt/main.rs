@@ -2,14 +2,15 @@
 //!
 //! ```text
 //! cargo run --release -p bommie-flow --example felt -- features TANKS OUT [--cells 1,1.25,1.5,2] [--runs 3] [--tanks a-,aa] [--window 40,120] [--walls slide] [--on card]
-//! cargo run --release -p bommie-flow --example felt -- fit OUT [--law assets/felt.ron] [--diagram src/flow/reliability.svg]
-//!     [--note "what the fields were computed with"]
+//! cargo run --release -p bommie-flow --example felt -- fit OUT [--also OUT1] [--law assets/felt.ron]
+//!     [--diagram src/flow/reliability.svg] [--note "what the fields were computed with"]
 //! cargo run --release -p bommie-flow --example felt -- check OUT
 //! ```
 //! `features` solves every tank of the folder TANKS as the program does and writes `OUT/NAME_CELL.csv`: place, felt
 //! speed of the resolved tank, and the features that the program sees there. `fit` reads these tables, fits on the
 //! fit tanks alone, writes the coefficients, prints how what is said of the check tanks was borne out, and draws it.
-//! `check` does the last two with the coefficients that the program has.
+//! `check` does the last two with the coefficients that the program has. Tables of `--also` (other runs of the same
+//! tanks) take part in the fit alone.
 
 #![expect(
     clippy::expect_used,
@@ -43,7 +44,10 @@ fn main() {
             let tables = table::read_all(Path::new(tables));
             let path = option(&args, "--law").unwrap_or("assets/felt.ron");
             let law: FeltLaw = if deed == "fit" {
-                let law = fit::fitted(&tables, option(&args, "--note").unwrap_or_default());
+                let also = option(&args, "--also");
+                let also = also.map_or_else(Vec::new, |dir| table::read_all(Path::new(dir)));
+                let all: Vec<&table::Table> = tables.iter().chain(&also).collect();
+                let law = fit::fitted(&all, option(&args, "--note").unwrap_or_default());
                 std::fs::write(path, fit::as_text(&law)).expect("the law can be written");
                 law
             } else {
