@@ -20,25 +20,35 @@ fn growth(tank_cm: DVec3, cell_m: f64) -> [f64; 2] {
     found.growth
 }
 
-/// What cells this coarse can do: before the core of a jet along a wall was left
-/// to its eddies it grew by 0.227 off it and by 0.118 along it in a wider tank.
+/// What cells this coarse can do, and no more than the published growth off the
+/// wall, of which they have too little.
 #[test]
 fn a_jet_on_the_bottom_spreads_more_along_it_than_off_it() {
     let [off, along] = growth(NARROW_CM, 0.02);
-    // Seen 0.112 and 0.212 here and 0.106 and 0.182 in a wider tank.
+    // Seen 0.008 and 0.233 here and 0.010 and 0.223 in a wider tank.
     assert!(along > 1.2 * off, "{off} off it, {along} along it");
     assert!((0.14..0.35).contains(&along), "{along} along it");
-    assert!(off < 0.15, "{off} off it");
+    assert!(off < OFF_WALL, "{off} off it");
 }
 
-/// The goal: several times as quickly. Cells of 1 cm meet it, with 0.086 and
-/// 0.292.
+/// The goal: several times as quickly. Seen 22 and 13 times, since it grows too
+/// little off the wall on such cells; on 1 cm 6 times, as published.
 #[test]
-#[ignore = "missed: 0.106 off the wall and 0.182 along it on cells of 2 cm, 0.141 and 0.183 on 3 cm; see METHODS"]
 fn a_jet_on_the_bottom_spreads_along_it() {
     for cell_m in [0.02, 0.03] {
         let [off, along] = growth(WIDE_CM, cell_m);
         let ratio = along / off;
         assert!(ratio > 3.0, "{ratio:.1} times as quickly along the wall");
     }
+}
+
+/// Published growth off the wall, within a third on such cells.
+#[test]
+#[ignore = "missed: 0.010 on cells of 2 cm, 0.012 on 3 cm, 0.061 on 1 cm, published 0.048; see METHODS"]
+fn a_jet_on_the_bottom_grows_off_it_as_published() {
+    let [off, _] = growth(WIDE_CM, 0.02);
+    assert!(
+        (off / OFF_WALL - 1.0).abs() < 0.33,
+        "{off} off it, published {OFF_WALL}"
+    );
 }
