@@ -9,6 +9,8 @@
 use std::fmt;
 use std::sync::OnceLock;
 
+use serde::{Deserialize, Serialize};
+
 use crate::domain::CellForce;
 use crate::sampling::BlockSums;
 use crate::{Domain, FlowError, Kernel, Macroscopic};
@@ -86,7 +88,7 @@ impl Device {
 }
 
 /// What a run was computed on.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Deserialize, Serialize)]
 pub struct ComputedOn {
     /// Name of the graphics card; `None` for the processor.
     pub card: Option<String>,

@@ -64,6 +64,12 @@ pub enum FlowError {
         /// What it says.
         why: String,
     },
+    /// No way that water meets a wall.
+    #[error("walls are `rest` or `slide`, not `{text}`")]
+    BadWalls {
+        /// What was asked for.
+        text: String,
+    },
     /// Someone asked it to stop.
     #[error("the flow estimate was stopped")]
     Cancelled,

@@ -1,6 +1,7 @@
 //! The result of a flow run: time averages in every cell, in SI.
 
 use glam::DVec3;
+use serde::{Deserialize, Serialize};
 
 use crate::ComputedOn;
 use crate::felt::FeltSource;
@@ -8,7 +9,7 @@ use crate::geometry::CellGrid;
 use crate::scene::ItemId;
 
 /// What fills a cell.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, Serialize)]
 pub enum CellKind {
     /// Moving water (also where a coral slows it).
     Water,
@@ -21,7 +22,7 @@ pub enum CellKind {
 }
 
 /// Which of the two estimates a field is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, Serialize)]
 pub enum Estimate {
     /// A plane cut with one layer of cells: fast, and overstates reach.
     PlanSlice,
@@ -32,7 +33,7 @@ pub enum Estimate {
 }
 
 /// How far the averages of a run have come to rest.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Settling {
     /// Whether the stated tolerance was reached.
     pub settled: bool,
@@ -55,7 +56,7 @@ pub struct Settling {
 ///
 /// A slice has one cell in the direction that it does not resolve. Values in
 /// cells that are not water are zero.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize, Serialize)]
 pub struct FlowField {
     /// The cells.
     pub grid: CellGrid,
@@ -90,12 +91,14 @@ pub struct FlowField {
     /// The speed while the same pumps run; empty where no pump changes, and for
     /// slices.
     pub phases: Vec<PumpPhase>,
-    /// What [`Self::felt`] needs; nothing for a field made by hand.
+    /// What [`Self::felt`] needs; nothing for a field made by hand, and what has
+    /// been read gets it by [`FlowSetup::recalled`](crate::FlowSetup::recalled).
+    #[serde(skip)]
     pub felt: FeltSource,
 }
 
 /// The time in which the same pumps run.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct PumpPhase {
     /// Which of the pumps that change run, by their ids.
     pub running: Vec<ItemId>,

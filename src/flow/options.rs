@@ -1,5 +1,9 @@
 //! What a flow run is asked for.
 
+use std::str::FromStr;
+
+use crate::FlowError;
+
 /// Which part of the tank is solved.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Cut {
@@ -40,6 +44,20 @@ pub enum Walls {
     Rest,
     /// It slides along them against the stress of the law of the wall.
     Slide,
+}
+
+impl FromStr for Walls {
+    type Err = FlowError;
+
+    fn from_str(text: &str) -> Result<Self, FlowError> {
+        match text {
+            "rest" => Ok(Self::Rest),
+            "slide" => Ok(Self::Slide),
+            _ => Err(FlowError::BadWalls {
+                text: text.to_owned(),
+            }),
+        }
+    }
 }
 
 /// What to solve and how long. The default is the tank estimate.

@@ -19,8 +19,8 @@ use crate::times::{Times, turn_s};
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
 use crate::walls;
 use crate::{
-    CellKind, Closure, Cut, Device, Estimate, FlowError, FlowOptions, Scaling, Walls, body, coral,
-    mixing,
+    CellKind, Closure, Cut, Device, Estimate, FlowError, FlowField, FlowOptions, Scaling, Walls,
+    body, coral, mixing,
 };
 
 /// Speed that steps are made for where no outlet is faster, in m/s.
@@ -217,6 +217,14 @@ impl FlowSetup {
             ..self.options.clone()
         };
         self.with(&options)
+    }
+
+    /// A field of this setup that has been stored and read again; none if it
+    /// stands on other cells.
+    pub fn recalled(&self, mut field: FlowField) -> Option<FlowField> {
+        let is_own = field.grid == self.grid && field.kind == self.kinds;
+        field.felt = self.felt_source();
+        is_own.then_some(field)
     }
 
     /// The same tank with all pumps and returns off, in the same steps, to

@@ -8,6 +8,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::answer::{FlowPart, Solved, figures_part};
+use super::kept::KeepArgs;
 use super::paper::{PaperArgs, UnitsArgs, no_wishes, with_plan};
 use super::solve::{Case, WaterArgs, felt_at};
 use super::{EXIT_GOOD, Streams, TerminalError};
@@ -37,6 +38,8 @@ pub(super) struct ConvergeArgs {
     finer_cm: Vec<f64>,
     #[command(flatten)]
     water: WaterArgs,
+    #[command(flatten)]
+    keep: KeepArgs,
     #[command(flatten)]
     units: UnitsArgs,
     /// Also write the table and pictures of the water on each size into a folder
@@ -112,7 +115,8 @@ pub(super) fn run(args: &ConvergeArgs, streams: &mut Streams<'_>) -> Result<u8, 
     let mut solved = Vec::new();
     for cell_cm in &sizes {
         let start = Instant::now();
-        let field = case.flow(false, &args.water.with_cells(*cell_cm), streams)?;
+        let water = args.water.with_cells(*cell_cm);
+        let field = case.flow_kept(false, (&water, &args.keep), streams)?;
         solved.push(Sized {
             field,
             seconds: start.elapsed().as_secs_f64(),

@@ -97,6 +97,9 @@ pub enum TerminalError {
     /// The flow could not be estimated.
     #[error("the flow could not be estimated: {0}")]
     Flow(#[from] FlowError),
+    /// A run of water could not be put into bytes to be kept.
+    #[error("cannot keep a run of the water: {0}")]
+    Kept(#[from] postcard::Error),
     /// The picture could not be encoded.
     #[error("cannot make the picture: {0}")]
     Picture(#[from] image::ImageError),

@@ -13,6 +13,7 @@ mod error;
 mod export;
 mod import;
 mod improve;
+mod kept;
 mod noticed;
 mod outage;
 mod paper;

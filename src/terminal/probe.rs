@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use glam::DVec3;
 
+use super::kept::KeepArgs;
 use super::points::{Points, read_points};
 use super::solve::{Case, WaterArgs, felt_at, flow_at, phases_at};
 use super::{EXIT_GOOD, Streams, TerminalError, shown};
@@ -30,6 +31,8 @@ pub(super) struct ProbeArgs {
     layout: Option<String>,
     #[command(flatten)]
     water: WaterArgs,
+    #[command(flatten)]
+    keep: KeepArgs,
     /// Flow estimate: a slice at the pumps' height, or the whole tank
     #[arg(long, value_enum, default_value_t = EstimateArg::Tank)]
     estimate: EstimateArg,
@@ -187,7 +190,7 @@ fn flow_samples(
         return Ok(vec![None; media.len()]);
     }
     let is_slice = args.estimate == EstimateArg::Slice;
-    let field = case.flow(is_slice, &args.water, streams)?;
+    let field = case.flow_kept(is_slice, (&args.water, &args.keep), streams)?;
     let sample = |(row, medium): (&super::points::Point, &Medium)| {
         (*medium == Medium::Water).then(|| {
             let at_m = row.at_cm * M_PER_CM;

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::answer::{Answer, Solved};
+use super::kept::KeepArgs;
 use super::paper::{FileKind, NamedFile, PaperArgs, Wishes};
 use super::report_words::text;
 use super::solve::{Case, SURFACE_M, WaterArgs};
@@ -25,6 +26,8 @@ pub(super) struct ReportArgs {
     layout: Option<String>,
     #[command(flatten)]
     water: WaterArgs,
+    #[command(flatten)]
+    keep: KeepArgs,
     /// Also write the plan as FILE.pdf or FILE.html, or report, plan, tables
     /// and pictures into a folder
     #[arg(long)]
@@ -62,7 +65,8 @@ pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
     if let Some(path) = &args.out {
         paper::check_out(&streams.guard, path, &FIRST_FILES)?;
     }
-    let (solved, code) = solve(&case, (!args.no_flow, !args.no_light), &args.water, streams)?;
+    let parts = (!args.no_flow, !args.no_light);
+    let (solved, code) = solve(&case, parts, (&args.water, &args.keep), streams)?;
     let units = args.paper.units.system();
     let answer = Answer::of(&case, &solved, units);
     if let Some(path) = &args.out {
@@ -80,7 +84,8 @@ pub(super) fn run(args: &ReportArgs, streams: &mut Streams<'_>) -> Result<u8, Te
 
 /// The report of a case on `out`, as `bommie report` gives it.
 pub(super) fn print(case: &Case, streams: &mut Streams<'_>) -> Result<u8, TerminalError> {
-    let (solved, code) = solve(case, (true, true), &WaterArgs::default(), streams)?;
+    let water = (&WaterArgs::default(), &KeepArgs::default());
+    let (solved, code) = solve(case, (true, true), water, streams)?;
     let units = UnitSystem::Metric;
     let answer = Answer::of(case, &solved, units);
     write!(streams.out, "{}", text(&answer, units))?;
@@ -92,7 +97,7 @@ pub(super) fn print(case: &Case, streams: &mut Streams<'_>) -> Result<u8, Termin
 fn solve(
     case: &Case,
     (with_flow, with_light): (bool, bool),
-    water: &WaterArgs,
+    water: (&WaterArgs, &KeepArgs),
     streams: &mut Streams<'_>,
 ) -> Result<(Solved, u8), TerminalError> {
     let mut solved = Solved {
@@ -102,7 +107,7 @@ fn solve(
     };
     let mut code = EXIT_GOOD;
     if with_flow {
-        match case.flow(false, water, streams) {
+        match case.flow_kept(false, water, streams) {
             Ok(field) => solved.flow = Some(field),
             Err(error) => {
                 solved
@@ -140,7 +145,12 @@ fn write_out(
     let target = match &args.moves_to {
         Some(name) => {
             let other = case.on_layout(name)?;
-            let (lit, _) = solve(&other, (false, !args.no_light), &args.water, streams)?;
+            let (lit, _) = solve(
+                &other,
+                (false, !args.no_light),
+                (&args.water, &args.keep),
+                streams,
+            )?;
             Some((other, lit))
         }
         None => None,

@@ -9,6 +9,7 @@ use std::time::Instant;
 use clap::ValueEnum;
 use glam::DVec3;
 
+use super::kept::{KeepArgs, Runs};
 use super::{Streams, TerminalError, shown};
 use crate::catalog::Catalog;
 use crate::flow::felt::FeltSpeed;
@@ -295,6 +296,16 @@ impl Case {
         water: &WaterArgs,
         streams: &mut Streams<'_>,
     ) -> Result<FlowField, TerminalError> {
+        self.flow_kept(is_slice, (water, &KeepArgs::default()), streams)
+    }
+
+    /// The same, its runs kept in a folder if one is given.
+    pub(super) fn flow_kept(
+        &self,
+        is_slice: bool,
+        (water, keep): (&WaterArgs, &KeepArgs),
+        streams: &mut Streams<'_>,
+    ) -> Result<FlowField, TerminalError> {
         let WaterArgs { cell_cm, runs, .. } = *water;
         let _sound = water.options()?;
         // The jets of a slice are held: all its runs would be alike.
@@ -320,7 +331,10 @@ impl Case {
             streams.err,
             "flow: {n_cells} cells of {cell_cm:.2} cm, runs: {runs}, at most about {at_most}"
         )?;
-        let field = {
+        let field = if let Some(folder) = keep.folder() {
+            let made_of = self.made_of(&options, &setup)?;
+            Runs::new(folder, &made_of)?.solve(&setup, runs.into(), streams)?
+        } else {
             let progress = Progress::new("flow", streams);
             solve_runs(&setup, runs.into(), &|share| progress.tell(share))?
         };
@@ -333,6 +347,14 @@ impl Case {
         let on = &field.computed_on;
         writeln!(streams.err, "flow: {settled}, {seconds:.1} s, on the {on}")?;
         Ok(field)
+    }
+
+    /// All that a run of water is made of, in words.
+    fn made_of(&self, options: &FlowOptions, setup: &FlowSetup) -> Result<String, TerminalError> {
+        let scene = scene_text(self.study.scene())?;
+        let layout = &self.layout().name;
+        let on = setup.device().card_name().unwrap_or("processor");
+        Ok(format!("{scene}\n{layout}\n{options:?}\n{on}"))
     }
 
     /// Mean height of the pumps, the stronger the weightier; half of the water

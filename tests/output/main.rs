@@ -3,6 +3,7 @@
 mod answers;
 mod booklet;
 mod files;
+mod kept;
 mod manners;
 mod owned;
 mod paper;

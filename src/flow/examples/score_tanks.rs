@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! cargo run --release -p bommie-flow --example score_tanks -- DIR [--cells 2,1.25] [--tanks a,b] [--runs 1]
-//!     [--constant 0.16] [--noise 0.1] [--fade 1.6,1.8] [--speed 0.3] [--window 40,120] [--seed 1] [--walls slide]
+//!     [--constant 0.16] [--noise 0.1] [--fade 1.6,1.8] [--speed 0.3] [--window 40,120] [--seed 1] [--walls rest]
 //!     [--fields OUT] [--on card]
 //! ```
 //! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and either `felt_mm_s.txt.gz` (as in
@@ -26,8 +26,7 @@ use std::time::Instant;
 mod tank;
 
 use bommie_flow::{
-    Agreement, Closure, Device, FlowField, FlowOptions, FlowSetup, Walls, block_speed_m_s,
-    solve_runs,
+    Agreement, Closure, Device, FlowField, FlowOptions, FlowSetup, block_speed_m_s, solve_runs,
 };
 use bommie_model::study::Study;
 use serde_json::Value;
@@ -201,10 +200,9 @@ fn options(args: &[String], cell_cm: f64) -> FlowOptions {
             constant: number(args, "--constant", 0.05),
         },
         outlet_noise: number(args, "--noise", 0.1),
-        walls: match option(args, "--walls") {
-            Some("slide") => Walls::Slide,
-            _ => FlowOptions::default().walls,
-        },
+        walls: option(args, "--walls").map_or(FlowOptions::default().walls, |text| {
+            text.parse().expect("rest or slide")
+        }),
         core_mixing_m: fade.unwrap_or(FlowOptions::default().core_mixing_m),
         speed_lu: number(args, "--speed", 0.3),
         seed: number(args, "--seed", 1.0) as u64,

@@ -1,11 +1,12 @@
 //! Equal cubic cells over a box, and how to find one.
 
 use glam::DVec3;
+use serde::{Deserialize, Serialize};
 
 /// A block of cubic cells. Cell `[i, j, k]` covers
 /// `origin + cell·[i..i+1, j..j+1, k..k+1]`; fields over it are stored with x
 /// running fastest: `idx = (k·ny + j)·nx + i`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize, Serialize)]
 pub struct CellGrid {
     /// Lowest corner of the block, in m.
     pub origin_m: DVec3,

@@ -1,7 +1,7 @@
 //! Fits what the estimate says of the felt speed on resolved tanks, in two steps:
 //!
 //! ```text
-//! cargo run --release -p bommie-flow --example felt -- features TANKS OUT [--cells 1,1.25,1.5,2] [--runs 3] [--tanks a-,aa] [--window 40,120] [--walls slide] [--on card]
+//! cargo run --release -p bommie-flow --example felt -- features TANKS OUT [--cells 1,1.25,1.5,2] [--runs 3] [--tanks a-,aa] [--window 40,120] [--walls rest] [--on card]
 //! cargo run --release -p bommie-flow --example felt -- fit OUT [--also OUT1] [--law assets/felt.ron]
 //!     [--diagram src/flow/reliability.svg] [--note "what the fields were computed with"]
 //! cargo run --release -p bommie-flow --example felt -- check OUT

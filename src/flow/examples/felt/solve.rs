@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use bommie_flow::felt::{FEATURE_NAMES, between, cell_features};
-use bommie_flow::{Device, FlowOptions, FlowSetup, Walls, solve_runs};
+use bommie_flow::{Device, FlowOptions, FlowSetup, solve_runs};
 use bommie_model::study::Study;
 use rayon::prelude::*;
 use serde_json::Value;
@@ -55,10 +55,9 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
             cell_m: Some(cell_cm / 100.0),
             spin_up_s: window.map(|[from, _]| from),
             average_s: window.map(|[from, to]| [to - from; 2]),
-            walls: match option(args, "--walls") {
-                Some("slide") => Walls::Slide,
-                _ => FlowOptions::default().walls,
-            },
+            walls: option(args, "--walls").map_or(FlowOptions::default().walls, |text| {
+                text.parse().expect("rest or slide")
+            }),
             ..FlowOptions::default()
         };
         let text = table(tank, &options, (runs, &device));
