@@ -76,8 +76,8 @@ impl<'a> Runs<'a> {
             Err(StorageError::Missing { .. }) => return Ok(None),
             Err(error) => return Err(error.to_string()),
         };
-        let kept: Kept =
-            postcard::from_bytes(&bytes).map_err(|_| "it is damaged or cut short".to_owned())?;
+        let kept: Kept = postcard::from_bytes(&bytes)
+            .map_err(|why| format!("it is damaged or cut short ({why})"))?;
         if kept.made_of != self.made_of {
             return Err("it was made of something else".to_owned());
         }
@@ -123,15 +123,12 @@ impl<'a> Runs<'a> {
                 ));
                 None
             });
-            let kept = match there {
-                Some(kept) => {
-                    writeln!(streams.err, "flow: run {} of {n_runs} was kept", run + 1)?;
-                    kept
-                }
-                None => {
-                    let field = one(setup, (run, n_runs), streams)?;
-                    self.write(run, field)?
-                }
+            let kept = if let Some(kept) = there {
+                writeln!(streams.err, "flow: run {} of {n_runs} was kept", run + 1)?;
+                kept
+            } else {
+                let field = one(setup, (run, n_runs), streams)?;
+                self.write(run, field)?
             };
             if let Some(field) = kept.field {
                 sound.push((run, field));
