@@ -379,6 +379,21 @@ mod tests {
     }
 
     #[test]
+    fn a_field_that_lacks_a_cell_is_not_whole() {
+        let whole = field([0.1, 0.1]);
+        assert!(whole.is_whole(), "a value a cell");
+        for at in 0..3 {
+            let mut less = whole.clone();
+            match at {
+                0 => drop(less.velocity_m_s.pop()),
+                1 => drop(less.slow_share.pop()),
+                _ => less.may_flip = vec![false; 2],
+            }
+            assert!(!less.is_whole(), "list {at} lacks one");
+        }
+    }
+
+    #[test]
     fn equal_runs_are_surer_than_one_and_small_differences_do_not_count() {
         let whole = combined(vec![(1, field([0.1, 0.1])); 4]).expect("four runs");
         // 0.004/√4.

@@ -135,6 +135,23 @@ pub struct FlowSample {
 }
 
 impl FlowField {
+    /// Whether every list has a value for each cell, as in what no solver made
+    /// it need not be.
+    pub fn is_whole(&self) -> bool {
+        let n = self.grid.n_cells();
+        let values = [
+            &self.speed_m_s,
+            &self.fluctuation_m_s,
+            &self.slow_share,
+            &self.speed_half_width_m_s,
+        ];
+        self.kind.len() == n
+            && self.velocity_m_s.len() == n
+            && values.iter().all(|list| list.len() == n)
+            && (self.may_flip.is_empty() || self.may_flip.len() == n)
+            && self.phases.iter().all(|phase| phase.speed_m_s.len() == n)
+    }
+
     /// Averages at `at_m`, interpolated between the centers of water cells
     /// (a cell that is not water takes no part); `None` where no water cell is
     /// near or outside the block. A slice answers for any depth.

@@ -220,9 +220,9 @@ impl FlowSetup {
     }
 
     /// A field of this setup that has been stored and read again; none if it
-    /// stands on other cells.
+    /// stands on other cells or lacks some.
     pub fn recalled(&self, mut field: FlowField) -> Option<FlowField> {
-        let is_own = field.grid == self.grid && field.kind == self.kinds;
+        let is_own = field.grid == self.grid && field.kind == self.kinds && field.is_whole();
         field.felt = self.felt_source();
         is_own.then_some(field)
     }

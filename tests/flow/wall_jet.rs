@@ -20,25 +20,17 @@ fn growth(tank_cm: DVec3, cell_m: f64) -> [f64; 2] {
     found.growth
 }
 
-/// What cells this coarse can do, and no more than the published growth off the
-/// wall, of which they have too little.
+/// The goal: several times as quickly along the wall, about as published there,
+/// and no more than published off it, of which such cells have too little.
 #[test]
-fn a_jet_on_the_bottom_spreads_more_along_it_than_off_it() {
-    let [off, along] = growth(NARROW_CM, 0.02);
-    // Seen 0.008 and 0.233 here and 0.010 and 0.223 in a wider tank.
-    assert!(along > 1.2 * off, "{off} off it, {along} along it");
-    assert!((0.14..0.35).contains(&along), "{along} along it");
-    assert!(off < OFF_WALL, "{off} off it");
-}
-
-/// The goal: several times as quickly. Seen 22 and 13 times, since it grows too
-/// little off the wall on such cells; on 1 cm 6 times, as published.
-#[test]
-fn a_jet_on_the_bottom_spreads_along_it() {
-    for cell_m in [0.02, 0.03] {
-        let [off, along] = growth(WIDE_CM, cell_m);
-        let ratio = along / off;
-        assert!(ratio > 3.0, "{ratio:.1} times as quickly along the wall");
+fn a_jet_on_the_bottom_spreads_several_times_as_quickly_along_it() {
+    // Seen 0.008 and 0.233 on 2 cm, in the wider tank 0.010 and 0.223; there
+    // 0.012 and 0.159 on 3 cm.
+    for (tank_cm, cell_m) in [(NARROW_CM, 0.02), (WIDE_CM, 0.03)] {
+        let [off, along] = growth(tank_cm, cell_m);
+        assert!(along > 3.0 * off, "{off} off it, {along} along it");
+        assert!((0.14..0.35).contains(&along), "{along} along it");
+        assert!(off < OFF_WALL, "{off} off it");
     }
 }
 
