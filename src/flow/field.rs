@@ -135,8 +135,8 @@ pub struct FlowSample {
 }
 
 impl FlowField {
-    /// Whether every list has a value for each cell, as in what no solver made
-    /// it need not be.
+    /// Whether every list has a value for each cell; what was read from a file
+    /// need not.
     pub fn is_whole(&self) -> bool {
         let n = self.grid.n_cells();
         let values = [

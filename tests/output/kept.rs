@@ -4,16 +4,8 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::owned::SCENE;
 use crate::program::{json, run, words};
-
-const SCENE: &str = r#"(
-    format: 1, name: "small",
-    tank: (length_cm: 60.0, width_cm: 40.0, height_cm: 42.0, water_cm: 38.0),
-    layouts: [(
-        name: "as built",
-        pumps: [(id: 2, name: "left", at_cm: (5.0, 20.0, 24.0), flow_lph: 1800.0, outlet_cm: 3.0)],
-    )],
-)"#;
 
 const WATER: [&str; 5] = ["--cell-cm", "5", "--runs", "2", "--keep"];
 

@@ -4,7 +4,7 @@
 use crate::answers::keeps_to_schema;
 use crate::program::{json, run, words};
 
-const SCENE: &str = r#"(
+pub(crate) const SCENE: &str = r#"(
     format: 1, name: "small",
     tank: (length_cm: 60.0, width_cm: 40.0, height_cm: 42.0, water_cm: 38.0),
     layouts: [(
