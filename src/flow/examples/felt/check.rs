@@ -39,8 +39,11 @@ pub(crate) struct Said {
 }
 
 impl Said {
-    pub(crate) fn new(tables: &[Table], law: &FeltLaw) -> Self {
-        let check = tables.iter().filter(|table| !table.is_fit);
+    /// Of the check tanks whose names begin with any of `begin`.
+    pub(crate) fn new(tables: &[Table], law: &FeltLaw, begin: &[&str]) -> Self {
+        let check = tables.iter().filter(|table| {
+            !table.is_fit && begin.iter().any(|begin| table.tank.starts_with(begin))
+        });
         Self {
             tanks: check.map(|table| of_tank(table, law)).collect(),
         }

@@ -4,13 +4,14 @@
 //! cargo run --release -p bommie-flow --example felt -- features TANKS OUT [--cells 1,1.25,1.5,2] [--runs 3] [--tanks a-,aa] [--window 40,120] [--walls rest] [--on card]
 //! cargo run --release -p bommie-flow --example felt -- fit OUT [--also OUT1] [--law assets/felt.ron]
 //!     [--diagram src/flow/reliability.svg] [--note "what the fields were computed with"]
-//! cargo run --release -p bommie-flow --example felt -- check OUT
+//! cargo run --release -p bommie-flow --example felt -- check OUT [--tanks b]
 //! ```
 //! `features` solves every tank of the folder TANKS as the program does and writes `OUT/NAME_CELL.csv`: place, felt
 //! speed of the resolved tank, and the features that the program sees there. `fit` reads these tables, fits on the
 //! fit tanks alone, writes the coefficients, prints how what is said of the check tanks was borne out, and draws it.
 //! `check` does the last two with the coefficients that the program has. Tables of `--also` (other runs of the same
-//! tanks) take part in the fit alone.
+//! tanks) take part in the fit alone. With `--tanks` only check tanks whose names begin so are told of: `b` for those
+//! of the blind test.
 
 #![expect(
     clippy::expect_used,
@@ -55,7 +56,10 @@ fn main() {
                 ron::from_str(&text).expect("a law")
             };
             assert!(law.is_sound(), "the law rises with the speed");
-            let said = check::Said::new(&tables, &law);
+            let begin: Vec<&str> = (option(&args, "--tanks").unwrap_or_default())
+                .split(',')
+                .collect();
+            let said = check::Said::new(&tables, &law, &begin);
             said.print();
             let diagram = option(&args, "--diagram").unwrap_or("src/flow/reliability.svg");
             std::fs::write(diagram, said.diagram()).expect("the diagram can be written");

@@ -127,7 +127,7 @@ pub(crate) fn tanks_in(dir: &Path) -> Vec<PathBuf> {
 }
 
 /// Whether a tank is one that settings may be fitted on: `a` to `g` and `aa` to
-/// `ar`; the others are only for checking.
+/// `ar`; the others are only for checking, `ba` to `bp` among them.
 pub(crate) fn is_fit(name: &str) -> bool {
     let letters = name.split('-').next().unwrap_or(name);
     match letters.len() {
