@@ -51,7 +51,7 @@ fn flow_step(c: &mut Criterion) {
     let mut group = c.benchmark_group("flow_step");
     group.sample_size(20);
     for n in SIZES {
-        for width in [Width::Widest, Width::Narrow, Width::Plain] {
+        for width in [Width::Widest, Width::Eight, Width::Narrow, Width::Plain] {
             let mut kernel = tank(n);
             kernel.set_width(width);
             let cells: usize = n.iter().product();

@@ -94,6 +94,7 @@ pub enum Action {
     ProposePump,
     StopWork,
     FinerCells,
+    LooksFiner,
     OnCard,
     Readings,
     PlaceReading,

@@ -1,8 +1,10 @@
 //! The shown layout on finer cells, beside what is known of it, as work on the
-//! desk. It is begun when the keeper asks: on two cores it takes minutes.
+//! desk. It is begun when the keeper asks, and by itself once nothing else is to
+//! be done: on two cores it takes minutes.
 
 use std::sync::Arc;
 
+use super::query::FlowKey;
 use super::water::{device_of, kept_to};
 use super::{Desk, SearchStatus, Subject};
 use crate::flow::{Device, FlowOptions, FlowSetup, fine_cell_m};
@@ -20,9 +22,57 @@ const ON_CARD: f64 = 0.5;
 /// Own choice.
 const FINER: [f64; 2] = [0.5, 0.7];
 
+/// The look that is begun by itself.
+#[derive(Default)]
+pub(super) struct Unasked {
+    /// What it was last begun for; none where it had to make room.
+    of: Option<FlowKey>,
+    is_under_way: bool,
+}
+
+impl Unasked {
+    /// Whether what runs was not asked for.
+    pub(super) fn is_under_way(&self) -> bool {
+        self.is_under_way
+    }
+}
+
 impl Desk {
+    /// Begins to look by itself at a layout that is cross-checked and left alone,
+    /// once for each, and makes room as soon as anything else is to be done.
+    pub(super) fn look_finer_unasked(&mut self) {
+        self.finer_unasked.is_under_way &= self.finer.is_running();
+        let key = self.flow_key();
+        if self.finer_unasked.is_under_way {
+            if !self.is_at_rest() || self.finer_unasked.of.as_ref() != Some(&key) {
+                self.finer.stop();
+                self.finer_unasked.of = None;
+            }
+            return;
+        }
+        let is_known = self.results.refining == SearchStatus::Done;
+        let is_new = self.finer_unasked.of.as_ref() != Some(&key) && !is_known;
+        let is_wanted = self.settings.is_live && self.settings.looks_finer;
+        if is_wanted && is_new && !self.finer.is_running() && self.is_at_rest() {
+            self.start_finer();
+            self.finer_unasked = Unasked {
+                of: Some(key),
+                is_under_way: self.finer.is_running(),
+            };
+        }
+    }
+
+    /// Whether the shown layout is cross-checked, on cells that finer ones may
+    /// still tell something about, and nothing but that look is under way.
+    fn is_at_rest(&self) -> bool {
+        let is_checked = self.results.tank.as_ref().is_some_and(|field| {
+            !self.settings.fine_cells && field.n_runs > 1 && !self.results.tank_is_old()
+        });
+        is_checked && !self.is_busy() && !self.engines.scheduler.is_any(|_| true)
+    }
+
     /// Begins to look at the layout that is shown on finer cells; what is under
-    /// way is left to finish. Without an estimate of it nothing is begun.
+    /// way and was asked for is left to finish. Without an estimate of it nothing is begun.
     pub(super) fn start_finer(&mut self) {
         let known = self.results.tank.clone();
         let Some(known) = known.filter(|_| !self.results.tank_is_old()) else {

@@ -110,6 +110,7 @@ pub struct Desk {
     improving: Improving,
     failing: Asked<Outage>,
     finer: Asked<FinerLook>,
+    finer_unasked: finer::Unasked,
     scanning: Scanning,
     photos: Photos,
     paper: PaperWork,
@@ -155,6 +156,7 @@ impl Desk {
             improving: Improving::default(),
             failing: Asked::default(),
             finer: Asked::default(),
+            finer_unasked: finer::Unasked::default(),
             scanning: Scanning::default(),
             photos: Photos::default(),
             paper: PaperWork::default(),
@@ -403,8 +405,7 @@ impl Desk {
             Action::LayoutLeft => self.move_layout(action, -1),
             Action::LayoutRight => self.move_layout(action, 1),
             Action::PhotoShown => self.switch_photos(),
-            Action::FinerCells => self.settings.fine_cells = !self.settings.fine_cells,
-            Action::OnCard => self.settings.on_card = !self.settings.on_card,
+            Action::FinerCells | Action::LooksFiner | Action::OnCard => self.turn(action),
             Action::ProposePump => self.start_search(),
             Action::StopWork => {
                 self.stop_search();
@@ -416,6 +417,18 @@ impl Desk {
             // The rest belongs to whoever shows the desk.
             _ => {}
         }
+    }
+
+    /// Turns a choice on or off.
+    fn turn(&mut self, action: Action) {
+        let settings = &mut self.settings;
+        let choice = match action {
+            Action::FinerCells => &mut settings.fine_cells,
+            Action::LooksFiner => &mut settings.looks_finer,
+            Action::OnCard => &mut settings.on_card,
+            _ => return,
+        };
+        *choice = !*choice;
     }
 
     /// Moves the shown layout in the strip; it stays the one that is shown.

@@ -29,6 +29,8 @@ pub struct Settings {
     pub is_live: bool,
     /// Whether the water is estimated on finer cells than the tank asks for.
     pub fine_cells: bool,
+    /// Whether a layout that is left alone is looked at on finer cells too.
+    pub looks_finer: bool,
     /// Whether the water is computed on the graphics card.
     pub on_card: bool,
 }
@@ -45,6 +47,7 @@ impl Default for Settings {
             search_own_sizes: false,
             is_live: true,
             fine_cells: false,
+            looks_finer: true,
             on_card: false,
         }
     }

@@ -56,15 +56,17 @@ impl Desk {
             drop(self.engines.scheduler.poll());
         }
         self.tend_paper();
+        self.look_finer_unasked();
     }
 
-    /// Whether any worker is busy.
+    /// Whether any worker is busy. What is done unasked while nothing else is to
+    /// be done does not count.
     pub fn is_busy(&self) -> bool {
         let is_searching = matches!(self.results.search, SearchStatus::Running(_));
         is_searching
             || matches!(self.results.improving, SearchStatus::Running(_))
             || matches!(self.results.failing, SearchStatus::Running(_))
-            || matches!(self.results.refining, SearchStatus::Running(_))
+            || (self.finer.is_running() && !self.finer_unasked.is_under_way())
             || self.is_calibrating()
             || self.scan().is_running
             || self.results.paper != PaperStatus::Idle

@@ -304,12 +304,12 @@ impl Kernel {
 }
 
 /// Most steps in a pass so that every thread has planes enough: of a block that
-/// many cores hold in their caches eight for each step, for what a deeper pass
+/// many cores hold in their caches six for each step, for what a deeper pass
 /// saves there is less than what its borders cost (`EXPERIMENTS.md`); of a
 /// larger one the two that a pass needs.
 fn shared_depth(layout: &Layout) -> usize {
     let is_held = bytes(layout) < CACHED_BY_MANY;
-    let planes = if is_held { 8 } else { 2 };
+    let planes = if is_held { 6 } else { 2 };
     (layout.n_planes / (planes * rayon::current_num_threads())).max(1)
 }
 

@@ -1,7 +1,8 @@
 //! Several cells side by side in one register.
 //!
-//! The widest kind is chosen at run time: eight cells with AVX2 and FMA, else
-//! four with SSE4.2, else four with whatever the build allows. Each lane does
+//! The widest kind is chosen at run time: sixteen cells with AVX-512, else eight
+//! with AVX2 and FMA, else four with SSE4.2, else four with whatever the build
+//! allows. Each lane does
 //! the same arithmetic, so the answer does not depend on how cells fall into
 //! lanes.
 #![expect(
@@ -31,7 +32,7 @@ macro_rules! pairs {
 pub(crate) use pairs;
 
 /// Cells in a block; a multiple of every number of lanes.
-pub(crate) const BLOCK: usize = 8;
+pub(crate) const BLOCK: usize = 16;
 
 /// One number in each of several cells.
 pub(crate) trait Lanes:
@@ -39,6 +40,12 @@ pub(crate) trait Lanes:
 {
     /// `self·b + c`.
     fn mul_add(self, b: Self, c: Self) -> Self;
+    /// `c − self·b`.
+    fn neg_mul_add(self, b: Self, c: Self) -> Self;
+    /// `self·b − c`.
+    fn mul_sub(self, b: Self, c: Self) -> Self;
+    /// Without its sign.
+    fn abs(self) -> Self;
     /// Square root.
     fn sqrt(self) -> Self;
     /// `self / b`.
@@ -109,6 +116,18 @@ mod four {
             self * b + c
         }
         #[inline(always)]
+        fn neg_mul_add(self, b: Self, c: Self) -> Self {
+            c - self * b
+        }
+        #[inline(always)]
+        fn mul_sub(self, b: Self, c: Self) -> Self {
+            self * b - c
+        }
+        #[inline(always)]
+        fn abs(self) -> Self {
+            Self(from_fn(|k| self.0[k].abs()))
+        }
+        #[inline(always)]
         fn sqrt(self) -> Self {
             Self(from_fn(|k| self.0[k].sqrt()))
         }
@@ -143,26 +162,19 @@ impl Machine for AnyMachine {
     }
     #[inline(always)]
     fn load(self, block: &[f32; BLOCK], from: usize) -> Self::V {
-        let [a, b, c, d, e, f, g, h] = *block;
-        four::Four::from_array(if from == 0 {
-            [a, b, c, d]
-        } else {
-            [e, f, g, h]
-        })
+        four::Four::from_array(block.as_chunks::<4>().0[from / 4])
     }
     #[inline(always)]
     fn store(self, block: &mut [f32; BLOCK], from: usize, value: Self::V) {
-        let (low, high) = block.split_at_mut(4);
-        let part = if from == 0 { low } else { high };
-        part.copy_from_slice(&value.to_array());
+        block.as_chunks_mut::<4>().0[from / 4] = value.to_array();
     }
 }
 
-/// Lanes of a processor's own: eight with AVX2 and FMA.
+/// Lanes of a processor's own.
 #[cfg(target_arch = "x86_64")]
 mod own {
     use super::{BLOCK, Lanes, Machine};
-    use pulp::{Simd, f32x4, f32x8};
+    use pulp::{Simd, cast, f32x4, f32x8, f32x16};
     use std::ops::{Add, Mul, Sub};
 
     /// Several numbers, and the proof that this processor can work on them.
@@ -202,6 +214,28 @@ mod own {
             }
         }
         #[inline(always)]
+        fn neg_mul_add(self, b: Self, c: Self) -> Self {
+            if FUSED {
+                let less = self.0.neg_f32s(self.1);
+                Self(self.0, self.0.mul_add_e_f32s(less, b.1, c.1))
+            } else {
+                c - self * b
+            }
+        }
+        #[inline(always)]
+        fn mul_sub(self, b: Self, c: Self) -> Self {
+            if FUSED {
+                let less = self.0.neg_f32s(c.1);
+                Self(self.0, self.0.mul_add_e_f32s(self.1, b.1, less))
+            } else {
+                self * b - c
+            }
+        }
+        #[inline(always)]
+        fn abs(self) -> Self {
+            Self(self.0, self.0.abs_f32s(self.1))
+        }
+        #[inline(always)]
         fn sqrt(self) -> Self {
             Self(self.0, self.0.sqrt_f32s(self.1))
         }
@@ -217,41 +251,32 @@ mod own {
         }
     }
 
-    impl Machine for pulp::x86::V2 {
-        type V = Own<Self, false>;
-        const LANES: usize = 4;
-        #[inline(always)]
-        fn splat(self, x: f32) -> Self::V {
-            Own(self, self.splat_f32s(x))
-        }
-        #[inline(always)]
-        fn load(self, block: &[f32; BLOCK], from: usize) -> Self::V {
-            let [low, high] = pulp::cast::<[f32; 8], [f32x4; 2]>(*block);
-            Own(self, if from == 0 { low } else { high })
-        }
-        #[inline(always)]
-        fn store(self, block: &mut [f32; BLOCK], from: usize, value: Self::V) {
-            let part: [f32; 4] = pulp::cast(value.1);
-            block[from..from + 4].copy_from_slice(&part);
-        }
+    /// A machine of the crate: lanes, their register, whether it is fused.
+    macro_rules! machine {
+        ($machine:ty, $lanes:literal, $register:ty, $fused:literal) => {
+            impl Machine for $machine {
+                type V = Own<Self, $fused>;
+                const LANES: usize = $lanes;
+                #[inline(always)]
+                fn splat(self, x: f32) -> Self::V {
+                    Own(self, self.splat_f32s(x))
+                }
+                #[inline(always)]
+                fn load(self, block: &[f32; BLOCK], from: usize) -> Self::V {
+                    let part = block.as_chunks::<$lanes>().0[from / $lanes];
+                    Own(self, cast::<[f32; $lanes], $register>(part))
+                }
+                #[inline(always)]
+                fn store(self, block: &mut [f32; BLOCK], from: usize, value: Self::V) {
+                    block.as_chunks_mut::<$lanes>().0[from / $lanes] = cast(value.1);
+                }
+            }
+        };
     }
 
-    impl Machine for pulp::x86::V3 {
-        type V = Own<Self, true>;
-        const LANES: usize = 8;
-        #[inline(always)]
-        fn splat(self, x: f32) -> Self::V {
-            Own(self, self.splat_f32s(x))
-        }
-        #[inline(always)]
-        fn load(self, block: &[f32; BLOCK], _from: usize) -> Self::V {
-            Own(self, pulp::cast::<[f32; 8], f32x8>(*block))
-        }
-        #[inline(always)]
-        fn store(self, block: &mut [f32; BLOCK], _from: usize, value: Self::V) {
-            *block = pulp::cast(value.1);
-        }
-    }
+    machine!(pulp::x86::V2, 4, f32x4, false);
+    machine!(pulp::x86::V3, 8, f32x8, true);
+    machine!(pulp::x86::V4, 16, f32x16, true);
 }
 
 /// Work that can be done on any machine.
@@ -264,8 +289,10 @@ pub(crate) trait Work {
 /// Which registers to use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Width {
-    /// The widest that this processor has.
+    /// The widest that this processor has: sixteen cells with AVX-512.
     Widest,
+    /// Eight cells with AVX2 and FMA; else the next.
+    Eight,
     /// Four cells with SSE4.2, which nearly all processors have; else plain.
     Narrow,
     /// Plain code, which any processor runs.
@@ -277,6 +304,12 @@ pub(crate) fn run<W: Work>(width: Width, work: W) {
     #[cfg(target_arch = "x86_64")]
     {
         if width == Width::Widest
+            && let Some(machine) = pulp::x86::V4::try_new()
+        {
+            machine.vectorize(OnMachine { machine, work });
+            return;
+        }
+        if matches!(width, Width::Widest | Width::Eight)
             && let Some(machine) = pulp::x86::V3::try_new()
         {
             machine.vectorize(OnMachine { machine, work });

@@ -66,6 +66,7 @@ mod slides;
 mod solver;
 mod source;
 mod store;
+mod sums;
 mod times;
 mod walls;
 

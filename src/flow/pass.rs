@@ -18,7 +18,7 @@ use crate::blocks::{BlockForce, Kind};
 use crate::collide::{Constants, Populations, Push, collide};
 use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, pairs, run};
 use crate::lattice::N_PAIRS;
-use crate::slides::slide_block;
+use crate::slides::{BlockMemory, slide_block};
 use crate::store::{AfterStep, Layout, Parity, Planes, Slab};
 
 /// What is needed for several steps with the same forces.
@@ -42,7 +42,7 @@ impl Pass<'_> {
     /// Does all of it in up to `n_slabs` parts at once; each needs twice as many
     /// planes as there are steps.
     pub(super) fn run(&self, values: &mut [f32], n_slabs: usize) {
-        let border = |s: usize| s * self.layout.n_planes / n_slabs;
+        let border = |s: usize| (s * self.layout.n_planes).div_ceil(n_slabs);
         let own = |s: usize, step: usize| {
             let low = border(s) + if s == 0 { 0 } else { step };
             let high = border(s + 1) - if s + 1 == n_slabs { 0 } else { step + 1 };
@@ -147,20 +147,22 @@ impl Work for Step<'_, '_> {
         };
         for b in 0..n {
             let term = &closure[b];
-            match kinds[b] {
-                Kind::Solid => {}
-                Kind::Open => arrays.advance::<M, false>(machine, b, term, None, &constants),
-                Kind::Mixed => arrays.advance::<M, true>(machine, b, term, None, &constants),
-                Kind::OpenForced => {
-                    let force = forces.get(next_force);
-                    next_force += 1;
-                    arrays.advance::<M, false>(machine, b, term, force, &constants);
+            let kind = kinds[b];
+            // Each has code of its own: what acts is known to act.
+            if kind.is_forced() {
+                let Some(force) = forces.get(next_force) else {
+                    continue;
+                };
+                next_force += 1;
+                if kind == Kind::OpenForced {
+                    arrays.advance::<M, false>(machine, b, term, Some(force), &constants);
+                } else {
+                    arrays.advance::<M, true>(machine, b, term, Some(force), &constants);
                 }
-                Kind::MixedForced => {
-                    let force = forces.get(next_force);
-                    next_force += 1;
-                    arrays.advance::<M, true>(machine, b, term, force, &constants);
-                }
+            } else if kind == Kind::Open {
+                arrays.advance::<M, false>(machine, b, term, None, &constants);
+            } else if kind == Kind::Mixed {
+                arrays.advance::<M, true>(machine, b, term, None, &constants);
             }
         }
     }
@@ -199,6 +201,21 @@ struct Arrays<'a> {
     far: [Blocks<'a>; N_PAIRS],
 }
 
+/// One block of them.
+struct OneOf<'a, 'b>(&'a mut Arrays<'b>, usize);
+
+impl BlockMemory for OneOf<'_, '_> {
+    #[inline(always)]
+    fn population(&mut self, i: usize) -> &mut [f32; BLOCK] {
+        let Self(Arrays { rest, near, far }, b) = self;
+        match i {
+            0 => &mut rest[*b],
+            _ if i % 2 == 1 => &mut near[i / 2][*b],
+            _ => &mut far[i / 2 - 1][*b],
+        }
+    }
+}
+
 impl Arrays<'_> {
     /// Advances block `b`; `MASKED` keeps solid cells as they are.
     #[inline(always)]
@@ -210,16 +227,16 @@ impl Arrays<'_> {
         force: Option<&BlockForce>,
         constants: &Constants<M::V>,
     ) {
+        if let Some(force) = force {
+            slide_block(machine, &force.slides, &mut OneOf(self, b));
+        }
         let Self { rest, near, far } = self;
         for from in (0..BLOCK).step_by(M::LANES) {
-            let mut f = Populations {
+            let f = Populations {
                 rest: machine.load(&rest[b], from),
                 plus: pairs!(p => machine.load(&near[p][b], from)),
                 minus: pairs!(p => machine.load(&far[p][b], from)),
             };
-            if let Some(force) = force {
-                slide_block(machine, &force.slides, from, &mut f);
-            }
             let term = machine.load(closure, from);
             let push = force.map(|force| push(machine, force, from));
             let mut g = collide(&f, term, push.as_ref(), constants);

@@ -177,13 +177,8 @@ impl PlainStep {
         let push = std::array::from_fn(|a| rho * (u[a] - before[a]));
         let third = |axes: [usize; 3]| {
             let order = |axis| axes.iter().filter(|&&a| a == axis).count() as i32;
-            let orders = [order(0), order(1), order(2)];
-            // About the velocity before the force, not half-way: `push` more.
-            let shift: f64 = (0..3)
-                .filter(|&a| orders[a] == 1 && orders.contains(&2))
-                .map(|a| push[a] / 3.0)
-                .sum();
-            let moment = central_moment(&f, u, orders) + shift;
+            // About the water's own velocity, which lies half of the force before.
+            let moment = central_moment(&f, before, [order(0), order(1), order(2)]);
             moment * kept_third * THIRD_SCALE * rho_after / (THIRD_SCALE * rho_after + moment.abs())
         };
         let moments = moments_of(rho_after, push, &second, &third);

@@ -7,10 +7,11 @@
 use rayon::prelude::*;
 
 use crate::blocks::{BlockForce, Kind};
-use crate::collide::{Constants, Populations, moments, pushed_velocity, thrice_eddy_viscosity};
+use crate::collide::{Constants, Populations, moments, thrice_eddy_viscosity};
 use crate::domain::HOU;
 use crate::kernel::Kernel;
 use crate::lanes::{BLOCK, Lanes as _, Machine, Work, pairs, run};
+use crate::lattice::{N_PAIRS, Q};
 use crate::pass::push;
 use crate::slides::slide_block;
 use crate::store::View;
@@ -103,19 +104,25 @@ impl Work for Sample<'_> {
             }
             let force = self.forces.get(next_force).filter(|_| kind.is_forced());
             next_force += usize::from(kind.is_forced());
+            let mut block = [[0.0; BLOCK]; Q];
+            block[0] = rest[at];
+            for p in 0..N_PAIRS {
+                block[1 + 2 * p] = near[p][at];
+                block[2 + 2 * p] = far[p][at];
+            }
+            if let Some(force) = force {
+                slide_block(machine, &force.slides, &mut block);
+            }
             for from in (0..BLOCK).step_by(M::LANES) {
-                let mut f = Populations {
-                    rest: machine.load(&rest[at], from),
-                    plus: pairs!(p => machine.load(&near[p][at], from)),
-                    minus: pairs!(p => machine.load(&far[p][at], from)),
+                let f = Populations {
+                    rest: machine.load(&block[0], from),
+                    plus: pairs!(p => machine.load(&block[1 + 2 * p], from)),
+                    minus: pairs!(p => machine.load(&block[2 + 2 * p], from)),
                 };
-                if let Some(force) = force {
-                    slide_block(machine, &force.slides, from, &mut f);
-                }
                 let m = moments(&f, &constants);
                 let mut u = m.velocity;
                 if let Some(force) = force {
-                    u = pushed_velocity(u, &push(machine, force, from), &constants);
+                    u = m.pushed(&push(machine, force, from), &constants);
                 }
                 let square = u[0].mul_add(u[0], u[1].mul_add(u[1], u[2] * u[2]));
                 let term = machine.load(&closure[b], from);

@@ -16,7 +16,7 @@ pub struct CommandList {
 }
 
 /// Words by which keepers look for something that is named otherwise.
-const ALSO: [(Action, &str); 11] = [
+const ALSO: [(Action, &str); 12] = [
     (
         Action::SelectNone,
         "tank overflow water line sand sides details",
@@ -29,6 +29,10 @@ const ALSO: [(Action, &str); 11] = [
     (
         Action::FinerCells,
         "resolution detail precise accurate flow",
+    ),
+    (
+        Action::LooksFiner,
+        "resolution background automatic refine accurate flow",
     ),
     (Action::WashLight, "par ppfd shade dark bright"),
     (Action::LetDown, "lower fall rest settle"),

@@ -56,7 +56,7 @@ fn start(cell: usize) -> Macroscopic {
 #[test]
 fn the_fast_step_equals_the_plain_step() {
     for (periodic_y, slides) in [(false, false), (true, false), (false, true), (true, true)] {
-        for width in [Width::Widest, Width::Narrow, Width::Plain] {
+        for width in [Width::Widest, Width::Eight, Width::Narrow, Width::Plain] {
             let domain = busy([periodic_y, slides]);
             let mut plain = PlainStep::new(domain.clone());
             let mut fast = Kernel::new(domain.clone());

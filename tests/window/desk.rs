@@ -546,6 +546,44 @@ fn finer_cells_are_set_beside_the_estimate_and_are_old_after_an_edit() {
 }
 
 #[test]
+fn a_layout_left_alone_is_looked_at_on_finer_cells_by_itself() {
+    let is_looking = |desk: &Desk| matches!(desk.results().refining, SearchStatus::Running(_));
+    let is_checked = |desk: &Desk| {
+        let tank = desk.results().tank.as_ref();
+        tank.is_some_and(|tank| tank.n_runs > 1) && !desk.results().tank_is_old()
+    };
+    let mut desk = coarse();
+    tend_until(&mut desk, is_looking);
+    assert!(is_checked(&desk), "only what stands is looked at");
+    assert!(!desk.is_busy(), "and nobody waits for it");
+
+    // An edit ends it.
+    let pump = desk.layout().pumps[0].id;
+    let shift = DVec3::new(0.0, 2.0, 0.0);
+    desk.run(Command::Edit(
+        "move a pump".to_owned(),
+        Change::Shift(vec![pump], shift),
+    ));
+    tend_until(&mut desk, |desk| !is_looking(desk));
+    assert!(desk.results().finer.is_none(), "nothing half done");
+    tend_until(&mut desk, |desk| {
+        desk.results().refining == SearchStatus::Done
+    });
+    assert!(is_checked(&desk), "of the layout as it is now");
+
+    desk.run(Command::Action(Action::LooksFiner));
+    desk.run(Command::Edit(
+        "move a pump".to_owned(),
+        Change::Shift(vec![pump], -shift),
+    ));
+    tend_until(&mut desk, |desk| is_checked(desk) && !desk.is_busy());
+    for _ in 0..20 {
+        desk.tend();
+        assert!(!is_looking(&desk), "only when it is asked for");
+    }
+}
+
+#[test]
 fn each_pump_failing_leaves_more_dead_and_is_old_after_an_edit() {
     let mut desk = coarse();
     desk.run(Command::TryOutage);

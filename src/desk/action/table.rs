@@ -92,6 +92,7 @@ pub(super) const TABLE: &[Row] = &[
     Row(A::ProposePump, G::Advice, "propose a pump", "Ctrl+G", "Search where one more circulation pump helps most"),
     Row(A::StopWork, G::Advice, "stop the search", "Ctrl+.", "Stop a running search, or a plan that waits for the estimates"),
     Row(A::FinerCells, G::Advice, "finer cells", "", "Go on from the quick estimate to cells of about 1 cm, in the background: truer, but it takes minutes instead of seconds"),
+    Row(A::LooksFiner, G::Advice, "look on finer cells unasked", "", "Once a layout is cross-checked and left alone, solve it once more on finer cells and say in the tank's panel what that changes; or leave that to be asked for"),
     Row(A::OnCard, G::Advice, "water on the graphics card", "", "Compute the water on the graphics card instead of the processor: quicker where there is a fast one; its figures differ from a report's within their ±"),
     Row(A::Readings, G::Advice, "readings", "Ctrl+R", "Your readings against the estimate, and what they say of the lamps"),
     Row(A::PlaceReading, G::Advice, "click where it was read", "Shift+R", "Click the place of a reading in the top, side or end view"),

@@ -150,6 +150,12 @@ fn limited(moment: f32, most: f32, scale: f32) -> f32 {
     return moment * (most / (scale + abs(moment)));
 }
 
+// The third moment aab about the water's own velocity, from the one about a
+// velocity that is further by `d` along a and b; `aa` is less that of water at rest.
+fn own(aab: f32, aa: f32, ab: f32, first: f32, d: vec2f) -> f32 {
+    return aab + 2.0 * d.x * ab + d.y * (aa + 1.0 / 3.0 - 2.0 * first * d.x);
+}
+
 fn place(group: vec3u, groups: vec3u, lane: u32) -> u32 {
     return (group.y * groups.x + group.x) * 128u + lane;
 }
@@ -220,14 +226,23 @@ fn step(
         0.0,
         ((9.0 * omega - 10.0) * omega - 8.0) / ((14.0 - 7.0 * omega) * omega + 8.0),
     );
-    let ahead = first / 3.0;
-    let k210 = limited(f[21] + x.z * y.y + ahead.y, most, scale);
-    let k120 = limited(f[15] + x.y * y.z + ahead.x, most, scale);
-    let k201 = limited(f[19] + x.z * z.y + ahead.z, most, scale);
-    let k102 = limited(f[11] + x.y * z.z + ahead.x, most, scale);
-    let k021 = limited(f[7] + y.z * z.y + ahead.z, most, scale);
-    let k012 = limited(f[5] + y.y * z.z + ahead.y, most, scale);
-    let k111 = limited(f[13] + x.y * y.y * z.y, most, scale);
+    // About the water's own velocity, which lies half of the force before.
+    let d = first * water.inverse;
+    let xxy = own(f[21] + x.z * y.y, second[0], second[3], first.x, vec2f(d.x, d.y));
+    let xyy = own(f[15] + x.y * y.z, second[1], second[3], first.y, vec2f(d.y, d.x));
+    let xxz = own(f[19] + x.z * z.y, second[0], second[4], first.x, vec2f(d.x, d.z));
+    let xzz = own(f[11] + x.y * z.z, second[2], second[4], first.z, vec2f(d.z, d.x));
+    let yyz = own(f[7] + y.z * z.y, second[1], second[5], first.y, vec2f(d.y, d.z));
+    let yzz = own(f[5] + y.y * z.z, second[2], second[5], first.z, vec2f(d.z, d.y));
+    let xyz = f[13] + x.y * y.y * z.y + d.x * second[5] + d.y * second[4] + d.z * second[3]
+        - 2.0 * first.x * d.y * d.z;
+    let k210 = limited(xxy, most, scale);
+    let k120 = limited(xyy, most, scale);
+    let k201 = limited(xxz, most, scale);
+    let k102 = limited(xzz, most, scale);
+    let k021 = limited(yyz, most, scale);
+    let k012 = limited(yzz, most, scale);
+    let k111 = limited(xyz, most, scale);
     let k122 = (k002 * k120 + k020 * k102
         + 4.0 * k011 * k111 + 2.0 * (k101 * k021 + k110 * k012)) * ir;
     let k212 = (k002 * k210 + k200 * k012

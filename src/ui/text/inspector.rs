@@ -51,7 +51,7 @@ words! {
     ON_FINER_CELLS = "on finer cells";
     LOOK_FINER = "look at the water on finer cells";
     LOOK_FINER_AGAIN = "look again";
-    LOOK_FINER_WHY = "Solves this layout once more on smaller cells, in the background, and says what that changes. The estimate stays as it is. On two cores it takes minutes.";
+    LOOK_FINER_WHY = "Solves this layout once more on smaller cells, in the background, and says what that changes. The estimate stays as it is. On two cores it takes minutes. A layout that is left alone is looked at so by itself.";
     CORALS_AS_SAID = "No coral feels other water than was said of it, within its range.";
     CHANCES_STRETCHED = "What is dead goes by chances that were fitted on cells of 1 to 2 cm; on finer ones they are stretched.";
 
