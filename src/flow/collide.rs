@@ -3,7 +3,7 @@
 //! The formulas are those of `plain`. Here sums over the populations are made axis
 //! by axis, up to third order, and turned into moments about the water's velocity;
 //! the way back goes axis by axis too. All are kept less those of water at rest,
-//! which keeps the digits of slow water; about 420 vector operations in all.
+//! which keeps the digits of slow water; about 400 vector operations in all.
 #![expect(
     clippy::inline_always,
     reason = "code for a vector width is compiled for it only where it is inlined"

@@ -206,8 +206,13 @@ impl Kernel {
     /// `depth` steps in one pass over the planes.
     fn pass(&mut self, depth: usize) {
         let layout = self.store.layout;
-        let at_least = GRAIN.div_ceil(layout.plane.max(1)).max(2 * depth);
-        let slabs = rayon::current_num_threads().min(layout.n_planes / at_least);
+        let threads = rayon::current_num_threads();
+        let slabs = if depth == 1 {
+            threads.min(layout.places() / GRAIN)
+        } else {
+            let at_least = GRAIN.div_ceil(layout.plane.max(1)).max(2 * depth);
+            threads.min(layout.n_planes / at_least)
+        };
         let pass = Pass {
             kinds: &self.kinds,
             closure: &self.closure,

@@ -4,7 +4,8 @@
 //! beside it allow, so that it finds in the caches what the one before it has
 //! left there. A plane needs those beside it one step behind: each core works
 //! on planes of its own, a plane less at each border with every step, and the
-//! wedges that are left at the borders follow.
+//! wedges that are left at the borders follow. A pass of one step needs none of
+//! that: all parts are done side by side.
 #![expect(
     clippy::inline_always,
     reason = "code for a vector width is compiled for it only where it is inlined"
@@ -42,6 +43,9 @@ impl Pass<'_> {
     /// Does all of it in up to `n_slabs` parts at once; each needs twice as many
     /// planes as there are steps.
     pub(super) fn run(&self, values: &mut [f32], n_slabs: usize) {
+        if self.depth == 1 {
+            return self.step(values, n_slabs);
+        }
         let border = |s: usize| (s * self.layout.n_planes).div_ceil(n_slabs);
         let own = |s: usize, step: usize| {
             let low = border(s) + if s == 0 { 0 } else { step };
@@ -61,6 +65,26 @@ impl Pass<'_> {
             self.planes(values)
                 .follow(&self.after[self.parity as usize]);
         }
+    }
+
+    /// One step, on up to `n_threads`: here no border is in the way.
+    fn step(&self, values: &mut [f32], n_threads: usize) {
+        // So many parts for each that none waits long for another.
+        const PARTS: usize = 4;
+        let mut planes = self.planes(values);
+        let cells = self.layout.places().div_ceil(PARTS * n_threads);
+        let part = if n_threads == 1 { usize::MAX } else { cells };
+        let slabs = planes.slabs(self.parity, part.min(self.layout.plane));
+        let advance = |(first, slab)| {
+            let pass = self;
+            run(self.width, Step { slab, first, pass });
+        };
+        if n_threads == 1 {
+            slabs.into_iter().for_each(advance);
+        } else {
+            slabs.into_par_iter().with_max_len(1).for_each(advance);
+        }
+        planes.follow(&self.after[self.parity as usize]);
     }
 
     fn planes<'v>(&self, values: &'v mut [f32]) -> Planes<'v> {

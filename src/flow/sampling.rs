@@ -104,20 +104,29 @@ impl Work for Sample<'_> {
             }
             let force = self.forces.get(next_force).filter(|_| kind.is_forced());
             next_force += usize::from(kind.is_forced());
-            let mut block = [[0.0; BLOCK]; Q];
-            block[0] = rest[at];
-            for p in 0..N_PAIRS {
-                block[1 + 2 * p] = near[p][at];
-                block[2 + 2 * p] = far[p][at];
-            }
-            if let Some(force) = force {
-                slide_block(machine, &force.slides, &mut block);
-            }
+            let slides = force.map_or(&[][..], |force| &force.slides);
+            let slid = (!slides.is_empty()).then(|| {
+                let mut block = [[0.0; BLOCK]; Q];
+                for p in 0..N_PAIRS {
+                    block[1 + 2 * p] = near[p][at];
+                    block[2 + 2 * p] = far[p][at];
+                }
+                slide_block(machine, slides, &mut block);
+                block
+            });
             for from in (0..BLOCK).step_by(M::LANES) {
-                let f = Populations {
-                    rest: machine.load(&block[0], from),
-                    plus: pairs!(p => machine.load(&block[1 + 2 * p], from)),
-                    minus: pairs!(p => machine.load(&block[2 + 2 * p], from)),
+                let rest = machine.load(&rest[at], from);
+                let f = match &slid {
+                    Some(block) => Populations {
+                        rest,
+                        plus: pairs!(p => machine.load(&block[1 + 2 * p], from)),
+                        minus: pairs!(p => machine.load(&block[2 + 2 * p], from)),
+                    },
+                    None => Populations {
+                        rest,
+                        plus: pairs!(p => machine.load(&near[p][at], from)),
+                        minus: pairs!(p => machine.load(&far[p][at], from)),
+                    },
                 };
                 let m = moments(&f, &constants);
                 let mut u = m.velocity;

@@ -13,6 +13,8 @@
 //!
 //! **Source** "esoteric pull": Lehmann 2022, Computation 10:92. PUBLISHED (code).
 
+use std::slice::ChunksMut;
+
 use crate::Domain;
 use crate::buffer::Buffer;
 use crate::domain::Neighbor;
@@ -231,6 +233,49 @@ impl Planes<'_> {
                 take(parity.arrays(p).1 + up, before.wrapping_add_signed(way[p]))
             }),
         }
+    }
+
+    /// All cells for one step of this parity, a plane or a part of it (up to
+    /// `cells` of them, in whole blocks) at a time: since each number is touched
+    /// by one cell only, they may be done side by side. With each goes its first
+    /// block.
+    pub(crate) fn slabs(&mut self, parity: Parity, cells: usize) -> Vec<(usize, Slab<'_>)> {
+        let layout = self.layout;
+        let Layout { plane, before, .. } = layout;
+        let part = cells.next_multiple_of(BLOCK).clamp(BLOCK, plane.max(BLOCK));
+        let mut arrays: Vec<Option<&mut [f32]>> = self
+            .values
+            .chunks_exact_mut(layout.array)
+            .map(Some)
+            .collect();
+        let mut slabs = Vec::with_capacity(layout.n_planes * plane.div_ceil(part));
+        for k in 0..layout.n_planes {
+            let mut take = |i: usize, from: usize| -> ChunksMut<'_, f32> {
+                let array = arrays.get_mut(k * Q + i).and_then(Option::take);
+                let array = array.map_or(&mut [][..], |array| &mut array[from..from + plane]);
+                array.chunks_mut(part)
+            };
+            let mut rest = take(0, before);
+            let mut near: [_; N_PAIRS] = std::array::from_fn(|p| take(parity.arrays(p).0, before));
+            let mut far: [_; N_PAIRS] = std::array::from_fn(|p| {
+                let up = PAIRS[p][2] as usize * Q;
+                let way = layout.way[p];
+                take(parity.arrays(p).1 + up, before.wrapping_add_signed(way))
+            });
+            for at in (0..plane).step_by(part) {
+                let slab = Slab {
+                    rest: rest.next().unwrap_or_default(),
+                    near: near
+                        .each_mut()
+                        .map(|chunks| chunks.next().unwrap_or_default()),
+                    far: far
+                        .each_mut()
+                        .map(|chunks| chunks.next().unwrap_or_default()),
+                };
+                slabs.push(((k * plane + at) / BLOCK, slab));
+            }
+        }
+        slabs
     }
 
     /// What must follow a step on the planes.

@@ -3,7 +3,7 @@
 
 use egui::Color32;
 
-use crate::desk::{Desk, FlowStatus, LightStatus, Results};
+use crate::desk::{Desk, FlowStatus, LightStatus, Results, SearchStatus};
 use crate::flow::{Device, FlowField};
 use crate::ui::text;
 use crate::ui::theme::Theme;
@@ -165,8 +165,12 @@ pub fn details(desk: &Desk) -> String {
         LightStatus::Fine => text::LIGHT_FINE.to_owned(),
         LightStatus::Failed(why) => format!("{}: {why}", text::NO_LIGHT),
     };
+    let finer = match results.refining {
+        SearchStatus::Running(share) => text::refining(share),
+        _ => String::new(),
+    };
     let paper = text::paper_status(results.paper).unwrap_or_default();
-    let lines = [&flow, &light, paper, text::STAGES];
+    let lines = [&flow, &finer, &light, paper, text::STAGES];
     let lines: Vec<&str> = lines.into_iter().filter(|line| !line.is_empty()).collect();
     lines.join("\n")
 }
