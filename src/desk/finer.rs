@@ -43,8 +43,10 @@ impl Desk {
     pub(super) fn look_finer_unasked(&mut self) {
         self.finer_unasked.is_under_way &= self.finer.is_running();
         let key = self.flow_key();
+        let is_wanted = self.settings.is_live && self.settings.looks_finer;
         if self.finer_unasked.is_under_way {
-            if !self.is_at_rest() || self.finer_unasked.of.as_ref() != Some(&key) {
+            let is_of_now = self.finer_unasked.of.as_ref() == Some(&key);
+            if !(is_wanted && is_of_now && self.is_at_rest()) {
                 self.finer.stop();
                 self.finer_unasked.of = None;
             }
@@ -52,7 +54,6 @@ impl Desk {
         }
         let is_known = self.results.refining == SearchStatus::Done;
         let is_new = self.finer_unasked.of.as_ref() != Some(&key) && !is_known;
-        let is_wanted = self.settings.is_live && self.settings.looks_finer;
         if is_wanted && is_new && !self.finer.is_running() && self.is_at_rest() {
             self.start_finer();
             self.finer_unasked = Unasked {
@@ -72,7 +73,7 @@ impl Desk {
     }
 
     /// Begins to look at the layout that is shown on finer cells; what is under
-    /// way and was asked for is left to finish. Without an estimate of it nothing is begun.
+    /// way is left to finish. Without an estimate of it nothing is begun.
     pub(super) fn start_finer(&mut self) {
         let known = self.results.tank.clone();
         let Some(known) = known.filter(|_| !self.results.tank_is_old()) else {

@@ -23,6 +23,14 @@ const CACHED: usize = 16 << 20;
 /// Bytes that the caches of a processor with many cores hold, about; own choice.
 const CACHED_BY_MANY: usize = 128 << 20;
 
+/// Where the force on a cell is kept: index into the forces of blocks, and lane.
+#[derive(Clone, Copy, Debug)]
+struct Placed {
+    cell: usize,
+    at: usize,
+    lane: usize,
+}
+
 /// A block of water that can be advanced.
 #[derive(Clone, Debug)]
 pub struct Kernel {
@@ -34,6 +42,8 @@ pub struct Kernel {
     pub(super) forces: Vec<BlockForce>,
     /// Which of `forces` hold more than walls.
     pushed: Vec<usize>,
+    /// Where the domain's forces are kept, those in solid cells left out.
+    placed: Vec<Placed>,
     pub(super) width: Width,
     /// Whether what follows a step concerns the top plane alone.
     is_local: bool,
@@ -66,6 +76,7 @@ impl Kernel {
             closure,
             forces: Vec::new(),
             pushed: Vec::new(),
+            placed: Vec::new(),
             width: Width::Widest,
             is_local,
             depth: if is_local { depth_of(&layout) } else { 1 },
@@ -144,10 +155,6 @@ impl Kernel {
             };
             self.forces.insert(at, force);
             self.kinds[block] = self.kinds[block].forced();
-            // Those behind it moved up.
-            for pushed in self.pushed.iter_mut().filter(|pushed| **pushed >= at) {
-                *pushed += 1;
-            }
             at
         });
         (at, lane)
@@ -158,11 +165,9 @@ impl Kernel {
             self.forces[at].rest();
         }
         let forces = std::mem::take(&mut self.domain.forces);
-        for force in &forces {
-            if self.domain.solid[force.cell] {
-                continue;
-            }
-            let (at, lane) = self.forced_block(force.cell);
+        self.find_places(&forces);
+        let wet = forces.iter().filter(|f| !self.domain.solid[f.cell]);
+        for (force, &Placed { at, lane, .. }) in wet.zip(&self.placed) {
             if self.pushed.last() != Some(&at) {
                 self.pushed.push(at);
             }
@@ -175,6 +180,30 @@ impl Kernel {
             entry.mass[lane] += force.mass;
         }
         self.domain.forces = forces;
+    }
+
+    /// Looks up where forces are kept; mostly they act on the same cells as
+    /// before.
+    fn find_places(&mut self, forces: &[CellForce]) {
+        let cells = forces.iter().map(|force| force.cell);
+        let wet: Vec<usize> = cells.filter(|&cell| !self.domain.solid[cell]).collect();
+        if self
+            .placed
+            .iter()
+            .map(|placed| placed.cell)
+            .eq(wet.iter().copied())
+        {
+            return;
+        }
+        // All blocks are made first: a new one moves those behind it.
+        for &cell in &wet {
+            self.forced_block(cell);
+        }
+        let place = |cell| {
+            let (at, lane) = self.forced_block(cell);
+            Placed { cell, at, lane }
+        };
+        self.placed = wet.into_iter().map(place).collect();
     }
 
     /// Sets a cell of water to equilibrium.

@@ -5,7 +5,7 @@
 #![expect(clippy::expect_used, reason = "a helper that fails ends its test")]
 #![expect(clippy::print_stdout, reason = "figures for the methods page")]
 
-use bommie::flow::{CellKind, FlowField, FlowOptions, FlowSetup, solve};
+use bommie::flow::{CellKind, FlowField, FlowOptions, FlowSetup, solve, solve_runs};
 use bommie::scene::{Programme, Scene};
 use bommie::study::Study;
 use glam::DVec3;
@@ -206,9 +206,17 @@ fn score(name: &str, estimate: &[f64], truth: &[f64]) -> [f64; 2] {
     [rank, ratio]
 }
 
-/// Scores of mean, slowest and fastest phase of a cycle of the resolved tank.
-fn scores(period_s: f64, options: &FlowOptions, truth: [&[Option<f64>]; 2]) -> [[f64; 2]; 3] {
-    let field = solved(&switching(period_s), options);
+/// Scores of mean, slowest and fastest phase of a cycle of the resolved tank,
+/// solved by the mean of so many runs.
+fn scores(
+    period_s: f64,
+    options: &FlowOptions,
+    runs: usize,
+    truth: [&[Option<f64>]; 2],
+) -> [[f64; 2]; 3] {
+    let study = Study::with_built_in(&switching(period_s), 0).expect("there is a layout");
+    let setup = FlowSetup::new(&study, options).expect("it can be set up");
+    let field = solve_runs(&setup, runs, &|_| true).expect("it is solved");
     let cell_m = field.grid.cell_m;
     println!(
         "cycle of {period_s} s on {cell_m} m: {:.0} s averaged, settled {}",
@@ -242,14 +250,14 @@ fn scores(period_s: f64, options: &FlowOptions, truth: [&[Option<f64>]; 2]) -> [
 
 /// Against the tank that was resolved with pumps that switch every 10 s (the
 /// cycle is followed) and every 120 s (phase by phase). Seen on 2 cm, one run:
-/// ranks 0.85, 0.84, 0.84 and 0.84, 0.68, 0.85; ratios 0.93, 0.92, 0.94 and
-/// 0.90, 0.86, 0.92. The slower pump alone is what cells so coarse do worst.
+/// ranks 0.91, 0.91, 0.89 and 0.87, 0.74, 0.82; ratios 0.98, 0.97, 0.99 and
+/// 0.98, 0.88, 1.02. The slower pump alone is what cells so coarse do worst.
 #[test]
 fn phases_agree_with_a_resolved_tank_whose_pumps_switch() {
     let truth = resolved();
     assert_eq!(truth.len(), 4, "two cycles of two pumps");
     for (period_s, at, least) in [(20.0, 0, [0.8; 3]), (240.0, 2, [0.75, 0.45, 0.75])] {
-        let scores = scores(period_s, &on_cells(0.02), [&truth[at], &truth[at + 1]]);
+        let scores = scores(period_s, &on_cells(0.02), 1, [&truth[at], &truth[at + 1]]);
         for ([rank, ratio], least) in scores.into_iter().zip(least) {
             assert!(rank > least, "rank {rank:.3}");
             assert!((0.8..1.1).contains(&ratio), "ratio {ratio:.3}");
@@ -257,8 +265,11 @@ fn phases_agree_with_a_resolved_tank_whose_pumps_switch() {
     }
 }
 
-/// The same on cells of 1.25 cm. Seen: ranks 0.95, 0.93, 0.93 (over six turns 0.96,
-/// 0.94, 0.95) and 0.92, 0.80, 0.91; ratios 0.98, 0.97, 0.99 and 0.95, 0.91, 0.97.
+/// The same on cells of 1.25 cm. Of the cycle that is followed one run; seen: ranks
+/// 0.92, 0.91, 0.91, ratios 1.03, 1.01, 1.05. Of the other the mean of three runs, as
+/// in a report: 0.88, 0.78, 0.86 and 1.04, 0.97, 1.08; single runs of four seeds
+/// give 0.86 to 0.88, 0.74 to 0.79 and 0.84 to 0.85, so that one alone would meet the
+/// bound, or not, by chance.
 #[cfg(feature = "slow-tests")]
 #[test]
 fn phases_agree_better_on_finer_cells() {
@@ -269,11 +280,11 @@ fn phases_agree_better_on_finer_cells() {
         ..on_cells(0.0125)
     };
     let cycles = [
-        (20.0, three_turns, 0, 0.9),
-        (240.0, on_cells(0.0125), 2, 0.75),
+        (20.0, three_turns, 1, 0, 0.9),
+        (240.0, on_cells(0.0125), 3, 2, 0.75),
     ];
-    for (period_s, options, at, least) in cycles {
-        for [rank, ratio] in scores(period_s, &options, [&truth[at], &truth[at + 1]]) {
+    for (period_s, options, runs, at, least) in cycles {
+        for [rank, ratio] in scores(period_s, &options, runs, [&truth[at], &truth[at + 1]]) {
             assert!(rank > least, "rank {rank:.3}");
             assert!((0.85..1.1).contains(&ratio), "ratio {ratio:.3}");
         }
