@@ -13,7 +13,7 @@ use crate::kernel::Kernel;
 use crate::lanes::{BLOCK, Lanes as _, Machine, Work, pairs, run};
 use crate::lattice::{N_PAIRS, Q};
 use crate::pass::push;
-use crate::slides::slide_block;
+use crate::slides::{BlockSlide, slide_block};
 use crate::store::View;
 
 /// Fewest cells of which a thread of its own takes a sample.
@@ -66,6 +66,27 @@ impl Kernel {
     }
 }
 
+/// A copy of block `at` in which what walls mirror is mirrored, where any do; the
+/// population at rest, which none mirrors, is left out.
+#[inline(always)]
+fn slid<M: Machine>(
+    machine: M,
+    slides: &[BlockSlide],
+    [near, far]: [&[&[[f32; BLOCK]]; N_PAIRS]; 2],
+    at: usize,
+) -> Option<[[f32; BLOCK]; Q]> {
+    if slides.is_empty() {
+        return None;
+    }
+    let mut block = [[0.0; BLOCK]; Q];
+    for p in 0..N_PAIRS {
+        block[1 + 2 * p] = near[p][at];
+        block[2 + 2 * p] = far[p][at];
+    }
+    slide_block(machine, slides, &mut block);
+    Some(block)
+}
+
 struct Sample<'a> {
     view: View<'a>,
     kinds: &'a [Kind],
@@ -105,15 +126,7 @@ impl Work for Sample<'_> {
             let force = self.forces.get(next_force).filter(|_| kind.is_forced());
             next_force += usize::from(kind.is_forced());
             let slides = force.map_or(&[][..], |force| &force.slides);
-            let slid = (!slides.is_empty()).then(|| {
-                let mut block = [[0.0; BLOCK]; Q];
-                for p in 0..N_PAIRS {
-                    block[1 + 2 * p] = near[p][at];
-                    block[2 + 2 * p] = far[p][at];
-                }
-                slide_block(machine, slides, &mut block);
-                block
-            });
+            let slid = slid(machine, slides, [&near, &far], at);
             for from in (0..BLOCK).step_by(M::LANES) {
                 let rest = machine.load(&rest[at], from);
                 let f = match &slid {
