@@ -223,6 +223,16 @@ impl Kernel {
 
     /// Several steps with the same forces.
     pub fn advance(&mut self, n_steps: u64) {
+        if self.store.layout.places() < 2 * GRAIN {
+            self.advance_here(n_steps);
+        } else {
+            // One of the threads that share the work leads them: a thread of
+            // another kind would be woken and sent to sleep with every step.
+            rayon::scope(|_| self.advance_here(n_steps));
+        }
+    }
+
+    fn advance_here(&mut self, n_steps: u64) {
         let most = self.depth.min(shared_depth(&self.store.layout));
         let mut left = n_steps;
         while left > 0 {
@@ -253,6 +263,7 @@ impl Kernel {
             depth,
             after: &self.store.after,
             is_local: self.is_local,
+            is_large: bytes(&layout) >= CACHED,
         };
         pass.run(&mut self.store.values, slabs.max(1));
         self.store.parity = self.store.parity.after(depth);

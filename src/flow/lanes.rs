@@ -34,6 +34,16 @@ pub(crate) use pairs;
 /// Cells in a block; a multiple of every number of lanes.
 pub(crate) const BLOCK: usize = 16;
 
+/// Tells the processor that a block will soon be read and written, where it can
+/// be told.
+#[inline(always)]
+pub(crate) fn fetch(block: &[f32; BLOCK]) {
+    #[cfg(target_arch = "x86_64")]
+    safe_arch::prefetch_et0(block);
+    #[cfg(not(target_arch = "x86_64"))]
+    let _ = block;
+}
+
 /// One number in each of several cells.
 pub(crate) trait Lanes:
     Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self>

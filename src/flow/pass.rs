@@ -4,8 +4,13 @@
 //! beside it allow, so that it finds in the caches what the one before it has
 //! left there. A plane needs those beside it one step behind: each core works
 //! on planes of its own, a plane less at each border with every step, and the
-//! wedges that are left at the borders follow. A pass of one step needs none of
-//! that: all parts are done side by side.
+//! wedges that are left at the borders follow, each by two cores, since there are
+//! fewer of them. A pass of one step needs none of that: all parts are done side
+//! by side.
+//!
+//! A step reads and writes twenty-seven arrays side by side, more than a
+//! processor follows by itself: where they do not lie in its caches it is told
+//! what comes next.
 #![expect(
     clippy::inline_always,
     reason = "code for a vector width is compiled for it only where it is inlined"
@@ -17,10 +22,13 @@ use rayon::prelude::*;
 
 use crate::blocks::{BlockForce, Kind};
 use crate::collide::{Constants, Populations, Push, collide};
-use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, pairs, run};
+use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, fetch, pairs, run};
 use crate::lattice::N_PAIRS;
 use crate::slides::{BlockMemory, slide_block};
 use crate::store::{AfterStep, Layout, Parity, Planes, Slab};
+
+/// How many blocks ahead numbers are fetched; own trials, `EXPERIMENTS.md`.
+const AHEAD: usize = 4;
 
 /// What is needed for several steps with the same forces.
 pub(super) struct Pass<'a> {
@@ -37,6 +45,8 @@ pub(super) struct Pass<'a> {
     pub(super) after: &'a [AfterStep; 2],
     /// Whether what follows a step concerns the top plane alone.
     pub(super) is_local: bool,
+    /// Whether the block is so large that numbers must be fetched ahead.
+    pub(super) is_large: bool,
 }
 
 impl Pass<'_> {
@@ -54,12 +64,12 @@ impl Pass<'_> {
         };
         let slabs = self.parts(values, (1..n_slabs).map(border));
         (slabs.into_par_iter().enumerate())
-            .for_each(|(s, mut planes)| self.sweep(&mut planes, |step| own(s, step)));
+            .for_each(|(s, mut planes)| self.sweep(&mut planes, |step| own(s, step), 1));
         let middles = (1..n_slabs).map(|s| usize::midpoint(border(s), border(s + 1)));
         let around = self.parts(values, middles);
         (around.into_par_iter().take(n_slabs - 1).enumerate()).for_each(|(s, mut planes)| {
             let at = border(s + 1);
-            self.sweep(&mut planes, |step| at - step - 1..at + step);
+            self.sweep(&mut planes, |step| at - step - 1..at + step, 2);
         });
         if !self.is_local {
             self.planes(values)
@@ -75,6 +85,12 @@ impl Pass<'_> {
         let cells = self.layout.places().div_ceil(PARTS * n_threads);
         let part = if n_threads == 1 { usize::MAX } else { cells };
         let slabs = planes.slabs(self.parity, part.min(self.layout.plane));
+        self.side_by_side(slabs, n_threads);
+        planes.follow(&self.after[self.parity as usize]);
+    }
+
+    /// One step of parts that lie apart; with each goes its first block.
+    fn side_by_side(&self, slabs: Vec<(usize, Slab<'_>)>, n_threads: usize) {
         let advance = |(first, slab)| {
             let pass = self;
             run(self.width, Step { slab, first, pass });
@@ -84,7 +100,6 @@ impl Pass<'_> {
         } else {
             slabs.into_par_iter().with_max_len(1).for_each(advance);
         }
-        planes.follow(&self.after[self.parity as usize]);
     }
 
     fn planes<'v>(&self, values: &'v mut [f32]) -> Planes<'v> {
@@ -112,8 +127,14 @@ impl Pass<'_> {
         parts
     }
 
-    /// Steps over the planes that `range` gives for each, 0 the first.
-    fn sweep(&self, planes: &mut Planes<'_>, range: impl Fn(usize) -> Range<usize>) {
+    /// Steps over the planes that `range` gives for each, 0 the first, each plane
+    /// on so many threads.
+    fn sweep(
+        &self,
+        planes: &mut Planes<'_>,
+        range: impl Fn(usize) -> Range<usize>,
+        n_threads: usize,
+    ) {
         let ends = || (0..self.depth).map(&range);
         let first = ends().map(|planes| planes.start).min().unwrap_or(0);
         let last = ends().map(|planes| planes.end).max().unwrap_or(0);
@@ -121,21 +142,22 @@ impl Pass<'_> {
             for step in 0..self.depth.min(front + 1) {
                 let k = front - step;
                 if range(step).contains(&k) {
-                    self.plane(planes, k, self.parity.after(step));
+                    self.plane(planes, k, self.parity.after(step), n_threads);
                 }
             }
         }
     }
 
-    fn plane(&self, planes: &mut Planes<'_>, k: usize, parity: Parity) {
+    fn plane(&self, planes: &mut Planes<'_>, k: usize, parity: Parity, n_threads: usize) {
         let first = k * self.layout.plane / BLOCK;
         let slab = planes.slab(k, parity);
-        let work = Step {
-            slab,
-            first,
-            pass: self,
-        };
-        run(self.width, work);
+        if n_threads == 1 {
+            let pass = self;
+            run(self.width, Step { slab, first, pass });
+        } else {
+            let cells = self.layout.plane.div_ceil(n_threads);
+            self.side_by_side(slab.parts(first, cells).collect(), n_threads);
+        }
         if self.is_local && k + 1 == self.layout.n_planes {
             planes.follow(&self.after[parity as usize]);
         }
@@ -172,6 +194,9 @@ impl Work for Step<'_, '_> {
         for b in 0..n {
             let term = &closure[b];
             let kind = kinds[b];
+            if pass.is_large && b + AHEAD < n {
+                arrays.fetch(b + AHEAD);
+            }
             // Each has code of its own: what acts is known to act.
             if kind.is_forced() {
                 let Some(force) = forces.get(next_force) else {
@@ -241,6 +266,14 @@ impl BlockMemory for OneOf<'_, '_> {
 }
 
 impl Arrays<'_> {
+    /// Tells the processor that block `b` comes soon.
+    #[inline(never)]
+    fn fetch(&self, b: usize) {
+        fetch(&self.rest[b]);
+        let _fetched: [(); N_PAIRS] = pairs!(p => fetch(&self.near[p][b]));
+        let _fetched: [(); N_PAIRS] = pairs!(p => fetch(&self.far[p][b]));
+    }
+
     /// Advances block `b`; `MASKED` keeps solid cells as they are.
     #[inline(always)]
     fn advance<M: Machine, const MASKED: bool>(

@@ -235,45 +235,32 @@ impl Planes<'_> {
         }
     }
 
-    /// All cells for one step of this parity, a plane or a part of it (up to
-    /// `cells` of them, in whole blocks) at a time: since each number is touched
-    /// by one cell only, they may be done side by side. With each goes its first
-    /// block.
+    /// All cells for one step of this parity, as [`Slab::parts`] of up to `cells`
+    /// of them.
     pub(crate) fn slabs(&mut self, parity: Parity, cells: usize) -> Vec<(usize, Slab<'_>)> {
         let layout = self.layout;
         let Layout { plane, before, .. } = layout;
-        let part = cells.next_multiple_of(BLOCK).clamp(BLOCK, plane.max(BLOCK));
         let mut arrays: Vec<Option<&mut [f32]>> = self
             .values
             .chunks_exact_mut(layout.array)
             .map(Some)
             .collect();
-        let mut slabs = Vec::with_capacity(layout.n_planes * plane.div_ceil(part));
+        let mut slabs = Vec::new();
         for k in 0..layout.n_planes {
-            let mut take = |i: usize, from: usize| -> ChunksMut<'_, f32> {
-                let array = arrays.get_mut(k * Q + i).and_then(Option::take);
-                let array = array.map_or(&mut [][..], |array| &mut array[from..from + plane]);
-                array.chunks_mut(part)
+            let mut take = |i: usize, from: usize| match arrays[k * Q + i].take() {
+                Some(array) => &mut array[from..from + plane],
+                None => &mut [],
             };
-            let mut rest = take(0, before);
-            let mut near: [_; N_PAIRS] = std::array::from_fn(|p| take(parity.arrays(p).0, before));
-            let mut far: [_; N_PAIRS] = std::array::from_fn(|p| {
-                let up = PAIRS[p][2] as usize * Q;
-                let way = layout.way[p];
-                take(parity.arrays(p).1 + up, before.wrapping_add_signed(way))
-            });
-            for at in (0..plane).step_by(part) {
-                let slab = Slab {
-                    rest: rest.next().unwrap_or_default(),
-                    near: near
-                        .each_mut()
-                        .map(|chunks| chunks.next().unwrap_or_default()),
-                    far: far
-                        .each_mut()
-                        .map(|chunks| chunks.next().unwrap_or_default()),
-                };
-                slabs.push(((k * plane + at) / BLOCK, slab));
-            }
+            let slab = Slab {
+                rest: take(0, before),
+                near: std::array::from_fn(|p| take(parity.arrays(p).0, before)),
+                far: std::array::from_fn(|p| {
+                    let up = PAIRS[p][2] as usize * Q;
+                    let way = layout.way[p];
+                    take(parity.arrays(p).1 + up, before.wrapping_add_signed(way))
+                }),
+            };
+            slabs.extend(slab.parts(k * plane / BLOCK, cells));
         }
         slabs
     }
@@ -288,6 +275,32 @@ impl Planes<'_> {
         for addend in &after.addends {
             self.values[addend.at - base] += addend.value;
         }
+    }
+}
+
+impl<'a> Slab<'a> {
+    /// Parts of up to `cells` cells, in whole blocks, each with its first block
+    /// where this slab has `first`: since each number is touched by one cell only,
+    /// they may be done side by side.
+    pub(crate) fn parts(
+        self,
+        first: usize,
+        cells: usize,
+    ) -> impl Iterator<Item = (usize, Slab<'a>)> {
+        let cells = cells.next_multiple_of(BLOCK).max(BLOCK);
+        let n = self.rest.len().div_ceil(cells);
+        let mut rest = self.rest.chunks_mut(cells);
+        let mut near = self.near.map(|array| array.chunks_mut(cells));
+        let mut far = self.far.map(|array| array.chunks_mut(cells));
+        let next = |chunks: &mut ChunksMut<'a, f32>| chunks.next().unwrap_or_default();
+        (0..n).map(move |part| {
+            let slab = Slab {
+                rest: next(&mut rest),
+                near: near.each_mut().map(next),
+                far: far.each_mut().map(next),
+            };
+            (first + part * cells / BLOCK, slab)
+        })
     }
 }
 

@@ -62,7 +62,7 @@ fn opposed() -> Scene {
 
 #[test]
 fn further_runs_tell_that_the_flow_may_flip_and_give_way_to_an_edit() {
-    let mut desk = Desk::new(Document::new(opposed(), None), Arc::new(|| {}));
+    let mut desk = Desk::new(Document::new(opposed(), None), Arc::new(|| {})).with_cells(0.03);
     let tells = |desk: &Desk| {
         let mut kinds = desk.results().findings.iter().map(|found| found.kind);
         kinds.any(|kind| matches!(kind, Kind::MayFlip))
