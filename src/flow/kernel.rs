@@ -5,13 +5,13 @@
 //! every cell is computed by the same arithmetic from numbers of its own.
 
 use crate::Domain;
-use crate::blocks::{BlockForce, Kind};
-use crate::domain::{CellForce, WallDrag};
+use crate::acting::Acting;
+use crate::blocks::Kind;
+use crate::domain::CellForce;
 use crate::lanes::{BLOCK, Width};
 use crate::lattice::Q;
 use crate::pass::Pass;
 use crate::plain::{Macroscopic, equilibrium, seen, slide};
-use crate::slides::BlockSlide;
 use crate::store::{Layout, Store, WallLink};
 
 /// Fewest cells worth a second thread.
@@ -23,14 +23,6 @@ const CACHED: usize = 16 << 20;
 /// Bytes that the caches of a processor with many cores hold, about; own choice.
 const CACHED_BY_MANY: usize = 128 << 20;
 
-/// Where the force on a cell is kept: index into the forces of blocks, and lane.
-#[derive(Clone, Copy, Debug)]
-struct Placed {
-    cell: usize,
-    at: usize,
-    lane: usize,
-}
-
 /// A block of water that can be advanced.
 #[derive(Clone, Debug)]
 pub struct Kernel {
@@ -39,11 +31,7 @@ pub struct Kernel {
     pub(super) kinds: Vec<Kind>,
     /// Closure term of each place; negative where there is no water.
     pub(super) closure: Vec<f32>,
-    pub(super) forces: Vec<BlockForce>,
-    /// Which of `forces` hold more than walls.
-    pushed: Vec<usize>,
-    /// Where the domain's forces are kept, those in solid cells left out.
-    placed: Vec<Placed>,
+    pub(super) acting: Acting,
     pub(super) width: Width,
     /// Whether what follows a step concerns the top plane alone.
     is_local: bool,
@@ -74,16 +62,13 @@ impl Kernel {
             store,
             kinds,
             closure,
-            forces: Vec::new(),
-            pushed: Vec::new(),
-            placed: Vec::new(),
+            acting: Acting::of_walls(&domain, &layout),
             width: Width::Widest,
             is_local,
             depth: if is_local { depth_of(&layout) } else { 1 },
             steps: 0,
             domain,
         };
-        kernel.place_walls();
         kernel.place_forces();
         kernel
     }
@@ -110,100 +95,12 @@ impl Kernel {
         self.place_forces();
     }
 
-    /// Which blocks have walls that water slides along, and their drag.
-    fn place_walls(&mut self) {
-        if self.domain.wall_drag.is_empty() {
-            return;
-        }
-        for cell in 0..self.domain.n_cells() {
-            if self.domain.solid[cell] {
-                continue;
-            }
-            let drag = self.domain.wall_drag[cell];
-            let slides: Vec<usize> = self.domain.slides_at(cell).collect();
-            if slides.is_empty() && drag == WallDrag::default() {
-                continue;
-            }
-            let (at, lane) = self.forced_block(cell);
-            let block = &mut self.forces[at];
-            block.wall_linear[lane] = drag.linear;
-            block.wall_quadratic[lane] = drag.quadratic;
-            for slide in slides {
-                let known = block.slides.iter().position(|known| known.slide == slide);
-                let index = known.unwrap_or_else(|| {
-                    let sign = [1.0; BLOCK];
-                    block.slides.push(BlockSlide { slide, sign });
-                    block.slides.len() - 1
-                });
-                block.slides[index].sign[lane] = -1.0;
-            }
-        }
-        for block in &mut self.forces {
-            block.rest();
-        }
-    }
-
-    /// Index into `forces` of a cell's block, which is made if there is none,
-    /// and the cell's lane.
-    fn forced_block(&mut self, cell: usize) -> (usize, usize) {
-        let (block, lane) = self.block_of(cell);
-        let found = self.forces.binary_search_by_key(&block, |b| b.block);
-        let at = found.unwrap_or_else(|at| {
-            let force = BlockForce {
-                block,
-                ..BlockForce::default()
-            };
-            self.forces.insert(at, force);
-            self.kinds[block] = self.kinds[block].forced();
-            at
-        });
-        (at, lane)
-    }
-
     fn place_forces(&mut self) {
-        for at in std::mem::take(&mut self.pushed) {
-            self.forces[at].rest();
+        let (domain, layout) = (&self.domain, &self.store.layout);
+        self.acting.set_forces(domain, layout, &domain.forces);
+        for block in self.acting.blocks() {
+            self.kinds[block] = self.kinds[block].forced();
         }
-        let forces = std::mem::take(&mut self.domain.forces);
-        self.find_places(&forces);
-        let wet = forces.iter().filter(|f| !self.domain.solid[f.cell]);
-        for (force, &Placed { at, lane, .. }) in wet.zip(&self.placed) {
-            if self.pushed.last() != Some(&at) {
-                self.pushed.push(at);
-            }
-            let entry = &mut self.forces[at];
-            for a in 0..3 {
-                entry.force[a][lane] += force.force[a];
-            }
-            entry.linear[lane] += force.linear;
-            entry.quadratic[lane] += force.quadratic;
-            entry.mass[lane] += force.mass;
-        }
-        self.domain.forces = forces;
-    }
-
-    /// Looks up where forces are kept; mostly they act on the same cells as
-    /// before.
-    fn find_places(&mut self, forces: &[CellForce]) {
-        let cells = forces.iter().map(|force| force.cell);
-        let wet: Vec<usize> = cells.filter(|&cell| !self.domain.solid[cell]).collect();
-        if self
-            .placed
-            .iter()
-            .map(|placed| placed.cell)
-            .eq(wet.iter().copied())
-        {
-            return;
-        }
-        // All blocks are made first: a new one moves those behind it.
-        for &cell in &wet {
-            self.forced_block(cell);
-        }
-        let place = |cell| {
-            let (at, lane) = self.forced_block(cell);
-            Placed { cell, at, lane }
-        };
-        self.placed = wet.into_iter().map(place).collect();
     }
 
     /// Sets a cell of water to equilibrium.
@@ -255,7 +152,7 @@ impl Kernel {
         let pass = Pass {
             kinds: &self.kinds,
             closure: &self.closure,
-            forces: &self.forces,
+            acting: &self.acting,
             tau: self.domain.tau as f32,
             width: self.width,
             layout,
@@ -286,32 +183,13 @@ impl Kernel {
     pub fn macroscopic(&self, cell: usize) -> Macroscopic {
         let mut f = self.arriving(cell);
         slide(&self.domain, cell, &mut f);
-        seen(&f, &self.force_at(cell))
-    }
-
-    /// All that acts on a cell, walls included.
-    fn force_at(&self, cell: usize) -> CellForce {
-        let (block, lane) = self.block_of(cell);
-        let found = self.forces.binary_search_by_key(&block, |b| b.block);
-        let force = found.ok().map(|at| CellForce {
-            cell,
-            force: self.forces[at].force.map(|along| along[lane]),
-            linear: self.forces[at].linear[lane],
-            quadratic: self.forces[at].quadratic[lane],
-            mass: self.forces[at].mass[lane],
-        });
-        force.unwrap_or_default()
+        let force = (self.acting).force_at(&self.domain, &self.store.layout, cell);
+        seen(&f, &force)
     }
 
     /// How many blocks there are.
     pub(crate) fn n_blocks(&self) -> usize {
         self.kinds.len()
-    }
-
-    /// The block and lane of a cell.
-    fn block_of(&self, cell: usize) -> (usize, usize) {
-        let place = self.place_of(cell);
-        (place / BLOCK, place % BLOCK)
     }
 
     /// Where a cell lies among those of all blocks.

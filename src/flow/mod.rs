@@ -28,6 +28,7 @@
 
 use bommie_model::{catalog, geometry, scene, study, units};
 
+mod acting;
 mod agreement;
 mod average;
 mod blocks;

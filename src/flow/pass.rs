@@ -20,7 +20,8 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
-use crate::blocks::{BlockForce, Kind};
+use crate::acting::{Acting, BlockPush};
+use crate::blocks::Kind;
 use crate::collide::{Constants, Populations, Push, collide};
 use crate::lanes::{BLOCK, Lanes, Machine, Width, Work, fetch, pairs, run};
 use crate::lattice::N_PAIRS;
@@ -34,7 +35,7 @@ const AHEAD: usize = 4;
 pub(super) struct Pass<'a> {
     pub(super) kinds: &'a [Kind],
     pub(super) closure: &'a [f32],
-    pub(super) forces: &'a [BlockForce],
+    pub(super) acting: &'a Acting,
     pub(super) tau: f32,
     pub(super) width: Width,
     pub(super) layout: Layout,
@@ -182,8 +183,7 @@ impl Work for Step<'_, '_> {
         let constants = Constants::new(machine, pass.tau);
         let closure = &pass.closure[first * BLOCK..].as_chunks::<BLOCK>().0[..n];
         let kinds = &pass.kinds[first..][..n];
-        let forces = pass.forces;
-        let mut next_force = forces.partition_point(|force| force.block < first);
+        let mut acted = pass.acting.among(first..first + n).iter();
         let Slab { rest, near, far } = slab;
         // As many blocks in each, so that none need be counted again.
         let mut arrays = Arrays {
@@ -199,14 +199,15 @@ impl Work for Step<'_, '_> {
             }
             // Each has code of its own: what acts is known to act.
             if kind.is_forced() {
-                let Some(force) = forces.get(next_force) else {
+                let Some(now) = acted.next() else {
                     continue;
                 };
-                next_force += 1;
+                let (slides, push) = pass.acting.on(*now);
+                slide_block(machine, slides, &mut OneOf(&mut arrays, b));
                 if kind == Kind::OpenForced {
-                    arrays.advance::<M, false>(machine, b, term, Some(force), &constants);
+                    arrays.advance::<M, false>(machine, b, term, Some(push), &constants);
                 } else {
-                    arrays.advance::<M, true>(machine, b, term, Some(force), &constants);
+                    arrays.advance::<M, true>(machine, b, term, Some(push), &constants);
                 }
             } else if kind == Kind::Open {
                 arrays.advance::<M, false>(machine, b, term, None, &constants);
@@ -281,12 +282,9 @@ impl Arrays<'_> {
         machine: M,
         b: usize,
         closure: &[f32; BLOCK],
-        force: Option<&BlockForce>,
+        on: Option<&BlockPush>,
         constants: &Constants<M::V>,
     ) {
-        if let Some(force) = force {
-            slide_block(machine, &force.slides, &mut OneOf(self, b));
-        }
         let Self { rest, near, far } = self;
         for from in (0..BLOCK).step_by(M::LANES) {
             let f = Populations {
@@ -295,7 +293,7 @@ impl Arrays<'_> {
                 minus: pairs!(p => machine.load(&far[p][b], from)),
             };
             let term = machine.load(closure, from);
-            let push = force.map(|force| push(machine, force, from));
+            let push = on.map(|on| push(machine, on, from));
             let mut g = collide(&f, term, push.as_ref(), constants);
             if MASKED {
                 g = in_water(&f, &g, term);
@@ -320,17 +318,17 @@ fn in_water<V: Lanes>(old: &Populations<V>, new: &Populations<V>, sign: V) -> Po
 }
 
 #[inline(always)]
-pub(super) fn push<M: Machine>(machine: M, force: &BlockForce, from: usize) -> Push<M::V> {
+pub(super) fn push<M: Machine>(machine: M, on: &BlockPush, from: usize) -> Push<M::V> {
     let half = machine.splat(0.5);
     let two = machine.splat(2.0);
     Push {
         half_force: [
-            machine.load(&force.force[0], from) * half,
-            machine.load(&force.force[1], from) * half,
-            machine.load(&force.force[2], from) * half,
+            machine.load(&on.force[0], from) * half,
+            machine.load(&on.force[1], from) * half,
+            machine.load(&on.force[2], from) * half,
         ],
-        half_linear_plus_one: (machine.load(&force.linear, from)).mul_add(half, machine.splat(1.0)),
-        twice_quadratic: machine.load(&force.quadratic, from) * two,
-        mass: machine.load(&force.mass, from),
+        half_linear_plus_one: (machine.load(&on.linear, from)).mul_add(half, machine.splat(1.0)),
+        twice_quadratic: machine.load(&on.quadratic, from) * two,
+        mass: machine.load(&on.mass, from),
     }
 }

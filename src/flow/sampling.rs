@@ -6,7 +6,8 @@
 
 use rayon::prelude::*;
 
-use crate::blocks::{BlockForce, Kind};
+use crate::acting::Acting;
+use crate::blocks::Kind;
 use crate::collide::{Constants, Populations, moments, thrice_eddy_viscosity};
 use crate::domain::HOU;
 use crate::kernel::Kernel;
@@ -54,7 +55,7 @@ impl Kernel {
                 let work = Sample {
                     view: self.store.view(k),
                     kinds: &self.kinds,
-                    forces: &self.forces,
+                    acting: &self.acting,
                     closure: &self.closure,
                     tau: self.domain.tau as f32,
                     first: k * blocks,
@@ -90,7 +91,7 @@ fn slid<M: Machine>(
 struct Sample<'a> {
     view: View<'a>,
     kinds: &'a [Kind],
-    forces: &'a [BlockForce],
+    acting: &'a Acting,
     closure: &'a [f32],
     tau: f32,
     first: usize,
@@ -116,16 +117,17 @@ impl Work for Sample<'_> {
         let slow = machine.splat(self.slow_lu);
         let (zero, one) = (machine.splat(0.0), machine.splat(1.0));
         let first = self.first;
-        let mut next_force = self.forces.partition_point(|force| force.block < first);
+        let blocks = first..first + self.sums.len();
+        let mut acted = self.acting.among(blocks).iter();
         for (at, sums) in self.sums.iter_mut().enumerate() {
             let b = first + at;
             let kind = self.kinds[b];
             if kind == Kind::Solid {
                 continue;
             }
-            let force = self.forces.get(next_force).filter(|_| kind.is_forced());
-            next_force += usize::from(kind.is_forced());
-            let slides = force.map_or(&[][..], |force| &force.slides);
+            let acted = if kind.is_forced() { acted.next() } else { None };
+            let on = acted.map(|acted| self.acting.on(*acted));
+            let slides = on.map_or(&[][..], |(slides, _)| slides);
             let slid = slid(machine, slides, [&near, &far], at);
             for from in (0..BLOCK).step_by(M::LANES) {
                 let rest = machine.load(&rest[at], from);
@@ -143,8 +145,8 @@ impl Work for Sample<'_> {
                 };
                 let m = moments(&f, &constants);
                 let mut u = m.velocity;
-                if let Some(force) = force {
-                    u = m.pushed(&push(machine, force, from), &constants);
+                if let Some((_, on)) = on {
+                    u = m.pushed(&push(machine, on, from), &constants);
                 }
                 let square = u[0].mul_add(u[0], u[1].mul_add(u[1], u[2] * u[2]));
                 let term = machine.load(&closure[b], from);
