@@ -216,3 +216,75 @@ impl Acting {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A bare tank with drag beside panes and bottom.
+    fn tank() -> (Domain, Layout) {
+        let mut domain = Domain::new([40, 12, 10], 0.501);
+        domain.lid = true;
+        let drag = |cell| {
+            let [i, j, k] = domain.ijk(cell);
+            let is_beside = [0, 39].contains(&i) || [0, 11].contains(&j) || k == 0;
+            let linear = if is_beside { 1e-3 } else { 0.0 };
+            WallDrag {
+                linear,
+                quadratic: 0.0,
+            }
+        };
+        domain.wall_drag = (0..domain.n_cells()).map(drag).collect();
+        let layout = Layout::new(domain.n);
+        (domain, layout)
+    }
+
+    #[test]
+    fn walls_that_look_alike_are_kept_once() {
+        let (domain, layout) = tank();
+        let acting = Acting::of_walls(&domain, &layout);
+        // A row is three blocks, with its left end, neither and its right end; it
+        // lies in front, between or at the back, on the bottom, between or under
+        // the lid. In the middle nothing acts, nor does the first kind.
+        let most = 3 * 3 * 3;
+        assert!(acting.walls.len() <= most, "{} kinds", acting.walls.len());
+        assert!(
+            acting.blocks.len() > 3 * most,
+            "of {} blocks",
+            acting.blocks.len()
+        );
+        for cell in 0..domain.n_cells() {
+            let force = acting.force_at(&domain, &layout, cell);
+            assert_eq!(force.linear, domain.wall_drag[cell].linear, "cell {cell}");
+        }
+    }
+
+    #[test]
+    fn forces_come_on_top_of_walls_and_go_again() {
+        let (domain, layout) = tank();
+        let mut acting = Acting::of_walls(&domain, &layout);
+        let (beside, open) = (domain.idx([0, 5, 5]), domain.idx([20, 5, 5]));
+        let pushed = |cell| CellForce {
+            cell,
+            force: [0.5, 0.0, 0.0],
+            linear: 0.25,
+            ..CellForce::default()
+        };
+        let seen = |acting: &Acting, cell| {
+            let force = acting.force_at(&domain, &layout, cell);
+            (force.force[0], force.linear)
+        };
+        for _ in 0..2 {
+            acting.set_forces(&domain, &layout, &[pushed(beside), pushed(open)]);
+            assert_eq!(
+                seen(&acting, beside),
+                (0.5, 0.25 + 1e-3),
+                "not twice as much"
+            );
+            assert_eq!(seen(&acting, open), (0.5, 0.25));
+        }
+        acting.set_forces(&domain, &layout, &[pushed(open)]);
+        assert_eq!(seen(&acting, beside), (0.0, 1e-3), "the wall stays");
+        assert_eq!(seen(&acting, open), (0.5, 0.25));
+    }
+}
