@@ -31,7 +31,7 @@ struct BlockWalls {
 /// A block in which something acts.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Acted {
-    pub(super) block: usize,
+    block: usize,
     /// Index of what its walls do.
     walls: usize,
     /// Index of what pushes its water, walls included; of none else than walls
@@ -78,7 +78,7 @@ impl BlockWalls {
 }
 
 /// The block and lane of a cell.
-pub(super) fn block_of(domain: &Domain, layout: &Layout, cell: usize) -> (usize, usize) {
+fn block_of(domain: &Domain, layout: &Layout, cell: usize) -> (usize, usize) {
     let place = layout.place(domain.ijk(cell));
     (place / BLOCK, place % BLOCK)
 }
