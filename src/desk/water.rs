@@ -257,8 +257,17 @@ fn tank(
         follow(context, &mut quick, was_warm, [0.0, share])?;
         before = Some(quick);
     }
-    let was_warm = before.is_some();
-    let mut solver = warmed(wanted, before.as_ref());
+    let (mut solver, was_warm) = match &before {
+        Some(before) => (warmed(wanted, Some(before)), true),
+        None => {
+            let is_begun = wanted.begins_with_coarser_cells();
+            let begun = FlowSolver::begun(wanted, &mut |_| !context.is_cancelled());
+            match begun {
+                Err(FlowError::Cancelled) => return Ok(()),
+                begun => (begun?, is_begun),
+            }
+        }
+    };
     follow(context, &mut solver, was_warm, [share, 1.0])?;
     if solver.is_done() {
         let status = if solver.settling().settled {

@@ -96,11 +96,9 @@ impl Domain {
             let over_lid = self.lid && c[2] == 1 && ijk[2] + 1 == self.n[2];
             !over_lid && matches!(self.neighbor(ijk, c), Neighbor::Wall(_))
         };
-        let all = if self.wall_drag.is_empty() {
-            &[]
-        } else {
-            &SLIDES[..]
-        };
+        // Most cells are beside none: six looks tell.
+        let is_beside = !self.wall_drag.is_empty() && (1..=6).any(|i| is_wall(direction(i)));
+        let all = if is_beside { &SLIDES[..] } else { &[] };
         (all.iter().enumerate()).filter_map(move |(index, slide)| {
             let [a, b] = slide.pair.map(|i| direction(i).map(|x| -x));
             let along: [i32; 3] = std::array::from_fn(|x| a[x] - slide.face[x]);

@@ -176,6 +176,15 @@ impl Engine {
         }
     }
 
+    /// Sets some cells of water to equilibrium, before the first step.
+    pub(crate) fn set_all(&mut self, cells: &[u32], state: &(dyn Fn(usize) -> Macroscopic + Sync)) {
+        match self {
+            Self::Processor(kernel) => kernel.set_all(cells, state),
+            #[cfg(feature = "card")]
+            Self::Card(kernel) => kernel.set_all(cells, state),
+        }
+    }
+
     pub(crate) fn set_forces(&mut self, forces: &[CellForce]) -> Result<(), FlowError> {
         match self {
             Self::Processor(kernel) => kernel.set_forces(forces),
@@ -194,12 +203,13 @@ impl Engine {
         Ok(())
     }
 
-    /// Whether the numbers still mean something.
+    /// Whether the numbers still mean something; a card says whether they did
+    /// when this was last asked, so that it need not wait.
     pub(crate) fn is_sound(&mut self) -> Result<bool, FlowError> {
         match self {
             Self::Processor(kernel) => Ok(kernel.is_sound()),
             #[cfg(feature = "card")]
-            Self::Card(kernel) => Ok(kernel.is_sound()?),
+            Self::Card(kernel) => Ok(kernel.was_sound()?),
         }
     }
 

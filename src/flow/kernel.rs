@@ -11,7 +11,7 @@ use crate::domain::CellForce;
 use crate::lanes::{BLOCK, Width};
 use crate::lattice::Q;
 use crate::pass::Pass;
-use crate::plain::{Macroscopic, equilibrium, seen, slide};
+use crate::plain::{Macroscopic, seen, set_all, slide};
 use crate::store::{Layout, Store, WallLink};
 
 /// Fewest cells worth a second thread.
@@ -106,11 +106,16 @@ impl Kernel {
     /// Sets a cell of water to equilibrium.
     pub fn set(&mut self, cell: usize, state: Macroscopic) {
         if !self.domain.solid[cell] {
-            let place = self.store.layout.place(self.domain.ijk(cell));
-            let mut f = equilibrium(state.density, state.velocity);
-            slide(&self.domain, cell, &mut f);
-            self.store.write(place, &f);
+            self.set_all(&[cell as u32], &|_| state);
         }
+    }
+
+    /// Sets some cells of water to equilibrium.
+    pub(crate) fn set_all(&mut self, cells: &[u32], state: &(dyn Fn(usize) -> Macroscopic + Sync)) {
+        let Self { domain, store, .. } = self;
+        set_all(domain, cells, state, |cell, f| {
+            store.write(store.layout.place(domain.ijk(cell)), f);
+        });
     }
 
     /// One step.

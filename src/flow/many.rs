@@ -24,7 +24,7 @@ pub fn solve_many(
     setups
         .into_par_iter()
         .map(|setup| {
-            let mut solver = FlowSolver::new(setup);
+            let mut solver = FlowSolver::new(setup).unwatched();
             if let Some(state) = warm {
                 solver.warm_from_state(state);
             }

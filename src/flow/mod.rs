@@ -58,6 +58,7 @@ mod options;
 mod outlet;
 mod pass;
 mod phases;
+mod placing;
 mod plain;
 mod reaction;
 mod sampling;

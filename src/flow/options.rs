@@ -96,6 +96,9 @@ pub struct FlowOptions {
     pub outlet_noise: f64,
     /// What the water of a tank does at its walls.
     pub walls: Walls,
+    /// How much of the spin-up a tank on fine cells passes on cells twice as
+    /// large, and how much on its own after that; from rest if `None`.
+    pub head_start: Option<[f64; 2]>,
 }
 
 impl Default for FlowOptions {
@@ -115,6 +118,7 @@ impl Default for FlowOptions {
             core_mixing_m: [0.016, 0.018],
             outlet_noise: 0.1,
             walls: Walls::Slide,
+            head_start: Some([2.0, 0.4]),
         }
     }
 }

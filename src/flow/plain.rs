@@ -14,6 +14,8 @@
 //! the block asks for it, water slides along flat walls instead: those that come
 //! back are mirrored, and a drag takes what the wall's boundary layer takes.
 
+use rayon::prelude::*;
+
 use crate::Domain;
 use crate::domain::{CellForce, Neighbor};
 use crate::lattice::{Q, SLIDES, direction, opposite, weight};
@@ -279,6 +281,31 @@ fn populations_of(moments: &[[[f64; 3]; 3]; 3], u: [f64; 3]) -> [f64; Q] {
         }
         sum
     })
+}
+
+/// Cells whose populations are worked out together, before they are put down.
+const AT_ONCE: usize = 65_536;
+
+/// Equilibrium in some cells of water, as it lies beside their walls: worked out
+/// by all threads, put down one by one.
+pub(crate) fn set_all(
+    domain: &Domain,
+    cells: &[u32],
+    state: &(dyn Fn(usize) -> Macroscopic + Sync),
+    mut put: impl FnMut(usize, &[f64; Q]),
+) {
+    let at = |cell: &u32| {
+        let Macroscopic { density, velocity } = state(*cell as usize);
+        let mut f = equilibrium(density, velocity);
+        slide(domain, *cell as usize, &mut f);
+        f
+    };
+    for some in cells.chunks(AT_ONCE) {
+        let all: Vec<[f64; Q]> = some.par_iter().map(at).collect();
+        for (cell, f) in some.iter().zip(&all) {
+            put(*cell as usize, f);
+        }
+    }
 }
 
 /// Mirrors what comes back from the flat walls beside a cell.

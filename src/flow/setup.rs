@@ -1,19 +1,20 @@
-//! From a scene to cells, walls and forces: the only file of this module that
-//! knows a scene.
+//! From a scene to cells, walls and forces: with `placing` the only file of this
+//! module that knows a scene.
 
 use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::cells::{grid_of, water_m};
-use crate::domain::{CellForce, Domain, closure_term};
+use crate::domain::{Domain, closure_term};
 use crate::felt::FeltSource;
 use crate::geometry::{CellGrid, Rockwork};
 use crate::held::{HeldCell, JetWater};
 use crate::mixing::CoreCell;
 use crate::outlet::{Outlet, outlets};
 use crate::phases::{LongPhase, Turn, long_phases};
-use crate::scene::{Overflow, SideName, Tank};
-use crate::source::{Source, SourceCell, Sources};
+use crate::placing::{Placing, patch_m};
+use crate::scene::{Overflow, Tank};
+use crate::source::Sources;
 use crate::study::Study;
 use crate::times::{Times, turn_s};
 use crate::units::{M_PER_CM, SEAWATER_VISCOSITY_M2_S};
@@ -37,24 +38,9 @@ const SLICE_VISCOSITY_SHARE: f64 = 0.0178;
 /// anything; own choice.
 const SLICE_CELLS_A_HELD_ONE: usize = 50;
 
-/// Share of a thrust that suction takes on a wall one cell behind its source;
-/// it falls with the distance in cells to the power 1.5.
-///
-/// **Source** own runs, `METHODS.md`.
-const SUCTION_SHARE: f64 = 0.22;
-
-/// Share of a thrust that suction takes on the body of its own pump.
-///
-/// **Source** own runs, `METHODS.md`.
-const BODY_SUCTION: f64 = 0.035;
-
-/// Beyond this many cells a wall behind a source takes less than a percent.
-const SUCTION_REACH: f64 = 9.0;
-
-/// Edge of the eddies in the water of an outlet, in m; a cell if that is more.
-///
-/// **Source** own choice: a quarter to a half of the outlets of pumps.
-const PATCH_M: f64 = 0.01;
+/// Largest cells that begin with the water of cells twice as large, in m; own
+/// choice.
+const HEAD_START_M: f64 = 0.0127;
 
 /// Share of the spin-up in which the jets of a further run are bent.
 const BENT_SHARE: f64 = 0.5;
@@ -72,20 +58,22 @@ pub struct FlowSetup {
     /// What is solved one after the other, and for how long each.
     pub(crate) phases: Vec<(LongPhase, Times)>,
     pub(crate) device: Device,
+    /// The same run on cells twice as large, whose water it begins with.
+    pub(crate) coarse: Option<Box<Self>>,
     rebuild: Box<Rebuild>,
 }
 
 /// What is needed to set the same run up with another step.
 #[derive(Clone, Debug)]
-struct Rebuild {
-    outlets: Vec<Outlet>,
+pub(crate) struct Rebuild {
+    pub(crate) outlets: Vec<Outlet>,
     /// For a slice, the water that follows each outlet's jet.
-    held: Vec<Vec<HeldCell>>,
+    pub(crate) held: Vec<Vec<HeldCell>>,
     /// For a tank, the water in the core of any jet.
-    cores: Vec<CoreCell>,
-    overflow: Option<Overflow>,
-    tank: Tank,
-    drags: Vec<(usize, f32)>,
+    pub(crate) cores: Vec<CoreCell>,
+    pub(crate) overflow: Option<Overflow>,
+    pub(crate) tank: Tank,
+    pub(crate) drags: Vec<(usize, f32)>,
 }
 
 impl FlowSetup {
@@ -125,7 +113,29 @@ impl FlowSetup {
             tank: tank.clone(),
             drags,
         };
-        Self::build(grid, kinds, Box::new(rebuild), options)
+        let mut setup = Self::build(grid, kinds, Box::new(rebuild), options)?;
+        if let Some([share, _]) = options.head_start
+            && options.cut == Cut::Tank
+            && grid.cell_m <= HEAD_START_M
+        {
+            let coarse = FlowOptions {
+                cell_m: Some(2.0 * grid.cell_m),
+                spin_up_s: Some(share * setup.spin_up_s()),
+                ..options.clone()
+            };
+            // A tank without room for cells so large begins at rest.
+            setup.begin_with(Self::new(study, &coarse).ok());
+        }
+        Ok(setup)
+    }
+
+    /// Lets it begin with the water of another one instead of at rest.
+    fn begin_with(&mut self, coarse: Option<Self>) {
+        if let Some(coarse) = coarse {
+            // Its jets have been bent there, if they are to be at all.
+            self.sources.bent_s = 0.0;
+            self.coarse = Some(Box::new(coarse));
+        }
     }
 
     fn build(
@@ -182,6 +192,7 @@ impl FlowSetup {
             options: options.clone(),
             phases,
             device: Device::Processor,
+            coarse: None,
             rebuild,
         })
     }
@@ -193,6 +204,7 @@ impl FlowSetup {
 
     /// The same run computed somewhere else.
     pub fn on(mut self, device: Device) -> Self {
+        self.coarse = (self.coarse).map(|coarse| Box::new(coarse.on(device.clone())));
         self.device = device;
         self
     }
@@ -205,6 +217,29 @@ impl FlowSetup {
         let mut options = self.options.clone();
         options.speed_lu *= factor;
         self.with(&options)
+    }
+
+    /// What it takes to set this run up again, without its cells' walls and
+    /// forces.
+    pub(crate) fn recipe(&self) -> Self {
+        Self {
+            domain: Domain::new([0; 3], self.domain.tau),
+            kinds: self.kinds.clone(),
+            grid: self.grid,
+            scaling: self.scaling,
+            sources: self.sources.clone(),
+            estimate: self.estimate,
+            options: self.options.clone(),
+            phases: self.phases.clone(),
+            device: self.device.clone(),
+            coarse: (self.coarse.as_ref()).map(|coarse| Box::new(coarse.recipe())),
+            rebuild: self.rebuild.clone(),
+        }
+    }
+
+    /// The same run set up anew.
+    pub(crate) fn anew(&self) -> Result<Self, FlowError> {
+        self.with(&self.options)
     }
 
     /// Another of several runs of the same tank; see [`FlowOptions::run`].
@@ -247,8 +282,21 @@ impl FlowSetup {
 
     fn with(&self, options: &FlowOptions) -> Result<Self, FlowError> {
         let (kinds, rebuild) = (self.kinds.clone(), self.rebuild.clone());
-        let setup = Self::build(self.grid, kinds, rebuild, options)?;
+        let mut setup = Self::build(self.grid, kinds, rebuild, options)?;
+        if let Some(coarse) = &self.coarse {
+            let options = FlowOptions {
+                cell_m: coarse.options.cell_m,
+                spin_up_s: coarse.options.spin_up_s,
+                ..options.clone()
+            };
+            setup.begin_with(Some(coarse.with(&options)?));
+        }
         Ok(setup.on(self.device.clone()))
+    }
+
+    /// Whether it begins with the water of cells twice as large, not at rest.
+    pub fn begins_with_coarser_cells(&self) -> bool {
+        self.coarse.is_some()
     }
 
     /// Tank time that is not averaged when the water starts from rest, in s.
@@ -295,7 +343,25 @@ impl FlowSetup {
     pub fn cell_updates_max(&self) -> f64 {
         let times = self.phases.iter().map(|(_, times)| times);
         let time_s = times.map(|of| of.spin_up_s + of.longest_s).sum();
+        self.updates(time_s)
+            + self
+                .coarse
+                .as_ref()
+                .map_or(0.0, |coarse| coarse.updates_ahead())
+    }
+
+    /// Cell updates in so much tank time.
+    fn updates(&self, time_s: f64) -> f64 {
         self.scaling.steps(time_s) as f64 * self.grid.n_cells() as f64
+    }
+
+    /// Cell updates before finer cells begin with its water.
+    fn updates_ahead(&self) -> f64 {
+        let ahead = self
+            .coarse
+            .as_ref()
+            .map_or(0.0, |coarse| coarse.updates_ahead());
+        ahead + self.updates(self.spin_up_s())
     }
 }
 
@@ -323,11 +389,6 @@ fn phases_of(
         .collect();
     sources.begin(&timed[0].0);
     timed
-}
-
-/// Edge of the patches of an outlet that are pushed astray alike, in m.
-fn patch_m(grid: &CellGrid) -> f64 {
-    PATCH_M.max(grid.cell_m)
 }
 
 /// A cell is rock where at least half of eight points in it are.
@@ -418,178 +479,61 @@ fn set_closure(domain: &mut Domain, scaling: &Scaling, rebuild: &Rebuild, option
     }
 }
 
-/// Places sources and sinks on cells.
-struct Placing<'a> {
-    grid: &'a CellGrid,
-    kinds: &'a [CellKind],
-    scaling: &'a Scaling,
-    cut: Cut,
-    water_m: DVec3,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::Scene;
 
-impl Placing<'_> {
-    fn jets(&self, rebuild: &Rebuild) -> Vec<Source> {
-        if self.cut != Cut::Tank {
-            return self.held_jets(rebuild);
-        }
-        let balanced = rebuild.overflow.is_some();
-        (rebuild.outlets.iter())
-            .filter_map(|outlet| {
-                let cells = self.shares(&outlet.points(self.grid.cell_m));
-                let mass_m3_s = if outlet.is_return && balanced {
-                    outlet.flow_m3_s
-                } else {
-                    0.0
-                };
-                (!cells.is_empty()).then(|| Source {
-                    cells,
-                    thrust_m4_s2: outlet.thrust_m4_s2(),
-                    thrust_lu: self.scaling.thrust_lu(outlet.thrust_m4_s2())
-                        * self.against_suction(outlet),
-                    mass_lu: self.scaling.flow_lu(mass_m3_s),
-                    aim: outlet.aim,
-                    pump: outlet.pump,
-                    programme: outlet.programme,
-                    turn: Turn::Followed,
-                    across: outlet.across(),
-                    held: Vec::new(),
-                })
-            })
-            .collect()
-    }
-
-    /// By how much a thrust must be raised so that its jet keeps what the
-    /// suction on the pump's body and on a wall close behind it would take.
-    fn against_suction(&self, outlet: &Outlet) -> f64 {
-        let step = 0.25 * self.grid.cell_m;
-        let (mut way, mut taken) = (step, 0.0);
-        while way < SUCTION_REACH * self.grid.cell_m {
-            let at_m = outlet.at_m - outlet.aim * way;
-            let kind = self
-                .grid
-                .cell_at(at_m)
-                .map(|ijk| self.kinds[self.grid.idx(ijk)]);
-            match kind {
-                Some(CellKind::Water) => {}
-                Some(CellKind::Blocked) => taken = BODY_SUCTION,
-                None if at_m.z >= self.water_m.z => {}
-                _ => {
-                    let cells = (way / self.grid.cell_m).max(1.0);
-                    taken += SUCTION_SHARE * cells.powf(-1.5);
-                    break;
-                }
-            }
-            way += step;
-        }
-        1.0 / (1.0 - taken)
-    }
-
-    fn held_jets(&self, rebuild: &Rebuild) -> Vec<Source> {
-        let force = |held: &HeldCell| {
-            let rate = held.rate_per_s * self.scaling.step_s;
-            let velocity = held.velocity_m_s * self.scaling.speed_lu(1.0);
-            CellForce {
-                cell: held.cell,
-                force: (velocity * rate).as_vec3().to_array(),
-                linear: rate as f32,
-                ..CellForce::default()
-            }
+    /// A bare box with one outlet, on cells of 1.25 cm.
+    fn setup(run: usize) -> FlowSetup {
+        let text = r#"(
+            format: 1, name: "box",
+            tank: (length_cm: 40.0, width_cm: 30.0, height_cm: 30.0, water_cm: 25.0,
+                sand: (depth_cm: 0.0, grain_mm: 1.0, reflectance: 0.5)),
+            layouts: [(
+                name: "one",
+                pumps: [(
+                    id: 2, kind: Nozzle, at_cm: (4.0, 8.0, 9.0), turn_deg: 5.0, tilt_deg: -4.0,
+                    flow_lph: 600.0, outlet_cm: 3.0,
+                )],
+            )],
+        )"#;
+        let scene: Scene = ron::from_str(text).expect("a scene");
+        let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+        let options = FlowOptions {
+            cell_m: Some(0.0125),
+            run,
+            ..FlowOptions::default()
         };
-        (rebuild.outlets.iter().zip(&rebuild.held))
-            .map(|(outlet, held)| Source {
-                cells: Vec::new(),
-                thrust_m4_s2: outlet.thrust_m4_s2(),
-                thrust_lu: 0.0,
-                mass_lu: 0.0,
-                aim: outlet.aim,
-                pump: outlet.pump,
-                programme: outlet.programme,
-                turn: Turn::Followed,
-                across: outlet.across(),
-                held: held.iter().map(force).collect(),
-            })
-            .collect()
+        FlowSetup::new(&study, &options).expect("it can be set up")
     }
 
-    /// Cells that hold the points, with their shares; points in solid cells
-    /// count for the others.
-    fn shares(&self, points: &[DVec3]) -> Vec<SourceCell> {
-        let mut cells: Vec<usize> = (points.iter())
-            .filter_map(|point| self.grid.cell_at(*point))
-            .map(|ijk| self.grid.idx(ijk))
-            .filter(|&cell| self.kinds[cell] == CellKind::Water)
-            .collect();
-        cells.sort_unstable();
-        let total = cells.len() as f32;
-        (cells.chunk_by(|a, b| a == b))
-            .map(|same| SourceCell {
-                cell: same[0],
-                share: same.len() as f32 / total,
-                patch: self.patch_of(same[0]),
-            })
-            .collect()
-    }
-
-    /// Number of the patch that a cell lies in.
-    fn patch_of(&self, cell: usize) -> u64 {
-        let at_m = self.grid.center_m(self.grid.ijk(cell));
-        let [x, y, z] = (at_m / patch_m(self.grid)).to_array().map(|at| at as u64);
-        x + (y << 7) + (z << 14)
-    }
-
-    fn fixed(&self, rebuild: &Rebuild) -> Vec<CellForce> {
-        let mut fixed: Vec<CellForce> = (rebuild.drags.iter())
-            .map(|&(cell, quadratic)| CellForce {
-                cell,
-                quadratic,
-                ..CellForce::default()
-            })
-            .collect();
-        let returned: f64 = (rebuild.outlets.iter())
-            .filter(|outlet| outlet.is_return)
-            .map(|outlet| outlet.flow_m3_s)
-            .sum();
-        if let Some(overflow) = &rebuild.overflow
-            && self.cut == Cut::Tank
-            && returned > 0.0
-        {
-            let cells = self.overflow_cells(overflow, &rebuild.tank);
-            let mass = (self.scaling.flow_lu(returned) / cells.len().max(1) as f64) as f32;
-            fixed.extend(cells.into_iter().map(|cell| CellForce {
-                cell,
-                mass: -mass,
-                // What leaves takes its momentum along.
-                linear: mass,
-                ..CellForce::default()
-            }));
+    #[test]
+    fn jets_are_bent_on_the_cells_that_a_run_begins_on() {
+        let plain = setup(0);
+        for setup in [setup(3), plain.for_run(3).expect("it can be set up")] {
+            let coarse = setup.coarse.as_ref().expect("it begins with coarser cells");
+            assert_eq!((coarse.options.run, coarse.sources.run), (3, 3));
+            assert!(coarse.sources.bent_s > 0.0, "bent there");
+            assert_eq!(setup.sources.bent_s, 0.0, "and let go after it");
+            assert_eq!(coarse.grid.n.map(|n| 2 * n), setup.grid.n);
+            let spin_ups = [coarse, &setup].map(|of| of.spin_up_s());
+            assert!(
+                (spin_ups[0] / spin_ups[1] - 2.0).abs() < 1e-9,
+                "{spin_ups:?}"
+            );
         }
-        fixed
     }
 
-    fn overflow_cells(&self, overflow: &Overflow, tank: &Tank) -> Vec<usize> {
-        let [nx, ny, nz] = self.grid.n;
-        let along = match overflow.side {
-            SideName::Left | SideName::Right => 1,
-            SideName::Front | SideName::Back => 0,
-        };
-        let (fixed_axis, fixed) = match overflow.side {
-            SideName::Left => (0, 0),
-            SideName::Right => (0, nx - 1),
-            SideName::Front => (1, 0),
-            SideName::Back => (1, ny - 1),
-        };
-        let sill_m = (tank.water_cm - overflow.depth_cm) * M_PER_CM;
-        (0..self.grid.n_cells())
-            .filter(|&cell| {
-                let ijk = self.grid.ijk(cell);
-                let at = self.grid.center_m(ijk);
-                let span = [overflow.from_cm * M_PER_CM, overflow.to_cm * M_PER_CM];
-                ijk[fixed_axis] == fixed
-                    && (at.z > sill_m || ijk[2] + 1 == nz)
-                    && at[along] >= span[0].min(span[1] - self.grid.cell_m)
-                    && at[along] <= span[1]
-                    && self.kinds[cell] == CellKind::Water
-            })
-            .collect()
+    #[test]
+    fn a_recipe_makes_the_same_run_anew() {
+        let setup = setup(1);
+        let anew = setup.recipe().anew().expect("it can be set up");
+        assert_eq!(anew.domain, setup.domain);
+        assert_eq!(anew.sources, setup.sources);
+        assert_eq!(
+            anew.coarse.map(|coarse| coarse.domain),
+            setup.coarse.map(|coarse| coarse.domain)
+        );
     }
 }

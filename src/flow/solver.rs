@@ -56,10 +56,13 @@ pub struct FlowSolver {
     since_s: f64,
     /// The phases that are over, with their share of the time.
     over: Option<(f64, FlowField)>,
+    /// Whether averages are kept while the water comes up to speed.
+    keeps_early: bool,
 }
 
 impl FlowSolver {
-    /// Water at rest, but for the jets of a slice, which are known.
+    /// Water at rest, but for the jets of a slice, which are known. Fine cells
+    /// that are to begin with coarser ones do so with [`Self::begun`] alone.
     pub fn new(mut setup: FlowSetup) -> Self {
         // The kernel keeps what it is given: one copy will do.
         let empty = Domain::new([0; 3], setup.domain.tau);
@@ -93,10 +96,43 @@ impl FlowSolver {
             phase: 0,
             since_s: 0.0,
             over: None,
+            keeps_early: true,
             kernel,
             computed_on,
             setup,
         }
+    }
+
+    /// Water as [`solve`] begins with: that of cells twice as large once it
+    /// moves, where the setup asks for it, else at rest. `control`, told no
+    /// progress yet, may say no.
+    ///
+    /// # Errors
+    /// [`FlowError::Cancelled`], or as [`Self::advance`].
+    pub fn begun(
+        mut setup: FlowSetup,
+        control: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<Self, FlowError> {
+        let Some(coarse) = setup.coarse.take() else {
+            return Ok(Self::new(setup));
+        };
+        let mut coarse = Self::begun(*coarse, control)?.unwatched();
+        while coarse.time_s() < coarse.spin_up_s {
+            if !control(0.0) {
+                return Err(FlowError::Cancelled);
+            }
+            coarse.advance(SLICE_S)?;
+        }
+        let mut solver = Self::new(setup);
+        solver.warm_from(&coarse);
+        Ok(solver)
+    }
+
+    /// Nobody looks before the water is up to speed: what averages would tell
+    /// until then is not kept, and nothing else changes.
+    pub(crate) fn unwatched(mut self) -> Self {
+        self.keeps_early = false;
+        self
     }
 
     /// What this run is computed on.
@@ -111,16 +147,14 @@ impl FlowSolver {
 
     /// Starts from water as it was at some moment.
     pub fn warm_from_state(&mut self, earlier: &FlowState) {
-        for cell in self.water.iter().map(|&cell| cell as usize) {
-            let at_m = self.setup.grid.center_m(self.setup.grid.ijk(cell));
-            let velocity = earlier.velocity_at(at_m) * self.setup.scaling.speed_lu(1.0);
-            let state = Macroscopic {
-                density: 0.0,
-                velocity: velocity.to_array(),
-            };
-            self.kernel.set(cell, state);
-        }
-        self.spin_up_s = self.times().spin_up_s * WARM_SHARE;
+        let (grid, factor) = (self.setup.grid, self.setup.scaling.speed_lu(1.0));
+        let state = |cell: usize| Macroscopic {
+            density: 0.0,
+            velocity: (earlier.velocity_at(grid.center_m(grid.ijk(cell))) * factor).to_array(),
+        };
+        self.kernel.set_all(&self.water, &state);
+        let share = (self.setup.options.head_start).map_or(WARM_SHARE, |[_, share]| share);
+        self.spin_up_s = self.times().spin_up_s * share;
     }
 
     /// The water as it is now.
@@ -173,7 +207,9 @@ impl FlowSolver {
             self.kernel.advance(self.steps_ahead(end, every))?;
             if self.kernel.steps().is_multiple_of(every) {
                 self.restart_averages_if_due()?;
-                self.sample(slow_lu)?;
+                if self.keeps_early || self.restarts >= 2 {
+                    self.sample(slow_lu)?;
+                }
                 if self.phase_is_over() {
                     self.begin_next_phase()?;
                 }
@@ -442,10 +478,11 @@ pub fn solve(
     setup: FlowSetup,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<FlowField, FlowError> {
-    let on_processor = setup.clone().on(Device::Processor);
-    match solve_here(setup, control) {
+    let recipe = setup.recipe();
+    match solve_here(setup, &recipe, control) {
         Err(FlowError::Card { why }) => {
-            let mut field = solve_here(on_processor, control)?;
+            let recipe = recipe.on(Device::Processor);
+            let mut field = solve_here(recipe.anew()?, &recipe, control)?;
             field.computed_on.instead = Some(why);
             Ok(field)
         }
@@ -455,19 +492,17 @@ pub fn solve(
 
 fn solve_here(
     setup: FlowSetup,
+    recipe: &FlowSetup,
     control: &mut dyn FnMut(f64) -> bool,
 ) -> Result<FlowField, FlowError> {
-    let second = setup.with_shorter_step(SECOND_TRY)?;
-    match run(FlowSolver::new(setup), control) {
-        Err(FlowError::Diverged { .. }) => run(FlowSolver::new(second), control),
+    match run(setup, control) {
+        Err(FlowError::Diverged { .. }) => run(recipe.with_shorter_step(SECOND_TRY)?, control),
         other => other,
     }
 }
 
-fn run(
-    mut solver: FlowSolver,
-    control: &mut dyn FnMut(f64) -> bool,
-) -> Result<FlowField, FlowError> {
+fn run(setup: FlowSetup, control: &mut dyn FnMut(f64) -> bool) -> Result<FlowField, FlowError> {
+    let mut solver = FlowSolver::begun(setup, control)?.unwatched();
     while !solver.is_done() {
         if !control(solver.progress()) {
             return Err(FlowError::Cancelled);

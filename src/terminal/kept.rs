@@ -12,7 +12,7 @@ use crate::storage::{StorageError, make_folder, read_bytes, sum_words, write_byt
 
 /// Raised whenever the step, or what a run holds, changes: older runs are then
 /// left alone and made anew.
-const METHOD: u32 = 2;
+const METHOD: u32 = 3;
 
 /// Larger than any run: twelve million cells of some fifty bytes, and phases.
 const BYTES_MAX: u64 = 2 << 30;

@@ -3,6 +3,7 @@
 mod analytic;
 mod flips;
 mod free_jet;
+mod head_start;
 mod kernel;
 mod measured;
 mod phases;

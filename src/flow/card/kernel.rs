@@ -8,12 +8,12 @@ use rayon::prelude::*;
 
 use super::device::{Card, CardError, Program};
 use super::layout::{Acting, Layout};
-use super::memory::Buffers;
+use super::memory::{Asked, Buffers};
 use super::spread::{SUMS, Spread};
 use crate::domain::CellForce;
 use crate::lanes::BLOCK;
 use crate::lattice::{Q, direction};
-use crate::plain::{equilibrium, seen, slide};
+use crate::plain::{seen, set_all, slide};
 use crate::sampling::BlockSums;
 use crate::{Domain, Macroscopic};
 
@@ -60,6 +60,18 @@ pub struct CardKernel {
     start: Option<Vec<Vec<f32>>>,
     steps: u64,
     sent: Option<wgpu::SubmissionIndex>,
+    /// Whether all was sound when it was last asked, and memory to ask again.
+    asked: Option<Asked>,
+    spare: Option<wgpu::Buffer>,
+    collected: Collected,
+}
+
+/// Sums that have come from the card, and memory for the next ones: new memory
+/// costs more than what it is filled with.
+#[derive(Default)]
+struct Collected {
+    sums: [Vec<f32>; SUMS],
+    here: Vec<Option<wgpu::Buffer>>,
 }
 
 impl fmt::Debug for CardKernel {
@@ -80,7 +92,7 @@ impl CardKernel {
         let acting = Acting::new(domain, &domain.forces);
         let buffers = Buffers::new(card, domain, &layout, &populations, &sums, &acting);
         let groups = buffers.groups(card, &program);
-        let set = acting.pushes(domain, &domain.forces);
+        let set = acting.pushes(&domain.forces);
         let kernel = Self {
             card: card.clone(),
             layout,
@@ -97,6 +109,9 @@ impl CardKernel {
             start: None,
             steps: 0,
             sent: None,
+            asked: None,
+            spare: None,
+            collected: Collected::default(),
             domain: domain.clone(),
         };
         kernel.card.wait(None)?;
@@ -120,18 +135,26 @@ impl CardKernel {
 
     /// Sets a cell of water to equilibrium, before the first step.
     pub fn set(&mut self, cell: usize, state: Macroscopic) {
-        if self.domain.solid[cell] || self.steps > 0 {
+        if !self.domain.solid[cell] {
+            self.set_all(&[cell as u32], &|_| state);
+        }
+    }
+
+    /// Sets some cells of water to equilibrium, before the first step.
+    pub(crate) fn set_all(&mut self, cells: &[u32], state: &(dyn Fn(usize) -> Macroscopic + Sync)) {
+        if self.steps > 0 {
             return;
         }
-        let count = self.layout.count();
-        let start = (self.start).get_or_insert_with(|| vec![vec![0.0; count]; Q]);
-        let ijk = self.domain.ijk(cell);
-        let mut f = equilibrium(state.density, state.velocity);
-        slide(&self.domain, cell, &mut f);
-        for (i, f) in f.into_iter().enumerate() {
-            let slot = self.layout.slot(ijk, direction(i), true);
-            start[slot.array][slot.place] = f as f32;
-        }
+        let (domain, layout) = (&self.domain, &self.layout);
+        let rest = || vec![vec![0.0; layout.count()]; Q];
+        let start = self.start.get_or_insert_with(rest);
+        set_all(domain, cells, state, |cell, f| {
+            let ijk = domain.ijk(cell);
+            for (i, f) in f.iter().enumerate() {
+                let slot = layout.slot(ijk, direction(i), true);
+                start[slot.array][slot.place] = *f as f32;
+            }
+        });
     }
 
     /// Changes what acts on cells.
@@ -139,9 +162,13 @@ impl CardKernel {
     /// # Errors
     /// [`CardError::Lost`].
     pub fn set_forces(&mut self, forces: &[CellForce]) -> Result<(), CardError> {
-        self.domain.forces.clear();
-        self.domain.forces.extend_from_slice(forces);
-        if !self.acting.fits(&self.domain, forces) {
+        // Drags come last and stay as they are.
+        let mut pairs = self.domain.forces.iter().zip(forces);
+        let changed = pairs.rposition(|(a, b)| a != b).map_or(0, |last| last + 1);
+        if self.acting.fits(forces, changed) {
+            self.domain.forces[..changed].copy_from_slice(&forces[..changed]);
+        } else {
+            self.domain.forces = forces.to_vec();
             self.flush()?;
             self.acting = Acting::new(&self.domain, forces);
             let (domain, layout) = (&self.domain, &self.layout);
@@ -150,7 +177,7 @@ impl CardKernel {
             self.set.clear();
             self.pushes.clear();
         }
-        let set = self.acting.pushes(&self.domain, forces);
+        let set = self.acting.pushes(forces);
         if set == self.set && !self.pushes.is_empty() {
             return Ok(());
         }
@@ -285,6 +312,22 @@ impl CardKernel {
         Ok(found.to_bits() == 0)
     }
 
+    /// What [`Self::is_sound`] would have said when this was last asked; yes at
+    /// first. The card goes on with its work meanwhile.
+    ///
+    /// # Errors
+    /// [`CardError::Lost`].
+    pub(crate) fn was_sound(&mut self) -> Result<bool, CardError> {
+        self.flush()?;
+        let asked = self.card.ask(&self.buffers.unsound, self.spare.take());
+        let Some(before) = self.asked.replace(asked) else {
+            return Ok(true);
+        };
+        let mut found = 0.0;
+        self.spare = Some(self.card.answer(before, |numbers| found = numbers[0])?);
+        Ok(found.to_bits() == 0)
+    }
+
     /// Takes the sums over time from the card: one entry for each block of
     /// cells in their order. They begin anew.
     ///
@@ -292,21 +335,26 @@ impl CardKernel {
     /// [`CardError::Lost`].
     pub(crate) fn take_sums(&mut self, out: &mut [BlockSums]) -> Result<(), CardError> {
         self.flush()?;
-        let mut all = vec![Vec::new(); SUMS];
         let count = self.layout.count();
-        for (index, buffer) in self.buffers.sums.iter().enumerate() {
-            self.card.read(buffer, |numbers| {
+        let Collected { sums: all, here } = &mut self.collected;
+        here.resize(self.buffers.sums.len(), None);
+        for (index, (buffer, here)) in self.buffers.sums.iter().zip(here).enumerate() {
+            let asked = self.card.ask(buffer, here.take());
+            let read = self.card.answer(asked, |numbers| {
                 let mut arrays = numbers.chunks_exact(count);
                 for (sum, to) in all.iter_mut().enumerate() {
                     if self.sums.at(sum).0 == index
                         && let Some(array) = arrays.next()
                     {
+                        to.clear();
                         to.extend_from_slice(array);
                     }
                 }
-            })?;
+            });
+            *here = Some(read?);
         }
         self.clear_sums()?;
+        let all = &self.collected.sums;
         let (domain, layout) = (&self.domain, &self.layout);
         out.par_iter_mut().enumerate().for_each(|(block, sums)| {
             let first = block * BLOCK;
@@ -358,16 +406,17 @@ impl CardKernel {
             sum.quadratic += drag.quadratic;
         }
         let is_even = self.steps.is_multiple_of(2);
+        let (domain, layout) = (&self.domain, &self.layout);
         let of = |(cell, force): (usize, &CellForce)| {
-            if self.domain.solid[cell] {
+            if domain.solid[cell] {
                 return Macroscopic::default();
             }
-            let ijk = self.domain.ijk(cell);
+            let ijk = domain.ijk(cell);
             let mut f: [f64; Q] = std::array::from_fn(|i| {
-                let slot = self.layout.slot(ijk, direction(i), is_even);
+                let slot = layout.slot(ijk, direction(i), is_even);
                 f64::from(all[slot.array][slot.place])
             });
-            slide(&self.domain, cell, &mut f);
+            slide(domain, cell, &mut f);
             seen(&f, force)
         };
         Ok(force_at.par_iter().enumerate().map(of).collect())

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::CardError;
 use crate::Domain;
 use crate::domain::{CellForce, WallDrag};
@@ -78,8 +80,14 @@ impl Layout {
     /// The place next to a cell.
     fn next(&self, ijk: [usize; 3], c: [i32; 3]) -> [usize; 3] {
         std::array::from_fn(|a| {
-            let m = self.m[a] as i64;
-            (ijk[a] as i64 + i64::from(c[a])).rem_euclid(m) as usize
+            let (at, m) = (ijk[a], self.m[a]);
+            match c[a] {
+                0 => at,
+                1 if at + 1 == m => 0,
+                1 => at + 1,
+                _ if at == 0 => m - 1,
+                _ => at - 1,
+            }
         })
     }
 
@@ -145,10 +153,21 @@ const SLIDES_MARK: u32 = 0x4000_0000;
 /// What acts on the water, cell by cell.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Acting {
-    /// For each force as it is given: its cell, its drags and its entry.
-    given: Vec<(usize, [f32; 2], usize)>,
+    given: Vec<Given>,
+    /// Which of the forces given push, and the place of that among pushes.
+    pushing: Vec<(usize, usize)>,
     entries: Vec<Entry>,
     n_pushes: usize,
+}
+
+/// A force as it was given.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Given {
+    cell: usize,
+    /// Linear and quadratic.
+    drag: [f32; 2],
+    /// None in a solid cell.
+    entry: Option<usize>,
 }
 
 /// What acts on a cell.
@@ -173,7 +192,15 @@ impl Acting {
         let walls = acting.entries.iter().enumerate();
         let mut entry_of: BTreeMap<usize, usize> =
             walls.map(|(entry, at)| (at.cell, entry)).collect();
-        for force in forces.iter().filter(|force| !domain.solid[force.cell]) {
+        for force in forces {
+            acting.given.push(Given {
+                cell: force.cell,
+                drag: [force.linear, force.quadratic],
+                entry: None,
+            });
+            if domain.solid[force.cell] {
+                continue;
+            }
             let entry = *entry_of.entry(force.cell).or_insert_with(|| {
                 acting.entries.push(Entry {
                     cell: force.cell,
@@ -190,36 +217,39 @@ impl Acting {
                 *push = Some(acting.n_pushes);
                 acting.n_pushes += 1;
             }
-            let drags = [force.linear, force.quadratic];
-            acting.given.push((force.cell, drags, entry));
+            if let Some(given) = acting.given.last_mut() {
+                given.entry = Some(entry);
+            }
         }
+        let pushes = acting.given.iter().map(|given| {
+            let entry = given.entry?;
+            acting.entries[entry].push
+        });
+        acting.pushing = (pushes.enumerate())
+            .filter_map(|(at, push)| Some((at, push?)))
+            .collect();
         acting
     }
 
     /// Whether these forces differ from those it was made for in nothing but
-    /// their pushes.
-    pub(super) fn fits(&self, domain: &Domain, forces: &[CellForce]) -> bool {
-        let mut given = self.given.iter();
-        let mut wet = forces.iter().filter(|force| !domain.solid[force.cell]);
-        let all_fit = wet.all(|force| {
-            given.next().is_some_and(|&(cell, drags, entry)| {
-                let has_push = self.entries[entry].push.is_some() || is_drag_alone(force);
-                cell == force.cell && drags == [force.linear, force.quadratic] && has_push
-            })
-        });
-        all_fit && given.next().is_none()
+    /// their pushes, if all from the one at `changed` on are the same.
+    pub(super) fn fits(&self, forces: &[CellForce], changed: usize) -> bool {
+        let fits = |(given, force): (&Given, &CellForce)| {
+            let is_same = given.cell == force.cell && given.drag == [force.linear, force.quadratic];
+            let has_push = |entry: usize| self.entries[entry].push.is_some();
+            is_same && (is_drag_alone(force) || given.entry.is_none_or(has_push))
+        };
+        let is_as_many = self.given.len() == forces.len();
+        is_as_many && self.given.iter().zip(forces).take(changed).all(fits)
     }
 
     /// Pushes of one stretch of time.
-    pub(super) fn pushes(&self, domain: &Domain, forces: &[CellForce]) -> Vec<[f32; 4]> {
+    pub(super) fn pushes(&self, forces: &[CellForce]) -> Vec<[f32; 4]> {
         let mut pushes = vec![[0.0; 4]; self.n_pushes];
-        let wet = forces.iter().filter(|force| !domain.solid[force.cell]);
-        for (force, &(_, _, entry)) in wet.zip(&self.given) {
-            if let Some(push) = self.entries[entry].push {
-                let [x, y, z] = force.force;
-                for (sum, part) in pushes[push].iter_mut().zip([x, y, z, force.mass]) {
-                    *sum += part;
-                }
+        for &(at, push) in &self.pushing {
+            let [x, y, z] = forces[at].force;
+            for (sum, part) in pushes[push].iter_mut().zip([x, y, z, forces[at].mass]) {
+                *sum += part;
             }
         }
         pushes
@@ -263,7 +293,10 @@ fn at_walls(domain: &Domain) -> Vec<Entry> {
             slides,
         })
     };
-    (0..domain.n_cells()).filter_map(at).collect()
+    (0..domain.n_cells())
+        .into_par_iter()
+        .filter_map(at)
+        .collect()
 }
 
 /// A drag that never pushes: coral.

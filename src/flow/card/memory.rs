@@ -13,6 +13,13 @@ use crate::Domain;
 /// longer than it ever does, so that only a driver that has hung is given up.
 const TOLD_WITHIN: Duration = Duration::from_secs(30);
 
+/// A question to the card that may not be answered yet.
+pub(super) struct Asked {
+    here: wgpu::Buffer,
+    told: mpsc::Receiver<Result<(), wgpu::BufferAsyncError>>,
+    sent: wgpu::SubmissionIndex,
+}
+
 /// What lies on the card.
 pub(super) struct Buffers {
     pub(super) orders: wgpu::Buffer,
@@ -43,17 +50,33 @@ impl Card {
         buffer: &wgpu::Buffer,
         look: impl FnOnce(&[f32]),
     ) -> Result<(), CardError> {
+        self.answer(self.ask(buffer, None), look).map(drop)
+    }
+
+    /// Asks what lies in a buffer on the card once all that was sent is done;
+    /// `here` is memory for it from an earlier answer.
+    pub(super) fn ask(&self, buffer: &wgpu::Buffer, here: Option<wgpu::Buffer>) -> Asked {
         let usage = wgpu::BufferUsages::MAP_READ | wgpu::BufferUsages::COPY_DST;
-        let here = self.buffer(buffer.size() as usize, usage);
+        let here = here.unwrap_or_else(|| self.buffer(buffer.size() as usize, usage));
         let mut encoder = self.encoder();
         encoder.copy_buffer_to_buffer(buffer, 0, &here, 0, buffer.size());
-        self.inner.queue.submit([encoder.finish()]);
+        let sent = self.inner.queue.submit([encoder.finish()]);
         let (tell, told) = mpsc::channel();
         here.map_async(wgpu::MapMode::Read, .., move |mapped| {
             // Nobody listens any more only if the wait below has failed.
             drop(tell.send(mapped));
         });
-        self.wait(None)?;
+        Asked { here, told, sent }
+    }
+
+    /// Waits for an answer, lets `look` see it, and gives its memory back.
+    pub(super) fn answer(
+        &self,
+        asked: Asked,
+        look: impl FnOnce(&[f32]),
+    ) -> Result<wgpu::Buffer, CardError> {
+        let Asked { here, told, sent } = asked;
+        self.wait(Some(sent))?;
         // Where several runs share the card, the one that waited at the same
         // time may be the one that tells, and a moment later than the wait.
         match told.recv_timeout(TOLD_WITHIN) {
@@ -63,7 +86,9 @@ impl Card {
         }
         let view = (here.slice(..).get_mapped_range()).map_err(|error| self.lost(&error))?;
         look(bytemuck::cast_slice(&view));
-        Ok(())
+        drop(view);
+        here.unmap();
+        Ok(here)
     }
 
     fn buffer(&self, bytes: usize, usage: wgpu::BufferUsages) -> wgpu::Buffer {

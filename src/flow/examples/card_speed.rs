@@ -1,11 +1,11 @@
 //! How fast the graphics card is, and how near to the processor.
 //!
 //! ```text
-//! cargo run --release -p bommie-flow --features card --example card_speed -- [SCENE.ron CELL_CM ...] [--processor CELL_CM]
+//! cargo run --release -p bommie-flow --features card --example card_speed -- [SCENE.ron CELL_CM ...] [--processor CELL_CM] [--from-rest]
 //! ```
 //! Without a scene: cell updates a second of the blocks that the bench `flow_step` times, walls, lid, heap and jet
 //! included. With one: each tank estimate's time and mean speed on the card, and on the processor for cells of
-//! `--processor`. `--software` takes a software driver, `--name` says which card it is and stops.
+//! `--processor`; `--from-rest` lets fine cells begin at rest. `--software` takes a software driver, `--name` says which card it is and stops.
 
 #![expect(
     clippy::expect_used,
@@ -78,12 +78,15 @@ fn speed(card: &Card) {
     }
 }
 
-fn estimate(scene: &Scene, cell_cm: f64, device: &Device) {
+fn estimate(scene: &Scene, cell_cm: f64, device: &Device, begins_at_rest: bool) {
     let study = Study::with_built_in(scene, 0).expect("there is a layout");
-    let options = FlowOptions {
+    let mut options = FlowOptions {
         cell_m: Some(cell_cm / 100.0),
         ..FlowOptions::default()
     };
+    if begins_at_rest {
+        options.head_start = None;
+    }
     let start = Instant::now();
     let setup = FlowSetup::new(&study, &options)
         .expect("it can be set up")
@@ -116,6 +119,7 @@ fn main() {
     if args.iter().any(|arg| arg == "--name") {
         return;
     }
+    let begins_at_rest = args.iter().any(|arg| arg == "--from-rest");
     let mut device = Device::Card(card.clone());
     let mut scene = None;
     for arg in args {
@@ -129,7 +133,7 @@ fn main() {
         } else if arg == "--processor" {
             device = Device::Processor;
         } else if let (Some(scene), Ok(cell_cm)) = (&scene, arg.parse()) {
-            estimate(scene, cell_cm, &device);
+            estimate(scene, cell_cm, &device, begins_at_rest);
         }
     }
     if scene.is_none() {

@@ -3,7 +3,7 @@
 //! ```text
 //! cargo run --release -p bommie-flow --example score_tanks -- DIR [--cells 2,1.25] [--tanks a,b] [--runs 1]
 //!     [--constant 0.16] [--noise 0.1] [--fade 1.6,1.8] [--speed 0.3] [--window 40,120] [--seed 1] [--walls rest]
-//!     [--fields OUT] [--on card]
+//!     [--fields OUT] [--on card] [--head-start 1,0.4]
 //! ```
 //! `DIR` holds a folder a tank with `tank.json` (metres; boxes of rock, outlets) and either `felt_mm_s.txt.gz` (as in
 //! `tests/data/resolved`, whose README says what it is) or `resolved.csv` (blocks of 2 cm: centre, share of water, mean velocity, fluctuation, felt speed of two halves in mm/s, share of time below 2 cm/s).
@@ -204,6 +204,14 @@ fn options(args: &[String], cell_cm: f64) -> FlowOptions {
             text.parse().expect("rest or slide")
         }),
         core_mixing_m: fade.unwrap_or(FlowOptions::default().core_mixing_m),
+        head_start: match option(args, "--head-start") {
+            Some("none") => None,
+            Some(text) => {
+                let share = |at| text.split(',').nth(at).and_then(|x| x.parse().ok());
+                Some([0, 1].map(|at| share(at).expect("two shares of the spin-up")))
+            }
+            None => FlowOptions::default().head_start,
+        },
         speed_lu: number(args, "--speed", 0.3),
         seed: number(args, "--seed", 1.0) as u64,
         spin_up_s: window.map(|window| window[0]),

@@ -8,7 +8,7 @@ use crate::outlet::Outlet;
 use crate::{CellKind, FlowField};
 
 /// How many features a place has.
-pub const N_FEATURES: usize = 15;
+pub const N_FEATURES: usize = 16;
 
 /// Features at one place, in the order of [`FEATURE_NAMES`].
 pub type Features = [f32; N_FEATURES];
@@ -31,6 +31,7 @@ pub const FEATURE_NAMES: [&str; N_FEATURES] = [
     "jet_seen",
     "near_surface",
     "unsettled",
+    "ln_jets",
 ];
 
 /// Those that are logarithms of speeds.
@@ -88,6 +89,7 @@ pub(crate) fn features(field: &FlowField, outlets: &[Outlet]) -> Vec<Features> {
     let volume_m3 = f64::from(n_water) * grid.cell_m.powi(3);
     let thrust_m4_s2: f64 = outlets.iter().map(Outlet::thrust_m4_s2).sum();
     let ln_thrust = ln_speed((thrust_m4_s2 / volume_m3.max(1e-6).powf(2.0 / 3.0)) as f32);
+    let ln_jets = ln_jets(outlets);
     (0..grid.n_cells())
         .into_par_iter()
         .map(|idx| {
@@ -121,9 +123,26 @@ pub(crate) fn features(field: &FlowField, outlets: &[Outlet]) -> Vec<Features> {
                 seen,
                 (-depth_m / SURFACE_M).exp() as f32,
                 half_width.min(1.0),
+                ln_jets,
             ]
         })
         .collect()
+}
+
+/// Logarithm of how many jets of like thrust would share it as these do: on
+/// coarse cells one jet alone stirs a tank less well than it should, several do
+/// better.
+fn ln_jets(outlets: &[Outlet]) -> f32 {
+    let thrusts = || outlets.iter().map(Outlet::thrust_m4_s2);
+    let (sum, squares) = (
+        thrusts().sum::<f64>(),
+        thrusts().map(|x| x * x).sum::<f64>(),
+    );
+    if squares > 0.0 {
+        (sum * sum / squares).ln() as f32
+    } else {
+        0.0
+    }
 }
 
 /// What the jets would bring to a cell were they free, with a far wider skirt

@@ -80,11 +80,12 @@ impl FeltLaw {
             && self.least >= 0.0
     }
 
-    /// How far cells lie between those of 1 and of 2 cm; beyond as at the
-    /// end.
+    /// How far cells lie between those of 1 and of 2 cm, by the square of their
+    /// edge, with which what a step of second order misses grows; beyond as at
+    /// the end.
     pub fn blend(cell_m: f64) -> f64 {
-        let [fine, coarse] = CELLS_M;
-        ((cell_m / fine).ln() / (coarse / fine).ln()).clamp(0.0, 1.0)
+        let [fine, coarse] = CELLS_M.map(|edge_m| edge_m * edge_m);
+        ((cell_m * cell_m - fine) / (coarse - fine)).clamp(0.0, 1.0)
     }
 
     /// A feature within what the fit saw.

@@ -23,7 +23,7 @@ const RESIDUAL_MIN: f64 = 0.03;
 
 /// Weight of keeping factors small, and of keeping those of fine and coarse cells alike, over that of the rows.
 const SMALL: f64 = 1e-3;
-const ALIKE: f64 = 1e-2;
+const ALIKE: f64 = 1e-3;
 
 /// Features that tell the scale.
 const OF_SCALE: [usize; 9] = [0, 1, 5, 7, 8, 10, 11, 12, 14];

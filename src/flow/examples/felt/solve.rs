@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use bommie_flow::felt::{FEATURE_NAMES, between, cell_features};
-use bommie_flow::{Device, FlowOptions, FlowSetup, solve_runs};
+use bommie_flow::{Device, FlowField, FlowOptions, FlowSetup, combined, solve_range};
 use bommie_model::study::Study;
 use rayon::prelude::*;
 use serde_json::Value;
@@ -15,7 +15,10 @@ use crate::tank::{blocks, scene, tanks_in, vector};
 
 /// Solves all tanks on all cells, as many side by side as there are threads.
 pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
-    std::fs::create_dir_all(out).expect("the folder can be made");
+    let first = option(args, "--first").map(Path::new);
+    for folder in [Some(out), first].into_iter().flatten() {
+        std::fs::create_dir_all(folder).expect("the folder can be made");
+    }
     let list = |name: &str, default: &str| -> Vec<String> {
         let words = option(args, name).unwrap_or(default).split(',');
         words.map(str::to_owned).collect()
@@ -60,12 +63,13 @@ pub(crate) fn features(dir: &Path, out: &Path, args: &[String]) {
             }),
             ..FlowOptions::default()
         };
-        let text = table(tank, &options, (runs, &device));
+        let fields = solved(tank, &options, (runs, &device));
         let name = table_name(tank, *cell_cm);
-        // Under its own name only once it is whole.
-        let half = out.join(format!("{name}.part"));
-        std::fs::write(&half, text).expect("the table can be written");
-        std::fs::rename(&half, out.join(&name)).expect("the table can be named");
+        if let Some(first) = first {
+            put(first, &name, &table(tank, &fields[0]));
+        }
+        let mean = combined(fields.into_iter().enumerate().collect()).expect("there are runs");
+        put(out, &name, &table(tank, &mean));
         println!("{name}: {:.1} s", start.elapsed().as_secs_f64());
     };
     // A card works on one at a time.
@@ -90,16 +94,27 @@ fn json(tank: &Path) -> Value {
     serde_json::from_str(&text).expect("JSON")
 }
 
-fn table(tank: &Path, options: &FlowOptions, (runs, device): (usize, &Device)) -> String {
-    let json = json(tank);
-    let scene = scene(&json);
+/// Writes a table, under its own name only once it is whole.
+fn put(folder: &Path, name: &str, text: &str) {
+    let half = folder.join(format!("{name}.part"));
+    std::fs::write(&half, text).expect("the table can be written");
+    std::fs::rename(&half, folder.join(name)).expect("the table can be named");
+}
+
+fn solved(tank: &Path, options: &FlowOptions, (runs, device): (usize, &Device)) -> Vec<FlowField> {
+    let scene = scene(&json(tank));
     let study = Study::with_built_in(&scene, 0).expect("there is a layout");
     let setup = FlowSetup::new(&study, options).expect("it can be set up");
     let setup = setup.on(device.clone());
-    let field = solve_runs(&setup, runs, &|_| true).expect("it is solved");
-    let features = cell_features(&field);
+    let fields = solve_range(&setup, 0..runs, &|_| true);
+    (fields.into_iter().map(|field| field.expect("it is solved"))).collect()
+}
+
+/// What is known of the blocks of a tank, beside the truth.
+fn table(tank: &Path, field: &FlowField) -> String {
+    let features = cell_features(field);
     let mut text = format!("x_cm,y_cm,z_cm,true_m_s,{}\n", FEATURE_NAMES.join(","));
-    for block in blocks(tank, vector(&json["tank"])) {
+    for block in blocks(tank, vector(&json(tank)["tank"])) {
         let value = |idx: usize| Some(features[idx]).filter(|of| of[0] > 0.0);
         let Some(features) = between(&field.grid, block.at_m, value) else {
             continue;

