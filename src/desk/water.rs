@@ -281,11 +281,14 @@ fn tank(
     Ok(())
 }
 
-/// The same on the engine's own cells, if those that are wanted are finer.
+/// The same on the engine's own cells, if those that are wanted are finer and
+/// take longer.
 fn quicker(study: &Study, wanted: &FlowSetup) -> Result<Option<FlowSetup>, FlowError> {
     /// Cells that are hardly finer are begun with at once.
     const WORTH: f64 = 1.2;
-    if study.settings().cell_m.is_none() {
+    // A card has fine cells as soon as coarse ones.
+    let is_on_card = wanted.device().card_name().is_some();
+    if study.settings().cell_m.is_none() || is_on_card {
         return Ok(None);
     }
     let settings = StudySettings {

@@ -96,8 +96,8 @@ pub struct FlowOptions {
     pub outlet_noise: f64,
     /// What the water of a tank does at its walls.
     pub walls: Walls,
-    /// How much of the spin-up a tank on fine cells passes on cells twice as
-    /// large, and how much on its own after that; from rest if `None`.
+    /// How much of the spin-up a tank on cells of about 1 cm passes on cells twice
+    /// as large, and how much on its own after that; from rest if `None`.
     pub head_start: Option<[f64; 2]>,
 }
 

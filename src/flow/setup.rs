@@ -38,9 +38,12 @@ const SLICE_VISCOSITY_SHARE: f64 = 0.0178;
 /// anything; own choice.
 const SLICE_CELLS_A_HELD_ONE: usize = 50;
 
-/// Largest cells that begin with the water of cells twice as large, in m; own
-/// choice.
-const HEAD_START_M: f64 = 0.0127;
+/// Least and largest cells that begin with the water of cells twice as large, in
+/// m. Jets on coarser ones are too poor to begin with; finer ones are what others
+/// are judged by, and water that has two ways to go keeps to the one it began on.
+///
+/// **Source** own runs, `EXPERIMENTS.md`.
+const HEAD_START_M: [f64; 2] = [0.009, 0.0127];
 
 /// Share of the spin-up in which the jets of a further run are bent.
 const BENT_SHARE: f64 = 0.5;
@@ -116,7 +119,7 @@ impl FlowSetup {
         let mut setup = Self::build(grid, kinds, Box::new(rebuild), options)?;
         if let Some([share, _]) = options.head_start
             && options.cut == Cut::Tank
-            && grid.cell_m <= HEAD_START_M
+            && (HEAD_START_M[0]..=HEAD_START_M[1]).contains(&grid.cell_m)
         {
             let coarse = FlowOptions {
                 cell_m: Some(2.0 * grid.cell_m),

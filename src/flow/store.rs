@@ -208,38 +208,20 @@ impl Planes<'_> {
     /// The cells of plane `k`, with the roles of a step of this parity. Needs
     /// the plane above as well.
     pub(crate) fn slab(&mut self, k: usize, parity: Parity) -> Slab<'_> {
-        let Layout {
-            plane,
-            array,
-            before,
-            way,
-            ..
-        } = self.layout;
-        let len = self.layout.plane_len();
+        let layout = self.layout;
+        let len = layout.plane_len();
         let both = &mut self.values[(k - self.first) * len..][..2 * len];
         let mut arrays: [Option<&mut [f32]>; 2 * Q] = [const { None }; 2 * Q];
-        for (slot, array) in arrays.iter_mut().zip(both.chunks_exact_mut(array)) {
+        for (slot, array) in arrays.iter_mut().zip(both.chunks_exact_mut(layout.array)) {
             *slot = Some(array);
         }
-        let mut take = |i: usize, from: usize| match arrays[i].take() {
-            Some(array) => &mut array[from..from + plane],
-            None => &mut [],
-        };
-        Slab {
-            rest: take(0, before),
-            near: std::array::from_fn(|p| take(parity.arrays(p).0, before)),
-            far: std::array::from_fn(|p| {
-                let up = PAIRS[p][2] as usize * Q;
-                take(parity.arrays(p).1 + up, before.wrapping_add_signed(way[p]))
-            }),
-        }
+        Slab::of_plane(&layout, parity, &mut arrays)
     }
 
     /// All cells for one step of this parity, as [`Slab::parts`] of up to `cells`
     /// of them.
     pub(crate) fn slabs(&mut self, parity: Parity, cells: usize) -> Vec<(usize, Slab<'_>)> {
         let layout = self.layout;
-        let Layout { plane, before, .. } = layout;
         let mut arrays: Vec<Option<&mut [f32]>> = self
             .values
             .chunks_exact_mut(layout.array)
@@ -247,20 +229,8 @@ impl Planes<'_> {
             .collect();
         let mut slabs = Vec::new();
         for k in 0..layout.n_planes {
-            let mut take = |i: usize, from: usize| match arrays[k * Q + i].take() {
-                Some(array) => &mut array[from..from + plane],
-                None => &mut [],
-            };
-            let slab = Slab {
-                rest: take(0, before),
-                near: std::array::from_fn(|p| take(parity.arrays(p).0, before)),
-                far: std::array::from_fn(|p| {
-                    let up = PAIRS[p][2] as usize * Q;
-                    let way = layout.way[p];
-                    take(parity.arrays(p).1 + up, before.wrapping_add_signed(way))
-                }),
-            };
-            slabs.extend(slab.parts(k * plane / BLOCK, cells));
+            let slab = Slab::of_plane(&layout, parity, &mut arrays[k * Q..]);
+            slabs.extend(slab.parts(k * layout.plane / BLOCK, cells));
         }
         slabs
     }
@@ -279,6 +249,26 @@ impl Planes<'_> {
 }
 
 impl<'a> Slab<'a> {
+    /// What a step of this parity touches of one plane, taken out of its arrays
+    /// and of those of the plane above it, which come after them.
+    fn of_plane(layout: &Layout, parity: Parity, arrays: &mut [Option<&'a mut [f32]>]) -> Self {
+        let Layout {
+            plane, before, way, ..
+        } = *layout;
+        let mut take = |i: usize, from: usize| match arrays[i].take() {
+            Some(array) => &mut array[from..from + plane],
+            None => &mut [],
+        };
+        Self {
+            rest: take(0, before),
+            near: std::array::from_fn(|p| take(parity.arrays(p).0, before)),
+            far: std::array::from_fn(|p| {
+                let up = PAIRS[p][2] as usize * Q;
+                take(parity.arrays(p).1 + up, before.wrapping_add_signed(way[p]))
+            }),
+        }
+    }
+
     /// Parts of up to `cells` cells, in whole blocks, each with its first block
     /// where this slab has `first`: since each number is touched by one cell only,
     /// they may be done side by side.

@@ -249,15 +249,16 @@ fn scores(
 }
 
 /// Against the tank that was resolved with pumps that switch every 10 s (the
-/// cycle is followed) and every 120 s (phase by phase). Seen on 2 cm, one run:
-/// ranks 0.91, 0.91, 0.89 and 0.87, 0.74, 0.82; ratios 0.98, 0.97, 0.99 and
-/// 0.98, 0.88, 1.02. The slower pump alone is what cells so coarse do worst.
+/// cycle is followed) and every 120 s (phase by phase). Seen on 2 cm, the mean of
+/// three runs, as in a report: ranks 0.89, 0.89, 0.86 and 0.86, 0.69, 0.83; ratios
+/// 0.89, 0.86, 0.90 and 0.89, 0.81, 0.93: cells so coarse are too slow, and the
+/// slower pump alone is what they do worst.
 #[test]
 fn phases_agree_with_a_resolved_tank_whose_pumps_switch() {
     let truth = resolved();
     assert_eq!(truth.len(), 4, "two cycles of two pumps");
     for (period_s, at, least) in [(20.0, 0, [0.8; 3]), (240.0, 2, [0.75, 0.45, 0.75])] {
-        let scores = scores(period_s, &on_cells(0.02), 1, [&truth[at], &truth[at + 1]]);
+        let scores = scores(period_s, &on_cells(0.02), 3, [&truth[at], &truth[at + 1]]);
         for ([rank, ratio], least) in scores.into_iter().zip(least) {
             assert!(rank > least, "rank {rank:.3}");
             assert!((0.8..1.1).contains(&ratio), "ratio {ratio:.3}");
@@ -266,10 +267,9 @@ fn phases_agree_with_a_resolved_tank_whose_pumps_switch() {
 }
 
 /// The same on cells of 1.25 cm. Of the cycle that is followed one run; seen: ranks
-/// 0.92, 0.91, 0.91, ratios 1.03, 1.01, 1.05. Of the other the mean of three runs, as
-/// in a report: 0.88, 0.78, 0.86 and 1.04, 0.97, 1.08; single runs of four seeds
-/// give 0.86 to 0.88, 0.74 to 0.79 and 0.84 to 0.85, so that one alone would meet the
-/// bound, or not, by chance.
+/// 0.92, 0.91, 0.91, ratios 0.97, 0.95, 0.99. Of the other the mean of three runs, as
+/// in a report: 0.89, 0.75, 0.90 and 0.97, 0.89, 1.00; one alone would meet the bound
+/// of the slowest phase, or not, by chance.
 #[cfg(feature = "slow-tests")]
 #[test]
 fn phases_agree_better_on_finer_cells() {

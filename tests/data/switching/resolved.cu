@@ -2,7 +2,7 @@
 // nvcc -O3 -arch=native -o resolved resolved.cu && ./resolved tank.txt OUT.csv CELL_M FROM_S TO_S PERIOD_S MASK...
 // The cycle of PERIOD_S has as many equal parts as there are masks; bit p of a mask lets pump p run. Averages go from
 // FROM_S to TO_S. Method: D3Q27 cumulant lattice Boltzmann (Geier et al. 2015, all higher rates one), f32, pull, two
-// buffers, half-way bounce-back, free-slip lid, Smagorinsky 0.1, lattice speed 0.2, outlets with a noise of a tenth.
+// buffers, half-way bounce-back, free-slip lid, Smagorinsky 0.05, lattice speed 0.2, outlets with a noise of a tenth.
 #include <cstdio>
 #include <cstdlib>
 #include <cmath>
@@ -77,7 +77,7 @@ __global__ __launch_bounds__(128) void step(const float*__restrict__ a,float*__r
 struct Pump{double at[3],dir[3],d,q;};
 int main(int ac,char**av){
   if(ac<8){fprintf(stderr,"usage: resolved TANK OUT CELL_M FROM_S TO_S PERIOD_S MASK...\n");return 2;}
-  double dx=atof(av[3]),ta=atof(av[4]),te=atof(av[5]),period=atof(av[6]); int nph=ac-7; const double ul=.2,cs=.1,amp=.1;
+  double dx=atof(av[3]),ta=atof(av[4]),te=atof(av[5]),period=atof(av[6]); int nph=ac-7; const double ul=.2,cs=.05,amp=.1;
   double L[3]={}; std::vector<std::vector<double>> boxes; std::vector<Pump> ps; char line[512]; FILE*g=fopen(av[1],"r"); if(!g)return 2;
   while(fgets(line,sizeof line,g)){ Pump p; std::vector<double> b(6);
     if(sscanf(line,"water %lf %lf %lf",L,L+1,L+2)==3)continue;
