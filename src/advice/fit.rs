@@ -5,6 +5,7 @@ use glam::DVec3;
 
 use crate::body::Body;
 use crate::catalog::{Entry, Range};
+use crate::flow::felt::{self, SpeedError};
 use crate::flow::{Estimate, OverPhases};
 use crate::geometry::Rockwork;
 use crate::growth::{Cylinder, Pace, cylinder};
@@ -295,6 +296,10 @@ impl<'a> Fitter<'a> {
         let phases: Vec<_> = (places.iter())
             .filter_map(|at_m| field.over_phases(*at_m))
             .collect();
+        // The middle one speaks for all three.
+        let errors: Vec<_> = (places.iter())
+            .filter_map(|at_m| field.speed_error(*at_m))
+            .collect();
         let mean_of = |of: fn(&OverPhases) -> f64| phases.iter().map(of).sum::<f64>() / n;
         let phases_m_s = (!phases.is_empty()).then(|| {
             [
@@ -307,6 +312,7 @@ impl<'a> Fitter<'a> {
             fluctuation_m_s: samples.iter().map(|s| s.fluctuation_m_s).sum::<f64>() / n,
             velocity_m_s: samples.iter().map(|s| s.velocity_m_s).sum::<DVec3>() / n,
             phases_m_s,
+            error: errors.get(errors.len() / 2).copied(),
         })
     }
 
@@ -315,7 +321,8 @@ impl<'a> Fitter<'a> {
             .input
             .flow
             .is_some_and(|field| field.estimate == Estimate::Tank && field.settling.settled);
-        let certainty = if settled_tank {
+        let chance = over.and_then(|over| over.chance_of_its_side(&entry.flow_cm_s));
+        let certainty = if settled_tank && chance.is_none_or(|chance| chance >= felt::LIKELY) {
             Certainty::Likely
         } else {
             Certainty::Check
@@ -334,13 +341,32 @@ impl<'a> Fitter<'a> {
 }
 
 /// The water just above a site.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct FlowOver {
     pub(crate) speed_m_s: f64,
     pub(crate) fluctuation_m_s: f64,
     pub(crate) velocity_m_s: DVec3,
     /// Slowest and fastest phase of the pumps' programs, where any change.
     pub(crate) phases_m_s: Option<[f64; 2]>,
+    /// How far these speeds may be off, where that is known.
+    pub(crate) error: Option<SpeedError>,
+}
+
+impl FlowOver {
+    /// Chance that the water is on that side of a range, or within it, where the
+    /// estimate has it.
+    fn chance_of_its_side(&self, range: &Range) -> Option<f64> {
+        let error = self.error?;
+        let [low_m_s, high_m_s] = [range.low, range.high].map(|end| end * M_PER_CM);
+        let below = |limit_m_s: f64| error.chance_below(self.speed_m_s, limit_m_s);
+        Some(if self.speed_m_s < low_m_s {
+            below(low_m_s)
+        } else if self.speed_m_s > high_m_s {
+            1.0 - below(high_m_s)
+        } else {
+            below(high_m_s) - below(low_m_s)
+        })
+    }
 }
 
 /// The verdict that a score stands for.

@@ -81,6 +81,7 @@ pub(crate) fn tightest<'a, 'b>(
         fluctuation_m_s: 0.0,
         velocity_m_s: DVec3::ZERO,
         phases_m_s: None,
+        error: None,
     };
     let velocity = fitter.flow_over(site).unwrap_or(still).velocity_m_s;
     near.into_iter()

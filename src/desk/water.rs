@@ -257,15 +257,13 @@ fn tank(
         follow(context, &mut quick, was_warm, [0.0, share])?;
         before = Some(quick);
     }
-    let (mut solver, was_warm) = match &before {
-        Some(before) => (warmed(wanted, Some(before)), true),
-        None => {
-            let is_begun = wanted.begins_with_coarser_cells();
-            let begun = FlowSolver::begun(wanted, &mut |_| !context.is_cancelled());
-            match begun {
-                Err(FlowError::Cancelled) => return Ok(()),
-                begun => (begun?, is_begun),
-            }
+    let (mut solver, was_warm) = if let Some(before) = &before {
+        (warmed(wanted, Some(before)), true)
+    } else {
+        let is_begun = wanted.begins_with_coarser_cells();
+        match FlowSolver::begun(wanted, &mut |_| !context.is_cancelled()) {
+            Err(FlowError::Cancelled) => return Ok(()),
+            begun => (begun?, is_begun),
         }
     };
     follow(context, &mut solver, was_warm, [share, 1.0])?;

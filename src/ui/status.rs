@@ -53,6 +53,10 @@ pub fn readout_words(readout: &Readout, units: UnitSystem, catalog: &Catalog) ->
             let [low, high] = ends.map(|speed| Measure::Speed.number(speed, units));
             words = format!("{words}, over the program {low} to {high}");
         }
+        if let Some(ends) = readout.phases_interval_cm_s {
+            let [low, high] = ends.map(|speed| Measure::Speed.number(speed, units));
+            words = format!("{words} ({low} to {high})");
+        }
         if let Some(direction) = readout.velocity_cm_s.and_then(direction_word) {
             words = format!("{words} {direction}");
         }

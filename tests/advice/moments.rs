@@ -3,10 +3,11 @@
 
 use bommie::advice::{AdviceOptions, Aspect, Certainty, Site, Strip, Verdict, fit_at};
 use bommie::catalog::{Catalog, Entry};
-use bommie::flow::{FlowField, PumpPhase};
+use bommie::flow::{FlowField, FlowOptions, FlowSetup, PumpPhase, solve};
 use bommie::light::SurfaceOwner;
 use bommie::scene::finding::{Figure, Note};
 use bommie::scene::{Layout, Mount, Programme, Pump, PumpKind, Scene};
+use bommie::study::Study;
 use glam::DVec3;
 
 use crate::hand;
@@ -39,8 +40,13 @@ fn pump(id: u32, at_cm: (f64, f64, f64), programme: Programme) -> Pump {
     }
 }
 
-/// The flow strip of a coral 5 cm high whose base is at a place.
+/// The flow strip of a torch 5 cm high whose base is at a place.
 fn strip(scene: &Scene, field: &FlowField, at_m: DVec3) -> Strip {
+    strip_of(torch(), scene, field, at_m)
+}
+
+/// The same of another coral.
+fn strip_of(entry: &Entry, scene: &Scene, field: &FlowField, at_m: DVec3) -> Strip {
     let options = AdviceOptions::default();
     let input = hand::input(scene, Some(field), None, &options);
     let site = Site {
@@ -51,7 +57,7 @@ fn strip(scene: &Scene, field: &FlowField, at_m: DVec3) -> Strip {
         mount: Mount::Sand,
         own: None,
     };
-    let fit = fit_at(&input, torch(), &site);
+    let fit = fit_at(&input, entry, &site);
     let mut strips = fit.strips.into_iter();
     strips
         .find(|strip| strip.what == Aspect::Flow)
@@ -182,4 +188,36 @@ fn a_jet_says_nothing_where_the_estimate_is_faster_or_rock_stops_it() {
     let rock = hand::block(9, "wall", (25.0, 25.0, 0.0), (6.0, 30.0, 30.0));
     layout.rocks.push(rock);
     assert!(!told(&layout, 0.1), "behind rock");
+}
+
+/// A settled estimate errs by some factor at each place: what lies just outside of a
+/// range by it may well lie within, and the other way round.
+#[test]
+fn water_near_the_end_of_a_range_is_only_worth_a_look() {
+    let scene = hand::scene(Layout {
+        pumps: vec![pump(1, (5.0, 15.0, 25.0), Programme::Steady)],
+        ..Layout::default()
+    });
+    let study = Study::with_built_in(&scene, 0).expect("there is a layout");
+    let options = FlowOptions {
+        cell_m: Some(0.03),
+        ..FlowOptions::default()
+    };
+    let setup = FlowSetup::new(&study, &options).expect("it can be set up");
+    let mut field = solve(setup, &mut |_| true).expect("it is solved");
+    field.settling.settled = true;
+    let at_m = DVec3::new(0.6, 0.3, 0.04);
+    let speed_cm_s = strip(&scene, &field, at_m).value.expect("water");
+    let certainty = |low: f64, high: f64| {
+        let mut entry = torch().clone();
+        let range = &mut entry.flow_cm_s;
+        (range.low, range.high) = (low * speed_cm_s, high * speed_cm_s);
+        range.optimum = (range.low * range.high).sqrt();
+        strip_of(&entry, &scene, &field, at_m).certainty
+    };
+    assert_eq!(certainty(4.0, 16.0), Certainty::Likely, "far too slow");
+    assert_eq!(certainty(0.02, 0.1), Certainty::Likely, "far too fast");
+    assert_eq!(certainty(0.2, 5.0), Certainty::Likely, "well within");
+    assert_eq!(certainty(1.02, 4.0), Certainty::Check, "hardly too slow");
+    assert_eq!(certainty(0.95, 1.05), Certainty::Check, "a range so narrow");
 }

@@ -86,6 +86,30 @@ impl FeltSpeed {
     }
 }
 
+/// How far speeds that the estimate has at one place may be off: a mean speed, or
+/// that of a phase of the pumps' programs, errs by the factor by which the felt
+/// speed there does. `METHODS.md` has how that was borne out.
+#[derive(Clone, Copy, Debug)]
+pub struct SpeedError {
+    felt: FeltSpeed,
+    /// The felt speed as estimated, in m/s.
+    estimated_m_s: f64,
+}
+
+impl SpeedError {
+    /// Ends of the 80 % interval of what is estimated as `speed_m_s`, in m/s.
+    pub fn interval_m_s(&self, speed_m_s: f64) -> [f64; 2] {
+        let ends = self.felt.interval_m_s();
+        ends.map(|end| end * speed_m_s / self.estimated_m_s)
+    }
+
+    /// Chance that what is estimated as `speed_m_s` is slower than `limit_m_s`.
+    pub fn chance_below(&self, speed_m_s: f64, limit_m_s: f64) -> f64 {
+        let felt_m_s = limit_m_s * self.estimated_m_s / speed_m_s.max(1e-6);
+        self.felt.chance_below(felt_m_s)
+    }
+}
+
 /// Water slower than a limit in a whole tank, as shares of its water.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SlowShare {
@@ -138,6 +162,20 @@ impl FlowField {
         let outlets = self.felt.outlets.as_ref()?;
         let new = || FeltWater::new(self, outlets);
         self.felt.water.get_or_init(new).as_ref()
+    }
+}
+
+impl FlowField {
+    /// How far its speeds at a place, in m, may be off; none of a slice, out of
+    /// the water and where it stands still.
+    pub fn speed_error(&self, at_m: DVec3) -> Option<SpeedError> {
+        let felt = self.felt()?.at(at_m)?;
+        let sample = self.sample(at_m)?;
+        let estimated_m_s = sample.velocity_m_s.length().hypot(sample.fluctuation_m_s);
+        (estimated_m_s > 0.0).then_some(SpeedError {
+            felt,
+            estimated_m_s,
+        })
     }
 }
 

@@ -106,3 +106,24 @@ fn verdicts_follow_the_chance() {
     assert_eq!(certainty(0.7), Certainty::Likely, "likely");
     assert_eq!(certainty(0.5), Certainty::Check, "to be checked");
 }
+
+/// Whatever else is estimated at a place errs by the felt speed's factor.
+#[test]
+fn a_speed_errs_as_the_felt_speed_does() {
+    for (_, felt, features) in stored().into_iter().step_by(50) {
+        let estimated_m_s = f64::from(features[1]).exp();
+        let error = SpeedError {
+            felt,
+            estimated_m_s,
+        };
+        let ends = error.interval_m_s(estimated_m_s).into_iter();
+        for (end, own) in ends.zip(felt.interval_m_s()) {
+            assert!((end / own - 1.0).abs() < 1e-12, "{end} for {own}");
+        }
+        let [low, high] = error.interval_m_s(0.1);
+        for (end_m_s, chance) in [(low, INTERVAL[0]), (high, INTERVAL[1])] {
+            let found = error.chance_below(0.1, end_m_s);
+            assert!((found - chance).abs() < 1e-6, "{found} for {chance}");
+        }
+    }
+}

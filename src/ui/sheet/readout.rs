@@ -24,6 +24,8 @@ pub struct Readout {
     pub interval_cm_s: Option<[f64; 2]>,
     /// Slowest and fastest phase of the pumps' programs, in cm/s.
     pub phases_cm_s: Option<[f64; 2]>,
+    /// Lower end of the interval of the former, upper end of that of the latter.
+    pub phases_interval_cm_s: Option<[f64; 2]>,
     /// Mean velocity, in cm/s.
     pub velocity_cm_s: Option<DVec3>,
     /// PPFD facing up, in µmol/m²/s.
@@ -50,16 +52,23 @@ impl Sheet {
         let light = (place == Medium::Water)
             .then(|| plane.and_then(|plane| light_at(plane, at_m)))
             .flatten();
-        let felt = field.and_then(|field| field.felt()?.at(at_m));
+        let error = field.and_then(|field| field.speed_error(at_m));
+        let interval_m_s = |speed_m_s: f64| error.map(|error| error.interval_m_s(speed_m_s));
+        let over = field.and_then(|field| field.over_phases(at_m));
         Readout {
             view,
             at_cm,
             place,
             speed_cm_s: flow.map(|sample| sample.speed_m_s * 100.0),
-            interval_cm_s: felt.map(|felt| felt.interval_m_s().map(|end| end * 100.0)),
-            phases_cm_s: field
-                .and_then(|field| field.over_phases(at_m))
-                .map(|over| [over.worst_m_s, over.peak_m_s].map(|speed| speed * 100.0)),
+            interval_cm_s: flow
+                .and_then(|sample| interval_m_s(sample.speed_m_s))
+                .map(|ends| ends.map(|end| end * 100.0)),
+            phases_cm_s: over.map(|over| [over.worst_m_s, over.peak_m_s].map(|end| end * 100.0)),
+            phases_interval_cm_s: over.and_then(|over| {
+                let [low, _] = interval_m_s(over.worst_m_s)?;
+                let [_, high] = interval_m_s(over.peak_m_s)?;
+                Some([low, high].map(|end| end * 100.0))
+            }),
             velocity_cm_s: flow.map(|sample| sample.velocity_m_s * 100.0),
             ppfd_umol: light,
         }
