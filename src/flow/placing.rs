@@ -42,6 +42,8 @@ pub(crate) struct Placing<'a> {
 }
 
 impl Placing<'_> {
+    /// Pumps and returns that have water at their outlets; in a slice the water
+    /// that follows their jets.
     pub(crate) fn jets(&self, rebuild: &Rebuild) -> Vec<Source> {
         if self.cut != Cut::Tank {
             return self.held_jets(rebuild);
@@ -151,6 +153,7 @@ impl Placing<'_> {
         x + (y << 7) + (z << 14)
     }
 
+    /// Drag of corals, then the sink at the overflow.
     pub(crate) fn fixed(&self, rebuild: &Rebuild) -> Vec<CellForce> {
         let mut fixed: Vec<CellForce> = (rebuild.drags.iter())
             .map(|&(cell, quadratic)| CellForce {

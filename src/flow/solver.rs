@@ -129,7 +129,8 @@ impl FlowSolver {
     }
 
     /// Nobody looks before the water is up to speed: what averages would tell
-    /// until then is not kept, and nothing else changes.
+    /// until then is not kept, and nothing else changes, but that a card whose
+    /// numbers mean nothing any more says so only when averages begin.
     pub(crate) fn unwatched(mut self) -> Self {
         self.keeps_early = false;
         self

@@ -113,9 +113,12 @@ pub(super) fn run(args: &ConvergeArgs, streams: &mut Streams<'_>) -> Result<u8, 
         streams.guard.check_in(folder, &all)?;
     }
     let mut solved = Vec::new();
-    for cell_cm in &sizes {
+    for (k, cell_cm) in sizes.iter().enumerate() {
         let start = Instant::now();
-        let water = args.water.with_cells(*cell_cm);
+        let water = match cell_cm {
+            Some(cell_cm) if k > 0 => args.water.checked_on(*cell_cm),
+            _ => args.water,
+        };
         let field = case.flow_kept(false, (&water, &args.keep), streams)?;
         solved.push(Sized {
             field,

@@ -46,6 +46,9 @@ pub(super) struct WaterArgs {
     /// every time, on the graphics card, or wherever it is faster
     #[arg(long, value_enum, default_value_t = OnArg::Processor)]
     on: OnArg,
+    /// Whether the water begins at rest whatever the cells.
+    #[arg(skip)]
+    begins_at_rest: bool,
 }
 
 /// Where a tank is computed.
@@ -62,9 +65,20 @@ impl WaterArgs {
         self.cell_cm
     }
 
-    /// The same on cells of another size.
-    pub(super) fn with_cells(self, cell_cm: Option<f64>) -> Self {
-        Self { cell_cm, ..self }
+    /// The same on finer cells that are to check it: they owe its own nothing and
+    /// begin at rest.
+    pub(super) fn checked_on(self, cell_cm: f64) -> Self {
+        Self {
+            cell_cm: Some(cell_cm),
+            begins_at_rest: true,
+            ..self
+        }
+    }
+
+    /// What fine cells begin with.
+    fn head_start(&self) -> Option<[f64; 2]> {
+        let usual = FlowOptions::default().head_start;
+        usual.filter(|_| !self.begins_at_rest)
     }
 
     /// The same for the tank estimate, and how many runs of it.
@@ -80,6 +94,7 @@ impl WaterArgs {
         }
         let options = FlowOptions {
             cell_m: self.cell_cm.map(|cell_cm| cell_cm * M_PER_CM),
+            head_start: self.head_start(),
             ..FlowOptions::default()
         };
         Ok((options, self.runs.into()))
@@ -133,6 +148,7 @@ impl Default for WaterArgs {
             cell_cm: None,
             runs: RUNS as u8,
             on: OnArg::Processor,
+            begins_at_rest: false,
         }
     }
 }
@@ -317,6 +333,7 @@ impl Case {
         };
         let options = FlowOptions {
             cell_m: cell_cm.map(|cell_cm| cell_cm * M_PER_CM),
+            head_start: water.head_start(),
             ..cut
         };
         let start = Instant::now();
