@@ -125,6 +125,9 @@ impl FlowSolver {
         }
         let mut solver = Self::new(setup);
         solver.warm_from(&coarse);
+        if let Some([_, share]) = solver.setup.options.head_start {
+            solver.spin_up_s = solver.times().spin_up_s * share;
+        }
         Ok(solver)
     }
 
@@ -154,8 +157,7 @@ impl FlowSolver {
             velocity: (earlier.velocity_at(grid.center_m(grid.ijk(cell))) * factor).to_array(),
         };
         self.kernel.set_all(&self.water, &state);
-        let share = (self.setup.options.head_start).map_or(WARM_SHARE, |[_, share]| share);
-        self.spin_up_s = self.times().spin_up_s * share;
+        self.spin_up_s = self.times().spin_up_s * WARM_SHARE;
     }
 
     /// The water as it is now.

@@ -4,13 +4,13 @@
 //! cargo run --release -p bommie-flow --example felt -- features TANKS OUT [--cells 1,1.25,1.5,2] [--runs 3] [--tanks a-,aa] [--window 40,120] [--walls rest] [--on card] [--first OUT1]
 //! cargo run --release -p bommie-flow --example felt -- fit OUT [--also OUT1] [--law assets/felt.ron]
 //!     [--diagram src/flow/reliability.svg] [--note "what the fields were computed with"]
-//! cargo run --release -p bommie-flow --example felt -- check OUT [--tanks b]
+//! cargo run --release -p bommie-flow --example felt -- check OUT [--tanks c]
 //! ```
 //! `features` solves every tank of the folder TANKS as the program does and writes `OUT/NAME_CELL.csv`: place, felt
 //! speed of the resolved tank, and the features that the program sees there; `--first` those of the first run alone besides. `fit` reads these tables, fits on the
 //! fit tanks alone, writes the coefficients, prints how what is said of the check tanks was borne out, and draws it.
 //! `check` does the last two with the coefficients that the program has. Tables of `--also` (other runs of the same
-//! tanks) take part in the fit alone. With `--tanks` only check tanks whose names begin so are told of: `b` for those
+//! tanks) take part in the fit alone. With `--tanks` only check tanks whose names begin so are told of: `c` for those
 //! of the blind test.
 
 #![expect(
